@@ -1,0 +1,93 @@
+"""What a check hands on: findings (proposals, never notes), what it could not measure, and the limits that it judged by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from shotcrit.clock import Span
+
+Weight = Literal["must", "polish"]
+Level = Literal[0, 1, 2, 3]
+COMMON = "common practice, no source"
+"""Basis of a rule of thumb of the trade."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A number that a check judges by. `basis` is the published source, or COMMON, or 'guess: why'."""
+
+    name: str
+    value: float
+    unit: str
+    basis: str
+    help: str
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Evidence on the sheet: seen against wanted, one value a frame from `first` on; nan where unknown."""
+
+    name: str
+    unit: str
+    first: int
+    seen: tuple[float, ...]
+    wanted: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """Evidence on the picture, frame index `frame`: a path of points (fractions of width and height).
+
+    kind : 'is' what was seen (drawn full), 'should' what was wanted (drawn dashed), 'slip' a movement vector,
+        'path' an arc, 'patch' a closed outline
+    label : a few words with number and unit, or empty
+    """
+
+    frame: int
+    kind: Literal["is", "should", "slip", "path", "patch"]
+    points: tuple[tuple[float, float], ...]
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a check proposes. Frames are indices from 0, both ends in.
+
+    value, unit, limit : the measured number, its unit (a signed value says what its sign means in unit or says), what it was held against
+    says : one plain sentence in an animator's words on what is wrong; `suggest`: one on what to try ('try' in JSON)
+    basis : where the limit comes from
+    """
+
+    check: str
+    kind: str
+    who: str | None
+    span: Span
+    value: float
+    unit: str
+    limit: float
+    weight: Weight
+    confidence: float
+    says: str
+    suggest: str
+    basis: str
+    level: Level = 0
+    curves: tuple[Curve, ...] = field(default=(), compare=False)
+    strokes: tuple[Stroke, ...] = field(default=(), compare=False)
+
+
+@dataclass(frozen=True)
+class NotMeasured:
+    """A check that could not run, for whom, and what it needs."""
+
+    check: str
+    who: str | None
+    needs: str
+
+
+@dataclass(frozen=True)
+class Result:
+    """What one check answers."""
+
+    findings: tuple[Finding, ...] = ()
+    not_measured: tuple[NotMeasured, ...] = ()

@@ -1,0 +1,76 @@
+"""What is known about a movie, a picture sequence or a sound before anything is measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+
+@dataclass(frozen=True)
+class SoundInfo:
+    """rate in samples per second; offset_s: time of the first sample, in seconds from the first picture; negative = starts earlier."""
+
+    rate: int
+    channels: int
+    offset_s: Fraction
+    duration_s: Fraction
+
+
+@dataclass(frozen=True)
+class MovieInfo:
+    """One medium. For a sound alone: width and height None, frames counted at `rate`.
+
+    frames : pictures that could be decoded
+    rate : nominal frames per second, exact
+    width, height : of the picture as it should be seen: upright, square pixels
+    first_frame : the number shown for the first picture
+    ended_early : one sentence when the file stops before its own end, else None
+    timecode : start time code that the file carries, else None
+    """
+
+    path: Path
+    name: str
+    sha256: str
+    frames: int
+    rate: Fraction
+    variable_rate: bool
+    width: int | None
+    height: int | None
+    first_frame: int
+    duration_s: Fraction
+    sound: SoundInfo | None
+    video_codec: str | None = None
+    timecode: str | None = None
+    ended_early: str | None = None
+
+
+@dataclass(frozen=True)
+class Sound:
+    """Decoded sound.
+
+    samples : float32 [shape=(n_samples, channels)], full scale -1 .. 1
+    rate : samples per second
+    offset_s : time of sample 0, in seconds from the first picture
+    """
+
+    samples: npt.NDArray[np.float32]
+    rate: int
+    offset_s: Fraction
+
+    @property
+    def duration_s(self) -> Fraction:
+        return Fraction(len(self.samples), self.rate)
+
+    def mono(self) -> npt.NDArray[np.float32]:
+        """float32 [shape=(n_samples,)]: the mean of the channels."""
+        return np.asarray(self.samples.mean(axis=1), dtype=np.float32)
+
+    def between(self, start_s: float, stop_s: float) -> npt.NDArray[np.float32]:
+        """Mono samples with start_s <= t < stop_s (seconds from the first picture), cut to what exists."""
+        first = max(0, round((start_s - float(self.offset_s)) * self.rate))
+        stop = max(first, round((stop_s - float(self.offset_s)) * self.rate))
+        return np.asarray(self.samples[first:stop].mean(axis=1), dtype=np.float32)

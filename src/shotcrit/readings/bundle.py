@@ -1,0 +1,90 @@
+"""Everything measured on one medium: what a check gets to see, and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.clock import FrameClock, Numbering
+from shotcrit.media.info import MovieInfo
+from shotcrit.readings.acting import Acting, CameraView
+from shotcrit.readings.cast import Cast
+from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, Tremor, Voicing, Word
+
+Medium = Literal["cg", "drawn"]
+FloatArray = npt.NDArray[np.float32]
+BoolArray = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Series:
+    """One number a frame.
+
+    values : float32 [shape=(n_frames,)]; nan where it could not be measured, never interpolated
+    unit : of the values, as shown to people ('px', 'dB', 'of head height')
+    """
+
+    name: str
+    unit: str
+    values: FloatArray
+
+
+@dataclass(frozen=True)
+class SoundReadings:
+    """All readings of the sound. wave : float32 [shape=(n_frames, k, 2)] least and greatest sample in each of k slices of a frame."""
+
+    lines: tuple[Line, ...] = ()
+    words: tuple[Word, ...] = ()
+    phones: tuple[Phone, ...] = ()
+    breaths: tuple[Breath, ...] = ()
+    tremors: tuple[Tremor, ...] = ()
+    accents: tuple[Accent, ...] = ()
+    voicing: tuple[Voicing, ...] = ()
+    wave: FloatArray = field(default_factory=lambda: np.zeros((0, 1, 2), np.float32))
+
+
+@dataclass(frozen=True)
+class PictureReadings:
+    """All readings of the picture alone.
+
+    repeats : bool [shape=(n_frames,)]; frame i repeats frame i-1 within the noise of codec and grain; [0] is False
+    movement : how much the picture moves against the frame before it, px of the full-size frame
+    cuts : index of the first frame of each new shot; the first shot's 0 is not in it
+    noise : the estimated noise of an unchanged picture, in 8-bit luma steps
+    extra : further arrays by name, each with its shape in the docstring of the reading that made it
+    """
+
+    repeats: BoolArray
+    movement: Series
+    cuts: tuple[int, ...]
+    noise: float
+    extra: dict[str, npt.NDArray[np.float32]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What was measured. A part that is None was not there to measure."""
+
+    movie: MovieInfo
+    clock: FrameClock
+    medium: Medium = "cg"
+    sound: SoundReadings | None = None
+    picture: PictureReadings | None = None
+    cast: Cast | None = None
+    acting: tuple[Acting, ...] = ()
+    cameras: tuple[CameraView, ...] = ()
+    """One a frame, level 3 only."""
+    looks: tuple[Look, ...] = ()
+    blinks: tuple[Blink, ...] = ()
+
+    def actor(self, who: str, *, level: int | None = None) -> Acting | None:
+        """The best-level acting of a character or prop."""
+        own = [a for a in self.acting if a.who == who and level in (None, a.level)]
+        return max(own, key=lambda a: a.level, default=None)
+
+    @property
+    def numbering(self) -> Numbering:
+        return Numbering(self.movie.first_frame)

@@ -1,0 +1,157 @@
+"""The cast of a shot: characters, props, marks, looks, contacts, cameras. JSON as in docs/reference/cast.md."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from shotcrit.errors import InputError
+
+_SIDED = ("mouth", "eye", "iris", "lid_upper", "lid_lower", "brow", "shoulder", "hand", "foot", "knee")
+MARK_NAMES: frozenset[str] = frozenset(
+    {f"{part}_{side}" for part in _SIDED for side in ("left", "right")}
+    | {"eye_left_edge", "eye_right_edge", "lip_upper", "lip_lower", "nose", "chin", "head_top", "chest", "hips"}
+)
+"""Marks of a character that checks know. Left and right are the character's own. A prop may use any name."""
+SCENE_PARTS: frozenset[str] = MARK_NAMES | {"head", "jaw", "neck", "spine"}
+"""Parts of a character that a scene node can stand for."""
+
+BIGGEST_FILE = 64 * 2**20
+"""Bytes; a cast file above this is not read (guess: a mark on every frame of a minute takes 2 MB)."""
+
+Name = Annotated[str, Field(min_length=1, max_length=100)]
+Frame = Annotated[int, Field(ge=-10_000_000, le=10_000_000)]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Placed(_Part):
+    """A mark on one shown frame; x, y fractions of the picture's width and height, origin top left. It may lie outside."""
+
+    frame: Frame
+    x: Annotated[float, Field(ge=-2, le=3)]
+    y: Annotated[float, Field(ge=-2, le=3)]
+
+
+class Point(_Part):
+    """A point of the picture, in fractions of its width and height."""
+
+    x: float
+    y: float
+
+
+class Marked(_Part):
+    """What carries marks: placed in the picture, or named nodes of the scene, or both."""
+
+    name: Name
+    marks: dict[str, tuple[Placed, ...]] = {}
+    scene: dict[str, str] = {}
+
+
+class Character(Marked):
+    """Marks are named as in MARK_NAMES, scene parts as in SCENE_PARTS."""
+
+
+class Prop(Marked):
+    """Marks and scene parts have any name."""
+
+
+class Contact(_Part):
+    """Two marks ('Ada.hand_right', 'kite.handle') that must not slide on each other, over shown frames first..last."""
+
+    a: str
+    b: str
+    first: Frame
+    last: Frame
+
+
+class LookAt(_Part):
+    """Who looks at what; whole shot when no frames are given."""
+
+    who: Name
+    at: str | Point
+    first: Frame | None = None
+    last: Frame | None = None
+
+
+class SceneCamera(_Part):
+    node: Name
+    first: Frame
+    last: Frame
+
+
+class Cast(_Part):
+    characters: tuple[Character, ...] = ()
+    props: tuple[Prop, ...] = ()
+    contacts: tuple[Contact, ...] = ()
+    looks: tuple[LookAt, ...] = ()
+    cameras: tuple[SceneCamera, ...] = ()
+    metres_per_unit: Annotated[float, Field(gt=0, le=1e6)] = 1.0
+
+    def character(self, name: str) -> Character | None:
+        return next((c for c in self.characters if c.name == name), None)
+
+    @property
+    def marked(self) -> tuple[Marked, ...]:
+        """Characters, then props."""
+        return (*self.characters, *self.props)
+
+
+def read_cast(path: Path) -> Cast:
+    """Read a cast file. Raises InputError, one sentence, for anything that is not a sound cast."""
+    try:
+        if path.stat().st_size > BIGGEST_FILE:
+            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no cast needs; give the cast's JSON file")
+        text = path.read_text(encoding="utf-8")
+    except OSError as problem:
+        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a cast file that exists") from problem
+    except UnicodeDecodeError as problem:
+        raise InputError(f"{path} is not UTF-8 text; save the cast as UTF-8") from problem
+    try:
+        return parse_cast(json.loads(text), name=str(path))
+    except (json.JSONDecodeError, RecursionError) as problem:
+        where = f"line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else "too deeply nested"
+        raise InputError(f"{path} is not JSON ({where}); mend it there") from problem
+
+
+def parse_cast(data: Any, *, name: str) -> Cast:
+    """Check decoded JSON. `name` says in errors where it came from."""
+    try:
+        cast = Cast.model_validate(data)
+    except ValidationError as problem:
+        first = problem.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the whole"
+        raise InputError(f"{name}: {where} is not right ({first['msg'].lower()}); see the cast page of the docs") from problem
+    _check_names(cast, name)
+    return cast
+
+
+def _check_names(cast: Cast, name: str) -> None:
+    names = [part.name for part in cast.marked]
+    for twice in sorted({n for n in names if names.count(n) > 1}):
+        raise InputError(f"{name}: '{twice}' stands twice in the cast; give each character and prop a name of its own")
+    for person in cast.characters:
+        for mark in sorted(set(person.marks) - MARK_NAMES):
+            raise InputError(f"{name}: {person.name} has an unknown mark '{mark}'; known are {', '.join(sorted(MARK_NAMES))}")
+        for part in sorted(set(person.scene) - SCENE_PARTS):
+            raise InputError(f"{name}: {person.name} has an unknown scene part '{part}'; known are {', '.join(sorted(SCENE_PARTS))}")
+    for contact in cast.contacts:
+        for side in (contact.a, contact.b):
+            _check_mark_reference(cast, side, name)
+    for look in cast.looks:
+        if look.who not in names:
+            raise InputError(f"{name}: a look belongs to '{look.who}', who is not in the cast; add the character or mend the name")
+        if isinstance(look.at, str) and look.at != "camera" and look.at.partition(".")[0] not in names:
+            raise InputError(f"{name}: {look.who} looks at '{look.at}', which is not in the cast; name a character, a prop mark or camera")
+
+
+def _check_mark_reference(cast: Cast, reference: str, name: str) -> None:
+    who, _, mark = reference.partition(".")
+    owner = next((part for part in cast.marked if part.name == who), None)
+    if owner is None or mark not in {*owner.marks, *owner.scene}:
+        raise InputError(f"{name}: a contact names '{reference}', which the cast does not have; write it as Name.mark")

@@ -1,0 +1,106 @@
+"""Things that happen at a time. Times are seconds from the first picture (float64 is exact enough here: a sample is 20 us)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Word:
+    """A spoken word. confidence 0..1; `line` is the index of the given line that it belongs to."""
+
+    text: str
+    who: str | None
+    start_s: float
+    end_s: float
+    confidence: float = 1.0
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Phone:
+    """A phone in the 39-symbol set of the CMU Pronouncing Dictionary; `word` indexes the words; stress for vowels only."""
+
+    phone: str
+    stress: int | None
+    word: int | None
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line as given, and whether it was found: `heard` False means that it was not spoken as written; says why in `problem`."""
+
+    text: str
+    who: str | None
+    heard: bool
+    confidence: float
+    start_s: float | None = None
+    end_s: float | None = None
+    problem: str | None = None
+
+
+@dataclass(frozen=True)
+class Breath:
+    """A breath or mouth noise. level_db: over the pause's own noise floor. confidence 0..1. who: whose, where known."""
+
+    kind: Literal["inhale", "exhale", "smack"]
+    start_s: float
+    end_s: float
+    level_db: float
+    confidence: float = 1.0
+    who: str | None = None
+
+
+@dataclass(frozen=True)
+class Tremor:
+    """A shake of voice or breath: rate in Hz (4..12), depth as a fraction of the level (0..1) or semitones of pitch."""
+
+    start_s: float
+    end_s: float
+    rate_hz: float
+    depth: float
+    carrier: Literal["level", "pitch"]
+
+
+@dataclass(frozen=True)
+class Accent:
+    """Where the voice leans. rank 1 is the strongest; strength has no unit, 1 = the shot's median accent."""
+
+    time_s: float
+    strength: float
+    rank: int
+    word: int | None = None
+
+
+@dataclass(frozen=True)
+class Voicing:
+    """A stretch of sound that is voice (pitched), noise (unvoiced) or silence."""
+
+    kind: Literal["voiced", "unvoiced", "silence"]
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
+class Look:
+    """Who looks at what, over frame indices first..last (both ends in), as given or as proposed."""
+
+    who: str
+    at: str
+    first: int
+    last: int
+    proposed: bool = False
+
+
+@dataclass(frozen=True)
+class Blink:
+    """Lids of one character over frame indices first..last; `shut` is the index with the least opening."""
+
+    who: str
+    first: int
+    shut: int
+    last: int
+    partial: bool = False
