@@ -1,0 +1,55 @@
+# Two commands for people: `make demo` and `make test`. Both set up what is missing first.
+PYTHON ?= python3
+JOBS ?= 2
+VENV := .venv
+BIN := $(VENV)/bin
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+
+.PHONY: setup demo test check unit reference browser faults bench lock clean web
+
+setup: $(VENV)/.ready src/shotcrit/room/static/index.html
+
+# The environment, exactly as locked. Quick when neither the lock nor the project file changed.
+$(VENV)/.ready: requirements.lock pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Shotcrit needs Python 3.11 or later; this is $$($(PYTHON) --version). Try: make setup PYTHON=python3.12"; exit 2; }
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --require-hashes --requirement requirements.lock
+	$(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --editable .
+	touch $@
+
+WEB_SOURCES := $(shell find web -path web/node_modules -prune -o -type f -print 2>/dev/null)
+web: src/shotcrit/room/static/index.html
+src/shotcrit/room/static/index.html: web/node_modules/.ready $(WEB_SOURCES)
+	cd web && npm run --silent build
+
+web/node_modules/.ready: web/package-lock.json
+	@command -v npm >/dev/null || { echo "The room's page needs Node 20 or later and npm; install them (https://nodejs.org), then run make again."; exit 2; }
+	cd web && npm ci --no-fund --no-audit --loglevel=error
+	touch $@
+
+# With NO_BROWSER=1 the address is printed and the deliveries stay in out/demo.
+demo: setup
+	$(BIN)/shotcrit demo --to out/demo
+
+test: setup check
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile tests/unit tests/reference tests/faults tests/browser
+
+check: setup
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	cd web && npm run --silent check && npm run --silent test
+
+unit reference browser faults: setup
+	$(BIN)/python -m pytest tests/$@
+
+bench: setup
+	$(BIN)/python bench/run.py
+
+lock:
+	$(BIN)/python -m pip install --quiet uv
+	$(BIN)/uv pip compile pyproject.toml --all-extras --group dev --universal --python-version 3.11 --generate-hashes --no-header --quiet --output-file requirements.lock
+
+clean:
+	rm -rf $(VENV) web/node_modules src/shotcrit/room/static out build dist

@@ -1,0 +1,59 @@
+"""The options that measure, send, open and follow share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from shotcrit.clock import parse_rate
+from shotcrit.desk.request import MeasureRequest
+from shotcrit.errors import InputError
+
+Medium = Annotated[Path, typer.Argument(metavar="MOVIE|SOUND", help="A movie, a picture sequence (shot.####.png) or a sound.")]
+LinesFile = Annotated[Path | None, typer.Option("--lines", help="What is said: text (Name: words), WebVTT, or a TextGrid with its own times.")]
+CastFile = Annotated[Path | None, typer.Option("--cast", help="Characters, props, marks, looks and contacts (JSON).")]
+SceneFile = Annotated[Path | None, typer.Option("--scene", help="The scene behind the picture: USD, glTF/GLB or BVH.")]
+SoundFile = Annotated[Path | None, typer.Option("--sound", help="Sound for a picture sequence (WAV or FLAC).")]
+RateText = Annotated[str | None, typer.Option("--rate", help="Frames per second: 24, 23.976, 24000/1001. Default: the movie's own, else 24.")]
+FirstFrame = Annotated[int, typer.Option("--first-frame", help="The number shown for the first picture; studios often use 1001.")]
+MediumKind = Annotated[str, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still.")]
+LimitValues = Annotated[list[str] | None, typer.Option("--limit", help="Your own limit, as hold.cg_edge=3; may be repeated.")]
+
+
+def measure_request(
+    movie: Path,
+    *,
+    lines: Path | None,
+    cast: Path | None,
+    scene: Path | None,
+    sound: Path | None,
+    rate: str | None,
+    first_frame: int,
+    medium: str,
+    limit: Sequence[str] | None,
+) -> MeasureRequest:
+    """The options as one request. Raises InputError for a medium, rate or limit that does not exist."""
+    if medium not in ("cg", "drawn"):
+        raise InputError(f"'{medium}' is no medium; say --medium cg or --medium drawn")
+    return MeasureRequest(
+        movie=movie,
+        lines=lines,
+        cast=cast,
+        scene=scene,
+        sound=sound,
+        rate=parse_rate(rate) if rate else None,
+        first_frame=first_frame,
+        medium="drawn" if medium == "drawn" else "cg",
+        limits=dict(_limit(text) for text in limit or ()),
+    )
+
+
+def _limit(text: str) -> tuple[str, float]:
+    name, _, value = text.partition("=")
+    try:
+        return name.strip(), float(value)
+    except ValueError as problem:
+        raise InputError(f"'{text}' sets no limit; write it as hold.cg_edge=3") from problem

@@ -1,0 +1,41 @@
+"""How a command ends: 0 done, 2 with one sentence for a user's error, 130 for a stop. Never a traceback for either."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import click
+import typer
+from rich.console import Console
+
+from shotcrit.errors import ShotcritError, Stopped
+
+BAD_INPUT = 2
+STOPPED = 130
+"""128 + SIGINT, the shells' convention."""
+
+messages = Console(stderr=True, highlight=False)
+"""Messages and progress; standard output is left to results."""
+
+
+def one_sentence(text: str) -> str:
+    """Text of an error on one line, ending in a full stop."""
+    line = " ".join(text.split())
+    return line if line.endswith((".", "!", "?")) else f"{line}."
+
+
+def guarded(app: typer.Typer) -> None:
+    """Run the app and leave with the right status."""
+    try:
+        app()
+    except ShotcritError as problem:
+        messages.print(f"shotcrit: {one_sentence(str(problem))}", markup=False, soft_wrap=True)
+        sys.exit(BAD_INPUT)
+    except (Stopped, KeyboardInterrupt, click.exceptions.Abort):
+        messages.print("shotcrit: stopped; what was finished is kept, and the same command goes on from there.", markup=False)
+        sys.exit(STOPPED)
+    except BrokenPipeError:
+        # The reader of our output has gone (| head): no error. Keep Python from complaining at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)

@@ -1,0 +1,1 @@
+"""The wiring that both doors use: measure this, show that, send those."""
