@@ -1,0 +1,209 @@
+"""`measure --json`: everything measured, as the document that other programs read (schema 'shotcrit.measure/1')."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from math import isfinite
+from pathlib import Path
+from typing import IO, Any
+
+from shotcrit.checks.finding import Curve, Finding, NotMeasured, Stroke
+from shotcrit.checks.measured import Measured
+from shotcrit.clock import FrameClock, Numbering, rate_text
+from shotcrit.deliver.atomic import write_whole
+from shotcrit.media.info import MovieInfo, SoundInfo
+from shotcrit.readings.bundle import Readings, SoundReadings
+
+SCHEMA = "shotcrit.measure/1"
+PLACES = 6
+"""Decimals of every number: a microsecond, a millionth of the picture's width."""
+
+Json = dict[str, Any]
+
+
+def measure_document(measured: Measured) -> Json:
+    """The contract's document, keys always in this order. Frames are as shown to people, both ends in; nan is null."""
+    readings = measured.readings
+    return {
+        "schema": SCHEMA,
+        "movie": movie_part(readings.movie),
+        "medium": readings.medium,
+        "events": _events(readings),
+        "findings": [finding_part(f, readings.numbering) for f in measured.findings],
+        "not_measured": [_missing(m) for m in measured.not_measured],
+    }
+
+
+def measure_text(measured: Measured) -> str:
+    """The document as UTF-8 JSON text, two spaces deep, ending in a newline; refuses nan (ValueError) rather than leak it."""
+    return json.dumps(measure_document(measured), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def write_measure_json(measured: Measured, to: Path | str | IO[str]) -> None:
+    """Write the document to a path, whole or not at all, or to an open text file. Raises InputError when the path cannot be written."""
+    text = measure_text(measured)
+    if isinstance(to, str | Path):
+        write_whole(Path(to), text.encode("utf-8", "replace"))
+    else:
+        to.write(text)
+
+
+def measure_schema() -> Json:
+    """The JSON Schema (2020-12) that the document keeps to."""
+    schema: Json = json.loads(files("shotcrit.deliver").joinpath("measure.schema.json").read_text(encoding="utf-8"))
+    return schema
+
+
+def movie_part(info: MovieInfo) -> Json:
+    """The movie as both `measure` and `follow` write it."""
+    return {
+        "name": info.name,
+        "sha256": info.sha256,
+        "frames": info.frames,
+        "rate": rate_text(info.rate),
+        "width": info.width,
+        "height": info.height,
+        "first_frame": info.first_frame,
+        "duration_s": _real(info.duration_s),
+        "sound": None if info.sound is None else _sound(info.sound),
+        "variable_rate": info.variable_rate,
+        "timecode": info.timecode,
+        "ended_early": info.ended_early,
+    }
+
+
+def finding_part(finding: Finding, numbering: Numbering) -> Json:
+    """A finding as both `measure` and `follow` write it."""
+    return {
+        "check": finding.check,
+        "kind": finding.kind,
+        "who": finding.who,
+        "first": numbering.shown(finding.span.start),
+        "last": numbering.shown(finding.span.last),
+        "value": _real(finding.value),
+        "unit": finding.unit,
+        "limit": _real(finding.limit),
+        "weight": finding.weight,
+        "confidence": _real(finding.confidence),
+        "says": finding.says,
+        "try": finding.suggest,
+        "basis": finding.basis,
+        "level": finding.level,
+        "curves": [_curve(c, numbering) for c in finding.curves],
+        "strokes": [_stroke(s, numbering) for s in finding.strokes],
+    }
+
+
+def _real(value: Any) -> float | int | None:
+    """A JSON number; None for nan and infinity, a whole number where it is one."""
+    real = float(value)
+    if not isfinite(real):
+        return None
+    return int(real) if real.is_integer() else round(real, PLACES)
+
+
+def _sound(info: SoundInfo) -> Json:
+    return {
+        "rate": info.rate,
+        "channels": info.channels,
+        "offset_s": _real(info.offset_s),
+        "duration_s": _real(info.duration_s),
+    }
+
+
+def _events(readings: Readings) -> Json:
+    shown = readings.numbering.shown
+    sound = readings.sound or SoundReadings()
+    cuts = readings.picture.cuts if readings.picture else ()
+    return {
+        "cuts": [shown(cut) for cut in cuts],
+        **_spoken(sound, readings.clock, readings.numbering),
+        "breaths": [
+            {
+                "kind": b.kind,
+                **_times(b.start_s, b.end_s),
+                "level_db": _real(b.level_db),
+                **_frames(b.start_s, b.end_s, readings.clock, readings.numbering),
+                "who": b.who,
+                "confidence": _real(b.confidence),
+            }
+            for b in sound.breaths
+        ],
+        "accents": [
+            {
+                "time_s": _real(a.time_s),
+                "frame": shown(readings.clock.frame_at(a.time_s)),
+                "strength": _real(a.strength),
+                "rank": a.rank,
+                "word": a.word,
+            }
+            for a in sound.accents
+        ],
+        "looks": [
+            {"who": k.who, "at": k.at, "first": shown(k.first), "last": shown(k.last), "proposed": k.proposed} for k in readings.looks
+        ],
+        "blinks": [
+            {"who": b.who, "first": shown(b.first), "shut": shown(b.shut), "last": shown(b.last), "partial": b.partial}
+            for b in readings.blinks
+        ],
+        "tremors": [
+            {**_times(t.start_s, t.end_s), "rate_hz": _real(t.rate_hz), "depth": _real(t.depth), "carrier": t.carrier}
+            for t in sound.tremors
+        ],
+    }
+
+
+def _spoken(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Json:
+    return {
+        "words": [
+            {
+                "text": w.text,
+                "who": w.who,
+                **_times(w.start_s, w.end_s),
+                **_frames(w.start_s, w.end_s, clock, numbering),
+                "confidence": _real(w.confidence),
+                "line": w.line,
+            }
+            for w in sound.words
+        ],
+        "phones": [{"phone": p.phone, "stress": p.stress, "word": p.word, **_times(p.start_s, p.end_s)} for p in sound.phones],
+        "lines": [
+            {"text": n.text, "who": n.who, "heard": n.heard, "confidence": _real(n.confidence), "problem": n.problem} for n in sound.lines
+        ],
+    }
+
+
+def _times(start_s: float, end_s: float) -> Json:
+    return {"start_s": _real(start_s), "end_s": _real(end_s)}
+
+
+def _frames(start_s: float, end_s: float, clock: FrameClock, numbering: Numbering) -> Json:
+    """First and last shown frame; null for sound that lies wholly outside the pictures."""
+    span = clock.frames(start_s, end_s)
+    if span is None:
+        return {"first": None, "last": None}
+    return {"first": numbering.shown(span.start), "last": numbering.shown(span.last)}
+
+
+def _missing(missing: NotMeasured) -> Json:
+    return {"check": missing.check, "who": missing.who, "needs": missing.needs}
+
+
+def _curve(curve: Curve, numbering: Numbering) -> Json:
+    return {
+        "name": curve.name,
+        "unit": curve.unit,
+        "first": numbering.shown(curve.first),
+        "seen": [_real(v) for v in curve.seen],
+        "wanted": [_real(v) for v in curve.wanted],
+    }
+
+
+def _stroke(stroke: Stroke, numbering: Numbering) -> Json:
+    return {
+        "frame": numbering.shown(stroke.frame),
+        "kind": stroke.kind,
+        "points": [[_real(x), _real(y)] for x, y in stroke.points],
+        "label": stroke.label,
+    }

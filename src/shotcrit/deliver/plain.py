@@ -1,0 +1,142 @@
+"""The same words everywhere: how a movie, a finding and a value are said to people in table, page and PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+
+from shotcrit.checks.finding import Finding
+from shotcrit.clock import rate_label
+from shotcrit.media.info import MovieInfo
+from shotcrit.readings.bundle import Readings, SoundReadings
+
+NAMES = {
+    "accent": "accent",
+    "arc": "arc",
+    "blink": "blink",
+    "breath": "breath",
+    "cadence": "cadence",
+    "contact": "contact",
+    "cut": "cut",
+    "draw": "what draws the eye",
+    "echo": "echo",
+    "eyeline": "eye line",
+    "flash": "flash",
+    "hold": "hold",
+    "lipsync": "mouth",
+    "teeth": "teeth",
+    "twinning": "twinning",
+    "weight": "weight",
+}
+"""Checks as people call them; one that is not here keeps its id."""
+NOUGHT = 5e-3
+"""A value below this is shown as 0 (half of the last digit shown)."""
+
+
+def real(value: float) -> str:
+    """A number with as many digits as mean something: '7', '14.2', '0.35'; 'not known' for nan."""
+    if not isfinite(value):
+        return "not known"
+    if abs(value) < NOUGHT:
+        return "0"
+    if abs(value - round(value)) < NOUGHT or abs(value) >= 100:
+        return str(round(value))
+    return f"{value:.1f}" if abs(value) >= 1 else f"{value:.2f}"
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """'no cuts', '1 cut', '2 cuts'."""
+    if number == 1:
+        return f"1 {one}"
+    return f"{number or 'no'} {many or one + 's'}"
+
+
+def quantity(number: float, unit: str) -> str:
+    """'7 frames', '14.2° too high', '31 % open'."""
+    return f"{real(number)}{'' if unit.startswith('°') else ' '}{unit}".strip()
+
+
+def value(finding: Finding) -> str:
+    """What was measured, with its unit."""
+    return quantity(finding.value, finding.unit)
+
+
+def title(finding: Finding) -> str:
+    """'hold, tail' or 'eye line, off target'."""
+    name = NAMES.get(finding.check, finding.check)
+    return f"{name}, {finding.kind.replace('_', ' ')}" if finding.kind else name
+
+
+def measure_of(finding: Finding) -> str:
+    """What the value was held against, where that limit comes from, and how sure the measurement is."""
+    return f"limit {real(finding.limit)}; {finding.basis}; {sureness(finding.confidence)}"
+
+
+def sureness(confidence: float) -> str:
+    """'86 % sure'; how sure it is where that is a number."""
+    return f"{round(confidence * 100)} % sure" if isfinite(confidence) else "sureness not known"
+
+
+def findings_line(findings: Sequence[Finding]) -> str:
+    """'5 findings: 4 must, 1 polish'."""
+    if not findings:
+        return "No findings"
+    parts = [f"{sum(f.weight == w for f in findings)} {w}" for w in ("must", "polish") if any(f.weight == w for f in findings)]
+    return f"{count(len(findings), 'finding')}: {', '.join(parts)}"
+
+
+def frames_line(info: MovieInfo) -> str:
+    """'264 frames, 1001 to 1264'."""
+    last = info.first_frame + info.frames - 1
+    return f"{count(info.frames, 'frame')}, {info.first_frame} to {last}" if info.frames > 1 else f"1 frame, {last}"
+
+
+def rate_line(info: MovieInfo) -> str:
+    """'24 frames a second', with a word when the rate varies."""
+    return f"{rate_label(info.rate)} frames a second" + (", varying" if info.variable_rate else "")
+
+
+def about(readings: Readings) -> list[tuple[str, str]]:
+    """Name and value of everything worth a line: movie, sound, lines, words, breaths, cuts, cadence."""
+    info = readings.movie
+    rows = [("movie" if readings.picture else "sound", info.name), ("frames", f"{frames_line(info)}; {rate_line(info)}")]
+    rows.append(("length", f"{float(info.duration_s):.2f} s" + (f", starts at {info.timecode}" if info.timecode else "")))
+    if info.width and info.height:
+        rows.append(("picture", f"{info.width} x {info.height}"))
+    if info.ended_early:
+        rows.append(("cut short", info.ended_early))
+    rows += _heard(readings)
+    if readings.picture is not None:
+        cuts = [str(readings.numbering.shown(cut)) for cut in readings.picture.cuts]
+        rows.append(("cuts", f"{count(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
+        dead = int(readings.picture.repeats.sum())
+        rows.append(("stillness", f"{count(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
+    return rows
+
+
+def _heard(readings: Readings) -> list[tuple[str, str]]:
+    sound, info = readings.sound, readings.movie.sound
+    if sound is None or info is None:
+        return [("sound", "none")]
+    offset = float(info.offset_s)
+    start = "" if not offset else f", starts {abs(offset):.3f} s {'before' if offset < 0 else 'after'} the picture"
+    rows = [("sound", f"{info.rate} Hz, {count(info.channels, 'channel')}, {float(info.duration_s):.2f} s{start}")]
+    return rows + lines_rows(sound) + _breaths_row(sound)
+
+
+def lines_rows(sound: SoundReadings) -> list[tuple[str, str]]:
+    """How many of the given lines were heard, and each that was not, with its reason."""
+    if not sound.lines:
+        return [("lines", "none given")]
+    heard = sum(line.heard for line in sound.lines)
+    rows = [("lines", f"{heard} of {len(sound.lines)} heard; {count(len(sound.words), 'word')}, {count(len(sound.phones), 'phone')}")]
+    for line in sound.lines:
+        if not line.heard:
+            rows.append(("not heard", f"{(line.who + ': ') if line.who else ''}{line.text} ({line.problem or 'not found in the sound'})"))
+    return rows
+
+
+def _breaths_row(sound: SoundReadings) -> list[tuple[str, str]]:
+    kinds = (("inhale", "breath in", "breaths in"), ("exhale", "breath out", "breaths out"), ("smack", "smack", "smacks"))
+    found = [count(n, one, many) for kind, one, many in kinds if (n := sum(b.kind == kind for b in sound.breaths))]
+    return [("breaths", ", ".join(found) or "none heard")]
