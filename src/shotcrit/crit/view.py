@@ -1,0 +1,32 @@
+"""How pure functions look at a crit: whoever stores it offers a view of one moment."""
+
+from __future__ import annotations
+
+from typing import Protocol, TypeVar
+
+from shotcrit.crit.things import Thing
+from shotcrit.errors import InputError
+
+T = TypeVar("T", bound=Thing)
+
+
+class NotHere(InputError):
+    """The crit has no such thing."""
+
+
+class View(Protocol):
+    """A crit as it is at one moment."""
+
+    def get(self, model: type[T], thing_id: str) -> T | None:
+        """The thing with this id, or None."""
+
+    def all(self, model: type[T]) -> tuple[T, ...]:
+        """Every thing of one kind, in the order they came."""
+
+
+def need(view: View, model: type[T], thing_id: str) -> T:
+    """The thing with this id. Raises NotHere when there is none."""
+    found = view.get(model, thing_id)
+    if found is None:
+        raise NotHere(f"this crit has no {model.__name__.lower()} '{thing_id}'; it may have been deleted in another window")
+    return found

@@ -1,0 +1,49 @@
+"""Frames and sound: bytes, not JSON. Addressed by take and frame index, never by a path."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Query
+from fastapi.responses import FileResponse, Response
+
+from shotcrit.crit.things import MOST_FRAMES, Id
+from shotcrit.room.http import READ, Here
+from shotcrit.room.shapes.measured import FrameTable
+
+FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
+"""A take's movie never changes (it is known by its hash), so its frames may be kept for good."""
+WIDEST = 8192
+"""Pixels of a still asked for (guess: an 8K picture)."""
+
+read = APIRouter(tags=["picture and sound"], responses=READ)
+_JPEG: dict[int | str, dict[str, object]] = {200: {"content": {"image/jpeg": {}}, "description": "The picture."}}
+_FLAC: dict[int | str, dict[str, object]] = {
+    200: {"content": {"audio/flac": {}, "audio/wav": {}}, "description": "The whole sound."},
+    206: {"content": {"audio/flac": {}, "audio/wav": {}}, "description": "The part of it that was asked for."},
+    416: {"description": "The part asked for lies past the end."},
+}
+
+
+@read.get("/api/takes/{take_id}/frames", tags=["picture and sound"])
+def get_frame_table(take_id: Id, room: Here) -> FrameTable:
+    """Which picture is on screen when, and where to fetch it."""
+    return room.frame_table(take_id)
+
+
+@read.get("/frame/{take_id}/{index}.jpg", responses=_JPEG, response_class=Response)
+async def get_frame(
+    take_id: Id,
+    index: Annotated[int, Path(ge=0, le=MOST_FRAMES)],
+    room: Here,
+    width: Annotated[int | None, Query(ge=16, le=WIDEST, description="Pixels wide, for zooming in; at most the movie's own.")] = None,
+) -> Response:
+    """One picture. Waits a moment when it is just being built; 503 with Retry-After when that takes longer."""
+    return Response(await room.frame(take_id, index, width), media_type="image/jpeg", headers=FOREVER)
+
+
+@read.get("/sound/{take_id}.flac", responses=_FLAC, response_class=FileResponse)
+def get_sound(take_id: Id, room: Here) -> FileResponse:
+    """The whole sound of a take. Its true offset from the first picture is in the frame table."""
+    path, kind = room.sound_file(take_id)
+    return FileResponse(path, media_type=kind, headers=FOREVER)

@@ -1,0 +1,1 @@
+"""What the room's routes take and answer, besides the crit's own things."""

@@ -1,0 +1,57 @@
+"""What the room tells its windows without being asked. Frames are indices from 0, both ends inside."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from shotcrit.crit.things import Id, Index, Part
+from shotcrit.room.shapes.common import Job, ThingName
+
+
+class EditEvent(Part):
+    """An edit was stored, here or in another window."""
+
+    type: Literal["edit"] = "edit"
+    seq: int
+    who: str
+    what: Literal["edit", "undo", "redo"]
+    label: str
+    changed: list[ThingName]
+    undo: str | None
+    redo: str | None
+
+
+class JobEvent(Part):
+    """A job moved on."""
+
+    type: Literal["job"] = "job"
+    job: Job
+
+
+class FramesEvent(Part):
+    """Frames first..last of a take are ready to be fetched."""
+
+    type: Literal["frames"] = "frames"
+    take: Id
+    first: Index
+    last: Index
+
+
+class MeasuredEvent(Part):
+    """There is a new measurement of a take: fetch sheet and findings again."""
+
+    type: Literal["measured"] = "measured"
+    take: Id
+
+
+Event = Annotated[EditEvent | JobEvent | FramesEvent | MeasuredEvent, Field(discriminator="type")]
+
+
+class Events(Part):
+    """Events after number `after`. last: ask next with after=last. missed: too much happened since; fetch the crit again."""
+
+    last: int
+    missed: bool
+    events: list[Event]

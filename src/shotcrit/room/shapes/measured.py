@@ -1,0 +1,206 @@
+"""What was measured on a take, in the shape that the sheet and the picture draw from. Frames are indices from 0, both ends inside."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from shotcrit.crit.things import Id, Index, Part
+from shotcrit.room.shapes.common import Packed
+
+
+class MeasureOrder(Part):
+    """fresh: measure everything again, even what is remembered."""
+
+    fresh: bool = False
+
+
+class SheetWord(Part):
+    text: str
+    who: str | None
+    start_s: float
+    end_s: float
+    first: Index
+    last: Index
+    confidence: float
+    line: int
+    by_hand: Id | None
+
+
+class SheetPhone(Part):
+    phone: str
+    stress: int | None
+    word: int | None
+    start_s: float
+    end_s: float
+    first: Index
+    last: Index
+    by_hand: Id | None
+
+
+class SheetBreath(Part):
+    kind: Literal["inhale", "exhale", "smack"]
+    who: str | None
+    start_s: float
+    end_s: float
+    first: Index
+    last: Index
+    level_db: float
+    confidence: float
+    by_hand: Id | None
+
+
+class SheetAccent(Part):
+    """rank 1 is the strongest."""
+
+    time_s: float
+    frame: Index
+    strength: float
+    rank: int
+    word: int | None
+
+
+class SheetCut(Part):
+    """frame: the first of the new shot."""
+
+    frame: Index
+    by_hand: Id | None
+
+
+class SheetLine(Part):
+    """heard false: it was not spoken as written; problem says why."""
+
+    text: str
+    who: str | None
+    heard: bool
+    confidence: float
+    start_s: float | None
+    end_s: float | None
+    problem: str | None
+
+
+class SheetTremor(Part):
+    start_s: float
+    end_s: float
+    rate_hz: float
+    depth: float
+    carrier: Literal["level", "pitch"]
+
+
+class SheetLook(Part):
+    who: str
+    at: str
+    first: Index
+    last: Index
+    proposed: bool
+
+
+class SheetBlink(Part):
+    who: str
+    first: Index
+    shut: Index
+    last: Index
+    partial: bool
+
+
+class SheetRun(Part):
+    first: Index
+    last: Index
+
+
+class SheetSeries(Part):
+    """One number a frame, float32 [frames]."""
+
+    name: str
+    unit: str
+    values: Packed
+
+
+class SheetTrack(Part):
+    """xy float32 [frames, 2] fractions of the picture; error_px float32 [frames]; placed: frames set by hand."""
+
+    mark: str
+    xy: Packed
+    error_px: Packed
+    placed: list[Index]
+
+
+class SheetGaze(Part):
+    """One eye: origin, iris float32 [frames, 2] fractions of the picture; direction float32 [frames, 3]: x right, y down, z away."""
+
+    side: Literal["left", "right"]
+    origin: Packed
+    iris: Packed
+    direction: Packed
+    error_deg: Packed
+
+
+class SheetActing(Part):
+    """What one character or prop does. level 2: from marks; 3: from a scene. lacks: part -> what is missing to measure it."""
+
+    who: str
+    level: Literal[2, 3]
+    series: list[SheetSeries]
+    marks: list[SheetTrack]
+    gaze: list[SheetGaze]
+    lacks: dict[str, str]
+
+
+class Sheet(Part):
+    """Everything the sheet shows, with hand-made corrections put over the measurement.
+
+    edges_s : frames + 1 times in seconds; frame i is on screen from edges_s[i] up to edges_s[i + 1]
+    wave : int8 [frames, k, 2], least and greatest sample in each of k slices of a frame, 127 = full scale; null without sound
+    repeats : runs of frames that each repeat the frame before (dead frames)
+    movement : how much the picture moves against the frame before
+    """
+
+    take: Id
+    measured: bool
+    frames: int
+    first_frame: int
+    rate: str
+    edges_s: list[float]
+    lines: list[SheetLine]
+    words: list[SheetWord]
+    phones: list[SheetPhone]
+    breaths: list[SheetBreath]
+    tremors: list[SheetTremor]
+    accents: list[SheetAccent]
+    cuts: list[SheetCut]
+    repeats: list[SheetRun]
+    movement: SheetSeries | None
+    wave: Packed | None
+    looks: list[SheetLook]
+    blinks: list[SheetBlink]
+    acting: list[SheetActing]
+
+
+class SoundHere(Part):
+    """url: the take's whole sound; offset_s: time of its first sample from the first picture (negative: it starts earlier)."""
+
+    url: str
+    rate: int
+    channels: int
+    offset_s: float
+    duration_s: float
+
+
+class FrameTable(Part):
+    """Which picture is on screen when. edges_s: frames + 1 seconds. url: put the index for {index}. ready: frames built so far."""
+
+    take: Id
+    frames: int
+    first_frame: int
+    rate: str
+    width: int | None
+    height: int | None
+    edges_s: list[float]
+    url: str
+    ready: list[SheetRun]
+    sound: SoundHere | None
+
+
+class Playhead(Part):
+    """Where the reviewer is; frames are built around here first."""
+
+    index: Index
