@@ -22,10 +22,9 @@ def frame_to_timecode(frame: int, rate: Fraction, *, drop: bool = False) -> str:
         raise InputError(f"frame {frame} has no time code; time code starts at frame 0")
     if drop and rate not in _DROP:
         raise InputError(f"drop-frame time code exists at 29.97 and 59.94 only, not at {rate_label(rate)}; ask for non-drop")
-    kind = otio.opentime.IsDropFrameRate
     time = otio.opentime.RationalTime(frame, float(rate))
     try:
-        return str(otio.opentime.to_timecode(time, float(rate), kind.ForceYes if drop else kind.ForceNo))
+        return str(otio.opentime.to_timecode(time, float(rate), drop))
     except ValueError as problem:
         raise InputError(f"time code does not exist at {rate_label(rate)} frames per second; give --rate") from problem
 
