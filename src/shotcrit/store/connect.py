@@ -1,0 +1,75 @@
+"""Engines for a crit: one that writes, one that only reads. What is peculiar to SQLite is kept here, behind its dialect."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.pool import ConnectionPoolEntry
+
+BUSY_MS = 5000
+"""Milliseconds to wait for another window's write to end (guess: a write takes a few)."""
+APPLICATION_ID = 0x43524954
+"""'CRIT' in SQLite's header, bytes 68 to 71 (SQLite file format, section 1.3)."""
+
+
+def file_url(path: Path, *, read_only: bool) -> str:
+    """SQLAlchemy's address of a crit file."""
+    mode = "ro" if read_only else "rw"
+    # A path may hold ? # or %, which would end or change the address.
+    return f"sqlite:///{path.absolute().as_uri()}?mode={mode}&uri=true"
+
+
+def writing_engine(url: str) -> Engine:
+    """For the one writer: every transaction takes the write lock when it begins, and is on disk when it ends."""
+    engine = create_engine(url, pool_size=1, max_overflow=0)
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _prepare_writer)
+        event.listen(engine, "begin", _begin_immediate)
+    else:
+        event.listen(engine, "begin", _lock_history)
+    return engine
+
+
+def reading_engine(url: str) -> Engine:
+    """For readers: each transaction sees one moment and can change nothing."""
+    engine = create_engine(url)
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _prepare_reader)
+        event.listen(engine, "begin", _begin)
+    else:
+        engine = engine.execution_options(postgresql_readonly=True, isolation_level="REPEATABLE READ")
+    return engine
+
+
+def _prepare_writer(connection: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:
+    # None hands transactions to us; sqlite3 would otherwise begin them late, and not before DDL.
+    connection.isolation_level = None
+    for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {BUSY_MS}"):
+        connection.execute(f"PRAGMA {pragma}").fetchall()
+
+
+def _prepare_reader(connection: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:
+    connection.isolation_level = None
+    for pragma in ("query_only = ON", f"busy_timeout = {BUSY_MS}"):
+        connection.execute(f"PRAGMA {pragma}").fetchall()
+
+
+def _begin_immediate(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+
+def _begin(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN")
+
+
+def _lock_history(connection: Connection) -> None:
+    """PostgreSQL: edits of a team are numbered one after the other."""
+    connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
+
+
+def pragma(connection: Connection, name: str) -> Any:
+    """One value that SQLite keeps about a file."""
+    return connection.exec_driver_sql(f"PRAGMA {name}").scalar()

@@ -1,0 +1,135 @@
+"""One open crit: edits through its one writer, views of one moment through read-only connections, and word of what others changed."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.orm import Session
+
+from shotcrit.errors import ShotcritError
+from shotcrit.store import commit as commits
+from shotcrit.store.commit import Act, Bases, Saved
+from shotcrit.store.connect import file_url, reading_engine, writing_engine
+from shotcrit.store.errors import StoreClosed, translated
+from shotcrit.store.opening import check_file, create_file
+from shotcrit.store.tables import AboutRow, MeasurementRow
+from shotcrit.store.views import SessionView
+from shotcrit.store.writer import Writer
+
+LOOK_EVERY_S = 0.2
+"""Seconds between looks for other windows' edits; the promise is one second."""
+Listener = Callable[[int], None]
+
+
+class CritFile:
+    """An open crit. Safe to use from many threads. After `close`, every call raises StoreClosed.
+
+    scope_by_person : undo takes back one's own edits only, for a team; else the crit's last edit, whoever made it
+    """
+
+    def __init__(self, url: str, name: str, *, read_url: str | None = None, scope_by_person: bool = False) -> None:
+        self.name = name
+        self._by_person = scope_by_person
+        self._writer = Writer(writing_engine(url), name)
+        self._readers = reading_engine(read_url or url)
+        self._closed = threading.Event()
+        self._look = threading.Event()
+        self._watcher: threading.Thread | None = None
+
+    @classmethod
+    def open(cls, path: Path, *, scope_by_person: bool = False) -> CritFile:
+        """Open a crit file, brought up to date. Raises InputError or StoreError, one sentence."""
+        check_file(path)
+        url, read_url = file_url(path, read_only=False), file_url(path, read_only=True)
+        return cls(url, path.name, read_url=read_url, scope_by_person=scope_by_person)
+
+    @classmethod
+    def create(cls, path: Path, *, scope_by_person: bool = False) -> CritFile:
+        """Make a crit file and open it."""
+        create_file(path)
+        return cls.open(path, scope_by_person=scope_by_person)
+
+    def close(self) -> None:
+        """Finish what is being stored, and let the file go."""
+        if self._closed.is_set():
+            return
+        self._closed.set()
+        self._look.set()
+        if self._watcher is not None and self._watcher is not threading.current_thread():
+            self._watcher.join()
+        # Readers go first: the last connection to close folds the WAL back into the file, and it has to be one that may write.
+        self._readers.dispose()
+        self._writer.close()
+
+    def __enter__(self) -> CritFile:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def edit(self, who: str, act: Act, bases: Bases | None = None, *, undoable: bool = True) -> Saved:
+        """Store an edit; it is on disk when this returns. See `store.commit.commit`."""
+        scope = self.scope(who)
+        saved = self._writer.do(lambda session: commits.commit(session, who, act, bases or {}, scope=scope, undoable=undoable))
+        self._look.set()
+        return saved
+
+    def undo(self, who: str) -> Saved:
+        saved = self._writer.do(lambda session: commits.undo(session, who, self.scope(who)))
+        self._look.set()
+        return saved
+
+    def redo(self, who: str) -> Saved:
+        saved = self._writer.do(lambda session: commits.redo(session, who, self.scope(who)))
+        self._look.set()
+        return saved
+
+    def scope(self, who: str) -> str | None:
+        """Whose edits undo may take back."""
+        return who if self._by_person else None
+
+    @contextmanager
+    def view(self) -> Iterator[SessionView]:
+        """The crit at one moment, for as long as the block lasts."""
+        if self._closed.is_set():
+            raise StoreClosed(f"{self.name} was closed; open it again")
+        try:
+            with Session(self._readers) as session:
+                yield SessionView(session)
+        except DBAPIError as problem:
+            raise translated(problem, self.name) from problem
+
+    def keep_measurement(self, take_id: str, body: Mapping[str, Any]) -> None:
+        """Keep the last measurement of a take with the crit; no edit, so nothing to undo."""
+        at = datetime.now(UTC).isoformat(timespec="milliseconds")
+        self._writer.do(lambda session: session.merge(MeasurementRow(take_id=take_id, at=at, body=dict(body))))
+
+    def crit_id(self) -> str:
+        """The crit's own id, the same for ever and in every copy."""
+        with self.view() as view:
+            return view.session.get_one(AboutRow, "id").value
+
+    def watch(self, listener: Listener) -> None:
+        """Call `listener(last)` from a thread of its own whenever there are edits, from any window; last: the newest edit's number."""
+        with self.view() as view:
+            seen = view.seq()
+        self._watcher = threading.Thread(target=self._watch, args=(listener, seen), name="crit watcher", daemon=True)
+        self._watcher.start()
+
+    def _watch(self, listener: Listener, seen: int) -> None:
+        while not self._closed.is_set():
+            self._look.wait(LOOK_EVERY_S)
+            self._look.clear()
+            # A look that fails (file busy, just closed) is made again at the next turn.
+            with suppress(ShotcritError):
+                with self.view() as view:
+                    last = view.seq()
+                if last > seen:
+                    seen = last
+                    listener(last)
