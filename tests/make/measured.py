@@ -283,7 +283,7 @@ def _eyeline(names: Names) -> Finding:
         0.91,
         f"{names.one} looks over {names.other}'s head, 14 degrees too high.",
         "Drop both irises by a third of their width; let the lids follow.",
-        "Gale and Monk 2000: gaze in a face is judged to about 3 degrees; common practice allows 5",
+        "guess: made up for this world",
         2,
         (),
         (

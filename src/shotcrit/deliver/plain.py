@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import isfinite
 
 from shotcrit.checks.finding import Finding
+from shotcrit.checks.measured import Measured
 from shotcrit.clock import rate_label
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
@@ -96,8 +97,9 @@ def rate_line(info: MovieInfo) -> str:
     return f"{rate_label(info.rate)} frames a second" + (", varying" if info.variable_rate else "")
 
 
-def about(readings: Readings) -> list[tuple[str, str]]:
+def about(measured: Measured) -> list[tuple[str, str]]:
     """Name and value of everything worth a line: movie, sound, lines, words, breaths, cuts, cadence."""
+    readings = measured.readings
     info = readings.movie
     rows = [("movie" if readings.picture else "sound", info.name), ("frames", f"{frames_line(info)}; {rate_line(info)}")]
     rows.append(("length", f"{float(info.duration_s):.2f} s" + (f", starts at {info.timecode}" if info.timecode else "")))
@@ -111,7 +113,17 @@ def about(readings: Readings) -> list[tuple[str, str]]:
         rows.append(("cuts", f"{count(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
         dead = int(readings.picture.repeats.sum())
         rows.append(("stillness", f"{count(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
+        rows.append(("cadence", _cadence(measured)))
     return rows
+
+
+def _cadence(measured: Measured) -> str:
+    found = [
+        f"{title(f).partition(', ')[2]} at {measured.readings.numbering.text(f.span)}" for f in measured.findings if f.check == "cadence"
+    ]
+    if not found and any(m.check == "cadence" for m in measured.not_measured):
+        return "not measured"
+    return "; ".join(found) or "nothing found"
 
 
 def _heard(readings: Readings) -> list[tuple[str, str]]:

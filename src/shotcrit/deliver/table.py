@@ -14,7 +14,6 @@ from shotcrit.checks.measured import Measured
 from shotcrit.clock import Numbering
 from shotcrit.deliver import plain
 from shotcrit.deliver.svg import clean
-from shotcrit.readings.bundle import Readings
 
 WIDTH = 110
 """Columns of the plain text (guess: fits a terminal beside an editor)."""
@@ -23,7 +22,7 @@ _STYLE = {"must": "bold red", "polish": "yellow"}
 
 def measure_table(measured: Measured) -> RenderableType:
     """Everything that was measured, in reading order: the movie, what is heard, what is seen, findings, what is not measured."""
-    parts: list[RenderableType] = [_about(measured.readings)]
+    parts: list[RenderableType] = [_about(measured)]
     parts.append(_heading(plain.findings_line(measured.findings)))
     if measured.findings:
         parts.append(_findings(measured.findings, measured.readings.numbering))
@@ -43,11 +42,11 @@ def _heading(text: str) -> RenderableType:
     return Padding(Text(text, style="bold"), (1, 0, 0, 0))
 
 
-def _about(readings: Readings) -> RenderableType:
+def _about(measured: Measured) -> RenderableType:
     table = Table.grid(padding=(0, 2))
     table.add_column(style="dim", justify="right")
     table.add_column()
-    for name, value in plain.about(readings):
+    for name, value in plain.about(measured):
         table.add_row(name, Text(clean(value)))
     return table
 

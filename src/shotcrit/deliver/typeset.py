@@ -1,0 +1,43 @@
+"""PDF by typst, in memory: a template of ours, data as JSON, pictures as files beside it that exist only for the compiler."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from shotcrit.deliver.fonts import FOLDER, has_all
+from shotcrit.deliver.palette import COLOURS
+from shotcrit.deliver.svg import clean
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, bytes]) -> bytes:
+    """Set `template` (a file of ours) with `data` as data.json and `files` by name.
+
+    Only our own fonts are used, so that every machine sets the same page; where a name has letters that they lack,
+    the system's fonts may help out.
+    """
+    told = {**clean_all(data), "colours": {c.name: c.hex for c in COLOURS}}
+    text = json.dumps(told, ensure_ascii=False)
+    source = {
+        "main.typ": (TEMPLATES / template).read_bytes(),
+        "data.json": text.encode("utf-8"),
+        **files,
+    }
+    return bytes(typst.compile(source, font_paths=[str(FOLDER)], ignore_system_fonts=has_all(text), format="pdf"))
+
+
+def clean_all(data: Any) -> Any:
+    """Every text inside without the characters that a page cannot hold."""
+    if isinstance(data, str):
+        return clean(data)
+    if isinstance(data, Mapping):
+        return {key: clean_all(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [clean_all(value) for value in data]
+    return data
