@@ -30,6 +30,7 @@ class MovieInfo:
     first_frame : the number shown for the first picture
     ended_early : one sentence when the file stops before its own end, else None
     timecode : start time code that the file carries, else None
+    remarks : one sentence each on what else is odd, such as numbers missing from a run of pictures
     """
 
     path: Path
@@ -46,6 +47,7 @@ class MovieInfo:
     video_codec: str | None = None
     timecode: str | None = None
     ended_early: str | None = None
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

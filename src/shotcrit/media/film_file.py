@@ -1,0 +1,148 @@
+"""Pictures from a movie file. Reached by integer pts: seek to a key frame, check where that landed, decode forward, check every pts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from shotcrit.clock import FrameClock
+from shotcrit.errors import MediaError
+from shotcrit.media.container import check_size, decoded, opened, packets
+from shotcrit.media.ending import missing_bytes
+from shotcrit.media.frame_table import FrameTable, read_table, ready
+from shotcrit.media.shape import Shape, shape_of
+from shotcrit.media.source import Stored
+from shotcrit.media.timing import clock_from_starts
+from shotcrit.progress import Progress
+
+_TRIES = 3
+"""Key frames tried, ever earlier, before decoding from the start."""
+_NO_PICTURE_LOST = Fraction(3, 2)
+"""Frames: a file may say that it is this much longer than its pictures without having lost any (rounding, a last duration)."""
+
+
+@dataclass(frozen=True)
+class FilmFile:
+    """A movie file, already looked through. See PictureSource."""
+
+    path: Path
+    table: FrameTable
+    clock: FrameClock
+    variable_rate: bool
+    begins_s: Fraction
+    shape: Shape
+    codec: str
+    timecode: str | None
+    ended_early: str | None
+    remarks: tuple[str, ...] = ()
+    _index: dict[int, int] = field(default_factory=dict)
+
+    def frames(self, start: int, stop: int) -> Iterator[Stored]:
+        """Pictures start .. stop-1. One that cannot be decoded is the one before it again, marked damaged."""
+        expected, last = start, None
+        for index, frame in self._decoded_from(start):
+            if index >= expected:
+                for lost in range(expected, min(index, stop)):
+                    yield Stored(lost, frame if last is None else last, True)
+                if index >= stop:
+                    return
+                yield Stored(index, frame)
+                expected = index + 1
+            last = frame
+            if expected >= stop:
+                return
+        if last is None:
+            raise MediaError(f"{self.path} could be opened but its pictures can no longer be decoded; see if its disk is gone")
+        for lost in range(expected, stop):
+            yield Stored(lost, last, True)
+
+    def _decoded_from(self, start: int) -> Iterator[tuple[int, Any]]:
+        """(index, frame) from some key frame at or before `start`."""
+        with opened(self.path) as container:
+            stream = ready(container)
+            if stream is None:
+                raise MediaError(f"{self.path} changed while it was read; start again")
+            if self.table.timed and start > 0 and self._seek(container, stream, start):
+                yield from self._by_pts(decoded(container, stream))
+                return
+        with opened(self.path) as container:
+            frames = decoded(container, ready(container))
+            yield from self._by_pts(frames) if self.table.timed else enumerate(frames)
+
+    def _by_pts(self, frames: Iterator[Any]) -> Iterator[tuple[int, Any]]:
+        for frame in frames:
+            index = self._index.get(frame.pts)
+            if index is not None:
+                yield index, frame
+
+    def _seek(self, container: Any, stream: Any, start: int) -> bool:
+        """Stand at a key frame not after `start`; False when that cannot be had."""
+        keys = [k for k in self.table.keys if 0 < k <= start][-_TRIES:]
+        for key in reversed(keys):
+            container.seek(self.table.pts[key], stream=stream)
+            landed = next(packets(container, stream), None)
+            if landed is not None and landed.is_keyframe and landed.pts is not None and landed.pts <= self.table.pts[start]:
+                container.seek(self.table.pts[key], stream=stream)
+                return True
+        return False
+
+
+def open_film(path: Path, progress: Progress) -> FilmFile | None:
+    """The pictures of a movie file, or None when it has sound only. Raises MediaError."""
+    with opened(path) as container:
+        stream = ready(container)
+        if stream is None:
+            return None
+        check_size(path, stream.codec_context.width, stream.codec_context.height)
+        first = next(decoded(container, stream), None)
+        if first is None:
+            raise MediaError(
+                f"not one picture of {path} can be decoded; it is damaged or of a kind unknown here, export it as H.264 or ProRes"
+            )
+        sar = stream.sample_aspect_ratio
+        shape = shape_of(first, Fraction(sar.numerator, sar.denominator) if sar else None)
+        check_size(path, shape.width, shape.height)
+        said = _said_rates(stream)
+        codec, timecode, promised = _codec(stream), _timecode(container), stream.frames
+        lasts = Fraction(stream.duration * stream.time_base) if stream.duration and stream.time_base else None
+    table = read_table(path, progress)
+    starts = table.starts()
+    clock, variable = clock_from_starts(starts, table.tick, said, last_duration=_last_duration(starts, lasts))
+    begins = starts[0] if table.timed else Fraction(0)
+    ended = _ended_early(path, len(table.pts), promised, clock)
+    return FilmFile(path, table, clock, variable, begins, shape, codec, timecode, ended, (), {p: i for i, p in enumerate(table.pts)})
+
+
+def _said_rates(stream: Any) -> list[Fraction]:
+    rates = (stream.average_rate, stream.guessed_rate, stream.base_rate)
+    return [Fraction(r.numerator, r.denominator) for r in rates if r]
+
+
+def _codec(stream: Any) -> str:
+    return str(stream.codec_context.codec.canonical_name)
+
+
+def _last_duration(starts: list[Fraction], lasts: Fraction | None) -> Fraction | None:
+    """What the stream's own length leaves for the last picture, where that is sensible."""
+    if lasts is None:
+        return None
+    rest = starts[0] + lasts - starts[-1]
+    return rest if 0 < rest <= 10 else None
+
+
+def _timecode(container: Any) -> str | None:
+    for metadata in (*(s.metadata for s in container.streams), container.metadata):
+        if metadata.get("timecode"):
+            return str(metadata["timecode"])
+    return None
+
+
+def _ended_early(path: Path, frames: int, promised: int, clock: FrameClock) -> str | None:
+    lost = missing_bytes(path)
+    if not lost and promised - frames < _NO_PICTURE_LOST:
+        return None
+    what = f"{frames} of {promised} pictures" if promised > frames else f"its first {frames} pictures, {float(clock.duration):.2f} s"
+    return f"{path} stops before its own end, so only {what} were measured; copy or export it again"
