@@ -1,0 +1,107 @@
+"""The process that opens a USD stage: a question as JSON on standard input, arrays as .npz on standard output.
+
+Run as `python -m shotcrit.readings.scene.usd_worker`. Only this file imports pxr, and only in its own process.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from typing import Any
+
+import numpy as np
+from pxr import Ar, Gf, Usd, UsdGeom
+
+from shotcrit.readings.scene.model import MOST_NODES
+
+# UsdGeomCamera gives focal length and apertures in tenths of a scene unit, which by its own documentation are mm when the unit is a cm.
+TENTHS_OF_UNIT_IN_MM = 1.0
+
+
+def main() -> int:
+    """Answer one question. Status 1 and a line that begins with 'shotcrit: ' when the file is not sound."""
+    question = json.load(sys.stdin)
+    try:
+        stage = Usd.Stage.Open(question["path"])
+        answer = _read(stage, question)
+    except Exception as problem:  # the library raises its own types for every kind of damage
+        print(f"shotcrit: {_reason(problem)}", file=sys.stderr)
+        return 1
+    packed = io.BytesIO()
+    np.savez(packed, **answer)
+    sys.stdout.buffer.write(packed.getvalue())
+    return 0
+
+
+def _reason(problem: Exception) -> str:
+    return str(problem) if type(problem) is ValueError else "it cannot be opened"
+
+
+def _read(stage: Any, question: dict[str, Any]) -> dict[str, Any]:
+    prims = [prim for prim in stage.Traverse() if prim.IsA(UsdGeom.Xformable)]
+    if not prims or len(prims) > MOST_NODES:
+        raise ValueError("it holds nothing that has a place" if not prims else "it holds too many nodes")
+    says: list[str] = []
+    codes = _time_codes(stage, question, says)
+    scale, turn = _units(stage, question, says)
+    world = np.empty((len(prims), len(codes), 4, 4))
+    for frame, code in enumerate(codes):
+        _fill(world[:, frame], prims, Usd.TimeCode(code))
+    rest = np.empty((len(prims), 4, 4))
+    _fill(rest, prims, Usd.TimeCode.Default())
+    cameras = [prim for prim in prims if prim.IsA(UsdGeom.Camera)]
+    lenses = np.array([_lens(UsdGeom.Camera(prim), codes) for prim in cameras]) if cameras else np.zeros((0, 3, len(codes)))
+    told = {"paths": [str(p.GetPath()) for p in prims], "cameras": [str(p.GetPath()) for p in cameras], "says": says}
+    return {"world": _metres(world, scale, turn), "rest": _metres(rest, scale, turn), "lenses": lenses, "told": json.dumps(told)}
+
+
+def _time_codes(stage: Any, question: dict[str, Any], says: list[str]) -> Any:
+    per_second = stage.GetTimeCodesPerSecond()
+    start, end = stage.GetStartTimeCode(), stage.GetEndTimeCode()
+    first, rate = question["first_frame"], question["rate"]
+    if abs(per_second - rate) > 0.01 * rate:
+        says.append(f"the stage has {per_second:g} time codes a second, the movie {rate:.5g} frames; it is matched by time")
+    numbered = stage.HasAuthoredTimeCodeRange() and start < first <= end
+    origin = first if numbered else start
+    if stage.HasAuthoredTimeCodeRange() and origin != first:
+        says.append(f"the stage starts at time code {start:g}; that is taken for the movie's first picture, shown as {first}")
+    codes = origin + (np.array(question["seconds"]) + question["offset_s"]) * per_second
+    if stage.HasAuthoredTimeCodeRange() and codes[-1] > end + 1:
+        says.append(f"the stage ends at time code {end:g}, before the movie; its last pose is held")
+    return codes
+
+
+def _units(stage: Any, question: dict[str, Any], says: list[str]) -> tuple[float, Any]:
+    own = UsdGeom.GetStageMetersPerUnit(stage)
+    scale = question["metres_per_unit"] or own
+    if question["metres_per_unit"] and abs(scale - own) > 1e-9:
+        says.append(f"the cast says {scale:g} m a unit, the stage {own:g}; the cast's word is taken")
+    turn = np.eye(4)
+    if UsdGeom.GetStageUpAxis(stage) == UsdGeom.Tokens.z:
+        turn[:3, :3] = [[1, 0, 0], [0, 0, 1], [0, -1, 0]]
+    return float(scale), turn
+
+
+def _fill(out: Any, prims: list[Any], code: Any) -> None:
+    cache = UsdGeom.XformCache(code)
+    for index, prim in enumerate(prims):
+        # Gf matrices multiply row vectors; transposed they multiply columns.
+        out[index] = np.array(Gf.Matrix4d(cache.GetLocalToWorldTransform(prim))).T
+
+
+def _metres(matrices: Any, scale: float, turn: Any) -> Any:
+    turned = turn @ matrices
+    turned[..., :3, 3] *= scale
+    return turned
+
+
+def _lens(camera: Any, codes: Any) -> Any:
+    attributes = (camera.GetFocalLengthAttr(), camera.GetHorizontalApertureAttr(), camera.GetVerticalApertureAttr())
+    return [[attribute.Get(Usd.TimeCode(code)) * TENTHS_OF_UNIT_IN_MM for code in codes] for attribute in attributes]
+
+
+if __name__ == "__main__":
+    # No asset of the stage may be fetched from elsewhere than the disk: only the default resolver, no search path.
+    Ar.SetPreferredResolver("ArDefaultResolver")
+    sys.exit(main())
