@@ -18,7 +18,7 @@ TIGHT = 1e-6
 
 def in_order(view: View, take: str) -> tuple[Note, ...]:
     """The notes of a take as they will be read."""
-    return tuple(sorted((n for n in view.all(Note) if n.take == take), key=lambda n: (n.place, n.id)))
+    return tuple(sorted(view.all(Note, take=take), key=lambda n: (n.place, n.id)))
 
 
 def write_note(view: View, note: Note, *, after: str | None = None, label: str = "write a note") -> Edit:
@@ -80,7 +80,7 @@ def drop_drawing(view: View, drawing_id: str) -> Edit:
     """Delete a drawing, and take it off the notes that show it."""
     drawing = need(view, Drawing, drawing_id)
     off: list[Change] = []
-    for note in view.all(Note):
+    for note in view.all(Note, take=drawing.take):
         if drawing_id in note.drawings:
             off.extend(update(note, {"drawings": [d for d in note.drawings if d != drawing_id]}))
     return Edit("delete a drawing", (*off, unmake(drawing)))

@@ -20,8 +20,8 @@ class View(Protocol):
     def get(self, model: type[T], thing_id: str) -> T | None:
         """The thing with this id, or None."""
 
-    def all(self, model: type[T]) -> tuple[T, ...]:
-        """Every thing of one kind, in the order they came."""
+    def all(self, model: type[T], *, take: str | None = None) -> tuple[T, ...]:
+        """Every thing of one kind, in the order they came; only those of one take, for kinds that belong to takes."""
 
 
 def need(view: View, model: type[T], thing_id: str) -> T:

@@ -35,11 +35,13 @@ class SessionView:
         row = self.session.get(ROWS[kind], thing_id)
         return None if row is None else cast(T, thing_of(kind, row))
 
-    def all(self, model: type[T]) -> tuple[T, ...]:
+    def all(self, model: type[T], *, take: str | None = None) -> tuple[T, ...]:
         kind = kind_name(model)
         table = ROWS[kind]
-        rows = self.session.scalars(select(table).order_by(table.born, table.id))
-        return tuple(cast(T, thing_of(kind, row)) for row in rows)
+        asked = select(table.id, table.version, table.body).order_by(table.born, table.id)
+        if take is not None and (column := getattr(table, "take_id", None)) is not None:
+            asked = asked.where(column == take)
+        return tuple(cast(T, from_body(kind, *row)) for row in self.session.execute(asked))
 
     def seq(self) -> int:
         """Number of the last edit; 0 in a new crit."""
