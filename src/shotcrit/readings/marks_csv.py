@@ -1,0 +1,112 @@
+"""Marks as a table that any spreadsheet or script can read and write: one row a mark and frame.
+
+    frame,who,mark,x,y,error,placed
+    21,Ada,mouth_left,0.410000,0.380000,0.12,1
+
+frame : as shown; x, y : fractions of the picture's width and height, origin top left, empty where lost
+error : standard error, px of the full-size frame; placed : 1 where a person placed the mark, else 0
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from math import isfinite
+from pathlib import Path
+
+import numpy as np
+
+from shotcrit.clock import Numbering
+from shotcrit.errors import InputError
+from shotcrit.readings.acting import Acting, MarkTrack
+from shotcrit.readings.cast import BIGGEST_FILE, MARK_NAMES, Cast, parse_cast
+
+COLUMNS = ("frame", "who", "mark", "x", "y", "error", "placed")
+_UNSAFE = ("=", "+", "-", "@", "\t", "\r")
+"""A cell that starts so is run as a formula by spreadsheets (OWASP, 'CSV Injection')."""
+
+
+def marks_to_csv(acting: Iterable[Acting], *, first_frame: int = 1) -> str:
+    """All marks of all characters and props as CSV text with Unix line ends."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(COLUMNS)
+    numbering = Numbering(first_frame)
+    for part in acting:
+        for track in part.marks.values():
+            table.writerows(_rows(track, numbering))
+    return out.getvalue()
+
+
+def _rows(track: MarkTrack, numbering: Numbering) -> Iterable[tuple[object, ...]]:
+    placed = set(track.placed)
+    for index, ((x, y), error) in enumerate(zip(track.xy, track.error_px, strict=True)):
+        where = (f"{x:.6f}", f"{y:.6f}", f"{error:.3f}") if np.isfinite(x) else ("", "", "")
+        yield numbering.shown(index), _plain(track.who), _plain(track.mark), *where, int(index in placed)
+
+
+def _plain(text: str) -> str:
+    return f"'{text}" if text.startswith(_UNSAFE) else text
+
+
+def read_marks_csv(path: Path, cast: Cast | None = None) -> Cast:
+    """The cast with the placed marks of a CSV file put in.
+
+    Rows with placed 0 or an empty x are passed over; a file without a `placed` column holds placed marks only. A name that is no character of `cast`
+    becomes a character when all its marks are those of a character, else a prop. Raises InputError, one sentence that names the line.
+    """
+    try:
+        if path.stat().st_size > BIGGEST_FILE:
+            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no table of marks needs; give the CSV that was exported")
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as problem:
+        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a CSV file that exists") from problem
+    except UnicodeDecodeError as problem:
+        raise InputError(f"{path} is not UTF-8 text; save the table as CSV in UTF-8") from problem
+    return parse_marks_csv(text, cast or Cast(), name=str(path))
+
+
+def parse_marks_csv(text: str, cast: Cast, *, name: str) -> Cast:
+    """As read_marks_csv, from text; `name` says in errors where it came from."""
+    rows = csv.DictReader(io.StringIO(text), strict=True)
+    found: dict[str, dict[str, dict[int, tuple[float, float]]]] = {}
+    try:
+        missing = [c for c in ("frame", "who", "mark", "x", "y") if c not in (rows.fieldnames or ())]
+        if missing:
+            raise InputError(f"{name} has no column '{missing[0]}'; its first line must be {','.join(COLUMNS)}")
+        for row in rows:
+            _take(row, found, f"{name}, line {rows.line_num}")
+    except csv.Error as problem:
+        raise InputError(f"{name}, line {rows.line_num} is not CSV ({problem}); mend it there") from problem
+    return _into_cast(found, cast, name)
+
+
+def _take(row: dict[str, str | None], found: dict[str, dict[str, dict[int, tuple[float, float]]]], where: str) -> None:
+    if (row.get("placed") or "1").strip() == "0" or not (row["x"] or "").strip():
+        return
+    who, mark = ((row[c] or "").strip().removeprefix("'") for c in ("who", "mark"))
+    if not who or not mark:
+        raise InputError(f"{where} names no character or no mark; fill in who and mark")
+    try:
+        frame, x, y = int(row["frame"] or ""), float(row["x"] or ""), float(row["y"] or "")
+    except ValueError as problem:
+        raise InputError(f"{where} has a frame, x or y that is no number; write a whole frame and fractions of the picture") from problem
+    if not (isfinite(x) and isfinite(y)):
+        raise InputError(f"{where} has an x or y that is no number; write fractions of the picture")
+    found.setdefault(who, {}).setdefault(mark, {})[frame] = (x, y)
+
+
+def _into_cast(found: dict[str, dict[str, dict[int, tuple[float, float]]]], cast: Cast, name: str) -> Cast:
+    data = cast.model_dump(mode="json")
+    known = {part["name"]: part for part in (*data["characters"], *data["props"])}
+    for who, marks in found.items():
+        if who not in known:
+            known[who] = {"name": who, "marks": {}, "scene": {}}
+            kind = "characters" if set(marks) <= MARK_NAMES else "props"
+            data[kind].append(known[who])
+        for mark, spots in marks.items():
+            own = {p["frame"]: p for p in known[who]["marks"].get(mark, ())}
+            own.update({f: {"frame": f, "x": x, "y": y} for f, (x, y) in spots.items()})
+            known[who]["marks"][mark] = [own[f] for f in sorted(own)]
+    return parse_cast(data, name=name)

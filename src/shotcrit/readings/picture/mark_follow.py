@@ -1,0 +1,207 @@
+"""Following every mark of a cast through the picture, both ways from each frame on which a person placed it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.clock import Numbering, Span
+from shotcrit.progress import Progress, Quiet
+from shotcrit.readings.acting import MarkTrack
+from shotcrit.readings.cast import Cast
+from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
+from shotcrit.readings.picture.mark_region import BLAND, Region, companions, settle
+from shotcrit.readings.picture.mark_register import smoothed
+from shotcrit.readings.picture.mark_step import Patches, advance, join, place
+
+Floats = npt.NDArray[np.float32]
+
+LEAST_ERROR = 0.05
+"""px at working size; nothing is known better than this (guess: the fixed-point grid of image resampling is 1/32 px)."""
+WORST = 3.0
+"""px at working size; a place less sure than this is no place, the mark is lost (guess)."""
+AGE = 0.01
+"""px a frame; how fast an anchor's say fades when two followings are blended (guess)."""
+
+
+@dataclass
+class Leg:
+    """One mark followed from one anchor, over the part of the shot where that anchor has a say.
+
+    anchor : index of the placed frame; first, stop : indices; spot : where it was placed, px of the working size
+    xy, error : float32 [shape=(n_frames, 2)], [shape=(n_frames,)], px of the working size; nan where not followed
+    """
+
+    owner: int
+    anchor: int
+    first: int
+    stop: int
+    spot: tuple[float, float]
+    xy: Floats
+    error: Floats
+    regions: list[Region] = field(default_factory=list)
+
+
+def follow_marks(
+    pictures: Iterable[tuple[int, Luma]],
+    cast: Cast,
+    cuts: Sequence[int],
+    size: tuple[int, int],
+    *,
+    first_frame: int = 1,
+    progress: Progress | None = None,
+) -> tuple[MarkTrack, ...]:
+    """Follow all marks of all characters and props.
+
+    pictures : (index, luma) from 0 on, each once; luma is uint8 [shape=(height, width)] of any one size
+    cuts : index of the first frame of each new shot; size : (width, height) of the full-size frame
+
+    Returns a track for every mark that was placed, in the cast's order. The error is a standard error against the point as placed: it holds no
+    guess about how well a person placed it. Raises ReadingError where pictures do not come one after the other.
+    """
+    with FrameStore(work_size(size)) as store:
+        fill(store, pictures)
+        return follow_in_store(store, cast, cuts, size, first_frame=first_frame, progress=progress)
+
+
+def follow_in_store(
+    store: FrameStore,
+    cast: Cast,
+    cuts: Sequence[int],
+    size: tuple[int, int],
+    *,
+    first_frame: int = 1,
+    progress: Progress | None = None,
+) -> tuple[MarkTrack, ...]:
+    """As follow_marks, on frames already stored."""
+    watch = progress or Quiet()
+    names, legs = _legs(store, cast, cuts, Numbering(first_frame))
+    for done, shot in enumerate(shots(len(store), cuts)):
+        watch.step("following marks", shot.start, len(store))
+        own = [leg for leg in legs if leg.anchor in shot]
+        for step in (1, -1):
+            _follow(store, shot, own, step, watch, done)
+    watch.step("following marks", len(store), len(store))
+    scale = size[0] / store.size[0]
+    return tuple(_track(names[i], [leg for leg in legs if leg.owner == i], store, scale) for i in range(len(names)))
+
+
+def shots(frames: int, cuts: Sequence[int]) -> list[Span]:
+    """The stretches between cuts: shots(10, [4]) -> [Span(0, 4), Span(4, 10)]."""
+    edges = [0, *sorted({c for c in cuts if 0 < c < frames}), frames]
+    return [Span(a, b) for a, b in zip(edges, edges[1:], strict=False) if a < b]
+
+
+def _legs(store: FrameStore, cast: Cast, cuts: Sequence[int], numbering: Numbering) -> tuple[list[tuple[str, str]], list[Leg]]:
+    names: list[tuple[str, str]] = []
+    legs: list[Leg] = []
+    wide, high = store.size
+    for part in cast.marked:
+        for mark, placed in part.marks.items():
+            spots = {numbering.index(p.frame): (p.x * wide - 0.5, p.y * high - 0.5) for p in placed}
+            for shot in shots(len(store), cuts):
+                legs += _legs_of_shot(len(names), shot, {i: s for i, s in spots.items() if i in shot}, len(store))
+            names.append((part.name, mark))
+    return names, legs
+
+
+def _legs_of_shot(owner: int, shot: Span, spots: dict[int, tuple[float, float]], frames: int) -> list[Leg]:
+    """Each anchor has a say up to its neighbours' frames, at the ends up to the shot's."""
+    order = sorted(spots)
+    legs = []
+    for i, anchor in enumerate(order):
+        first = order[i - 1] if i else shot.start
+        stop = order[i + 1] + 1 if i + 1 < len(order) else shot.stop
+        xy, error = np.full((frames, 2), np.nan, np.float32), np.full(frames, np.nan, np.float32)
+        xy[anchor], error[anchor] = spots[anchor], 0
+        legs.append(Leg(owner, anchor, first, stop, spots[anchor], xy, error))
+    return legs
+
+
+def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, watch: Progress, done: int) -> None:
+    """All legs of one shot in one direction, one pass over its frames."""
+    order = list(shot) if step > 0 else list(shot)[::-1]
+    live: list[tuple[Leg, int, int]] = []
+    state: Patches | None = None
+    before = raw_before = None
+    for index in order:
+        raw = store[index]
+        if not (any(leg.anchor == index for leg in legs) or live):
+            continue
+        picture = smoothed(raw)
+        if state is not None and before is not None and raw_before is not None and live:
+            advance(before, picture, (raw_before, raw), state)
+            _note(live, state, index)
+        state, live = _come_and_go(picture, state, live, legs, index, step)
+        before, raw_before = picture, raw
+        if index % 24 == 0:
+            watch.step("following marks", abs(index - order[0]) + shot.start, len(store))
+    for leg in legs:
+        for region in leg.regions:
+            settle(region, leg.xy, leg.error)
+        leg.regions.clear()
+
+
+def _come_and_go(
+    picture: Luma, state: Patches | None, live: list[tuple[Leg, int, int]], legs: list[Leg], index: int, step: int
+) -> tuple[Patches | None, list[tuple[Leg, int, int]]]:
+    """Drop the legs that end here, add those whose anchor is here. live: (leg, region or -1, companion)."""
+    stays = [i for i, (leg, _, _) in enumerate(live) if (index < leg.stop - 1 if step > 0 else index > leg.first)]
+    if state is not None and len(stays) < len(live):
+        state, live = state.pick(np.array(stays, np.intp)), [live[i] for i in stays]
+    parts = [state] if state is not None and live else []
+    for leg in (leg for leg in legs if leg.anchor == index):
+        own = place(picture, np.array([leg.spot], np.float32))
+        live = [*live, (leg, -1, 0)]
+        parts.append(own)
+        if own.anchor.loose[0] > BLAND:
+            spots = companions(picture, leg.spot)
+            if len(spots):
+                leg.regions.append(Region(leg.anchor, step, leg.spot, spots, len(leg.xy)))
+                parts.append(place(picture, spots))
+                live = [*live, *((leg, len(leg.regions) - 1, k) for k in range(len(spots)))]
+    return (join(parts) if parts else None), live
+
+
+def _note(live: list[tuple[Leg, int, int]], state: Patches, index: int) -> None:
+    for row, (leg, region, companion) in enumerate(live):
+        if state.lost[row] or state.error[row] > WORST:
+            continue
+        xy, error = state.warps[row, :, 2], max(float(state.error[row]), LEAST_ERROR)
+        if region >= 0:
+            leg.regions[region].note(companion, index, xy, error)
+        else:
+            leg.xy[index], leg.error[index] = xy, error
+
+
+def _track(name: tuple[str, str], legs: list[Leg], store: FrameStore, scale: float) -> MarkTrack:
+    xy, error = blend(legs, len(store))
+    wide, high = store.size
+    placed = tuple(sorted(leg.anchor for leg in legs))
+    fractions = (xy + 0.5) / np.array([wide, high], np.float32)
+    return MarkTrack(name[0], name[1], fractions.astype(np.float32), (error * scale).astype(np.float32), placed)
+
+
+def blend(legs: list[Leg], frames: int) -> tuple[Floats, Floats]:
+    """One path from all anchors' followings, each weighted by its error and by how far its anchor is.
+
+    Where two followings that both believe themselves sound lie apart, the error says how far.
+    """
+    if not legs:
+        return np.full((frames, 2), np.nan, np.float32), np.full(frames, np.nan, np.float32)
+    age = np.abs(np.arange(frames)[None] - np.array([leg.anchor for leg in legs])[:, None])
+    xy = np.stack([leg.xy for leg in legs]).astype(np.float64)
+    error = np.stack([leg.error for leg in legs]).astype(np.float64)
+    there = np.isfinite(error)
+    trust = np.where(there, 1 / (error**2 + (AGE * age) ** 2 + 1e-8), 0)
+    total = trust.sum(0)
+    share = trust / np.where(total > 0, total, 1)
+    middle = (share[..., None] * np.nan_to_num(xy)).sum(0)
+    apart = np.where(there, np.linalg.norm(xy - middle, axis=2), 0)
+    own = np.sqrt((share**2 * np.nan_to_num(error) ** 2).sum(0))
+    spread = np.sqrt((share * apart**2).sum(0))
+    middle[total == 0] = np.nan
+    return middle.astype(np.float32), np.where(total > 0, np.hypot(own, spread), np.nan).astype(np.float32)

@@ -1,0 +1,78 @@
+"""Luma pictures of a shot, kept where both directions of time can reach them without filling the memory."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterable
+from types import TracebackType
+from typing import Any
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.errors import ReadingError
+
+WORK_WIDTH = 960
+"""px; marks are followed at this width. Sub-pixel following makes more of it than the eye can place; wider only costs time (guess)."""
+
+Luma = npt.NDArray[np.uint8]
+
+
+def work_size(size: tuple[int, int], *, width: int = WORK_WIDTH) -> tuple[int, int]:
+    """(width, height) px at which a picture of `size` is worked on: never larger than it is."""
+    wide, high = size
+    if wide <= width:
+        return wide, high
+    return width, max(1, round(high * width / wide))
+
+
+class FrameStore:
+    """Luma frames in a temporary file that vanishes with the store; any frame can be read at any time.
+
+    A minute of 960x540 luma is 750 MB: on disk, where the system keeps in memory what it can spare.
+    """
+
+    def __init__(self, size: tuple[int, int]) -> None:
+        self.size = size
+        self._file: Any = tempfile.TemporaryFile(prefix="shotcrit-")  # noqa: SIM115 (closed by __exit__)
+        self._count = 0
+        self._map: np.memmap[Any, np.dtype[np.uint8]] | None = None
+
+    def __enter__(self) -> FrameStore:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None) -> None:
+        self._map = None
+        self._file.close()
+
+    def __len__(self) -> int:
+        return self._count
+
+    def add(self, luma: Luma) -> None:
+        """Append a frame, uint8 [shape=(height, width)]; scaled down here when it is larger than the store's size."""
+        wide, high = self.size
+        if luma.ndim != 2:
+            raise ReadingError("marks are followed on luma pictures of two dimensions; a picture with another shape came in")
+        if luma.shape != (high, wide):
+            luma = np.asarray(cv2.resize(luma, (wide, high), interpolation=cv2.INTER_AREA), dtype=np.uint8)
+        self._file.write(np.ascontiguousarray(luma).tobytes())
+        self._count += 1
+        self._map = None
+
+    def __getitem__(self, index: int) -> Luma:
+        """uint8 [shape=(height, width)], read only. Raises IndexError past the end."""
+        if not 0 <= index < self._count:
+            raise IndexError(index)
+        if self._map is None:
+            self._file.flush()
+            self._map = np.memmap(self._file, np.uint8, "r", shape=(self._count, self.size[1], self.size[0]))
+        return np.asarray(self._map[index])
+
+
+def fill(store: FrameStore, pictures: Iterable[tuple[int, Luma]]) -> None:
+    """Read all `pictures`, whose indices must run 0, 1, 2, ... Raises ReadingError where they do not."""
+    for index, luma in pictures:
+        if index != len(store):
+            raise ReadingError(f"pictures must come one after the other; {index} came where {len(store)} was due")
+        store.add(luma)
