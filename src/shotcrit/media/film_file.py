@@ -10,7 +10,7 @@ from typing import Any
 
 from shotcrit.clock import FrameClock
 from shotcrit.errors import MediaError
-from shotcrit.media.container import check_size, decoded, opened, packets
+from shotcrit.media.container import check_size, decoded, opened, packets, undecodable
 from shotcrit.media.ending import missing_bytes
 from shotcrit.media.frame_table import FrameTable, read_table, ready
 from shotcrit.media.shape import Shape, shape_of
@@ -99,9 +99,7 @@ def open_film(path: Path, progress: Progress) -> FilmFile | None:
         check_size(path, stream.codec_context.width, stream.codec_context.height)
         first = next(decoded(container, stream), None)
         if first is None:
-            raise MediaError(
-                f"not one picture of {path} can be decoded; it is damaged or of a kind unknown here, export it as H.264 or ProRes"
-            )
+            raise undecodable(path)
         sar = stream.sample_aspect_ratio
         shape = shape_of(first, Fraction(sar.numerator, sar.denominator) if sar else None)
         check_size(path, shape.width, shape.height)

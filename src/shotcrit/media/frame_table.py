@@ -13,7 +13,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from shotcrit.media.container import MOST_PIXELS, decoded, drop_other_streams, opened, packets
+from shotcrit.media.container import MOST_PIXELS, decoded, drop_other_streams, opened, packets, undecodable
 from shotcrit.media.timing import rising
 from shotcrit.progress import Progress
 

@@ -67,6 +67,14 @@ class Picture:
     def height(self) -> int:
         return self._converter.shape.height
 
+    def own_converter(self) -> Converter:
+        """A converter like this picture's, for another thread."""
+        return Converter(self._converter.shape)
+
+    def using(self, converter: Converter) -> Picture:
+        """The same picture, converted by `converter`."""
+        return Picture(self.index, self._frame, converter, damaged=self.damaged)
+
     def luma(self, width: int) -> Grey:
         """uint8 [shape=(h, width)]: Y' of the picture, 0 black .. 255 white, area-averaged; h keeps the picture's proportions."""
         if width not in self._grey:
