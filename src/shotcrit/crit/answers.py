@@ -13,7 +13,7 @@ from pydantic import Field, ValidationError
 
 from shotcrit.crit.edits import Change, Edit, update
 from shotcrit.crit.things import Id, Note, Part, Short, Text
-from shotcrit.crit.view import View
+from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 
 SCHEMA = "shotcrit.answers/1"
@@ -60,10 +60,9 @@ def answer_notes(view: View, crit_id: str, answers: Answers) -> tuple[Edit, tupl
     if answers.crit != crit_id:
         raise InputError("these answers belong to another crit; open that one, or choose another file")
     steps: list[Change] = []
-    known: list[str] = []
-    for given in answers.answers:
-        note = view.get(Note, given.note)
-        if note is not None:
-            known.append(note.id)
-            steps.extend(update(note, {"answer": {"done": given.done, "text": given.text, "who": answers.who, "when": answers.when}}))
-    return Edit("read answers", tuple(steps)), tuple(known), len(answers.answers) - len(known)
+    last = {given.note: given for given in answers.answers}
+    known = tuple(name for name in last if view.get(Note, name) is not None)
+    for name in known:
+        answer = {"done": last[name].done, "text": last[name].text, "who": answers.who, "when": answers.when}
+        steps.extend(update(need(view, Note, name), {"answer": answer}))
+    return Edit("read answers", tuple(steps)), known, len(last) - len(known)

@@ -11,7 +11,7 @@ from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.readings.events import Breath, Phone, Word
 
 SAME_SHARE = 0.3
-"""Two stretches of time are the same event when they share this part of the shorter one (guess: a new alignment moves edges, not events)."""
+"""Two stretches of time are the same event when they share this part of the shorter one (guess: new alignments move edges)."""
 CUT_REACH = 2
 """Frames by which a new measurement may move a cut and it still be the same (guess)."""
 CENTRE = 0.5
@@ -112,7 +112,8 @@ def _over(
         event = build(c, target)
         if event is not None:
             fixed.append(Corrected(event, c.id))
-    return sorted([*(Corrected(e) for e in left), *fixed], key=lambda c: (c.event.start_s, c.event.end_s))
+    fixed.extend(Corrected(e) for e in left)
+    return sorted(fixed, key=lambda c: (c.event.start_s, c.event.end_s))
 
 
 def _target(left: list[E], correction: Correction, alike: Callable[[E, object], bool]) -> E | None:
