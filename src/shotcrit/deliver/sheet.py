@@ -26,11 +26,18 @@ Still = Callable[[int, int], bytes]
 Paper = Literal["a3", "a4", "letter"]
 
 _MM = 72 / 25.4
-PAPERS: dict[str, tuple[float, float]] = {"a3": (297 * _MM, 420 * _MM), "a4": (210 * _MM, 297 * _MM), "letter": (612.0, 792.0)}
-"""Width and height, points (ISO 216; ANSI/ASME Y14.1 size A)."""
-MARGIN, TOP, FOOT, GAP = 11 * _MM, 42.0, 34.0, 5 * _MM
-LEAST_ROW, MOST_ROW = 8.6, 12.0
-"""Points; below, numbers cannot be read at arm's length, above, rows look lost (found by printing)."""
+PAPERS: dict[str, tuple[float, float, float]] = {
+    "a3": (297 * _MM, 420 * _MM, 9.6),
+    "a4": (210 * _MM, 297 * _MM, 8.6),
+    "letter": (612.0, 792.0, 8.6),
+}
+"""Width, height (ISO 216; ANSI/ASME Y14.1 size A) and the least height of a row, points.
+
+A lower row cannot be read at the distance that the paper is read from (found by printing).
+"""
+MARGIN, TOP, FOOT, GAP = 10 * _MM, 42.0, 34.0, 4 * _MM
+MOST_ROW = 12.0
+"""Points; above, rows look lost on the page (found by printing)."""
 STILL_PX = 240
 
 
@@ -48,10 +55,10 @@ class Plan:
 
 def plan_pages(sheet: Sheet, paper: str) -> Plan:
     """As many blocks across as their columns allow; as many whole seconds down as can be read."""
-    width, height = PAPERS[paper]
+    width, height, least_row = PAPERS[paper]
     room, body = width - 2 * MARGIN, height - 2 * MARGIN - TOP - FOOT - HEAD
     across = max(1, int((room + GAP) // (least_width(sheet) + GAP)))
-    most = int(body // LEAST_ROW)
+    most = int(body // least_row)
     second = frames_a_second(sheet)
     step = second if second <= most else most
     rows = max(step, most // step * step)
@@ -95,7 +102,10 @@ def data_uri(jpeg: bytes) -> str:
 
 
 def jpeg_shape(jpeg: bytes) -> float:
-    """Height over width, from the frame header (ITU-T T.81, B.2.2: SOF markers C0..CF but C4, C8, CC). Raises InputError if it is no JPEG."""
+    """Height over width, from the frame header (ITU-T T.81, B.2.2: SOF markers C0..CF but C4, C8, CC).
+
+    Raises InputError if it is no JPEG.
+    """
     at = 2
     while jpeg[:2] == b"\xff\xd8" and at + 9 <= len(jpeg) and jpeg[at] == 0xFF:
         marker, length = jpeg[at + 1], int.from_bytes(jpeg[at + 2 : at + 4], "big")
@@ -126,7 +136,7 @@ def _data(measured: Measured, sheet: Sheet, plan: Plan, legend: float) -> dict[s
     return {
         "title": sheet.title,
         "people": " and ".join(sheet.people) if len(sheet.people) < 3 else ", ".join(sheet.people),
-        "about": about + ([info.ended_early] if info.ended_early else []),
+        "about": about,
         "legend": {"width": legend},
         "page": {
             "width": plan.width,

@@ -15,7 +15,7 @@ ROW = 10.4
 """Height of a row, in points, that all sizes below are meant for."""
 HEAD = 24.0
 """Height of the columns' heads, in points."""
-_NUMBER, _TIME, _HEADING, _WHOSE = 6.4, 6.0, 7.4, 6.6
+_NUMBER, _TIME, _HEADING, _WHOSE = 6.4, 5.6, 7.4, 6.6
 
 SVG_CSS = FACES_CSS + "".join(f".{c.name} {{ fill: {c.hex} }}\n" for c in COLOURS if c.role in ("text", "ground"))
 """What the classes in our drawings mean; a page has it once, a PDF's picture carries it inside."""
@@ -26,6 +26,7 @@ class Block:
     """Rows first .. stop-1 of a sheet, `row` points high each, in the given columns.
 
     stills : JPEG as data URI and its height over its width, by frame index, for the first row of each shot
+    links : whether findings lead to '#finding-N' on the page that holds the sheet
     """
 
     sheet: Sheet
@@ -34,6 +35,7 @@ class Block:
     row: float
     columns: tuple[Column, ...]
     stills: Mapping[int, tuple[str, float]]
+    links: bool = False
 
     @property
     def width(self) -> float:
@@ -88,7 +90,7 @@ def frame_numbers(block: Block, column: Column) -> list[str]:
     for i in range(block.first, block.stop):
         strong = i % second == 0
         shown = str(block.sheet.numbering.shown(i))
-        text, face, size = fit(shown, "b" if strong else "r", block.size(_NUMBER), column.width - 4 - (18 if strong else 0))
+        text, face, size = fit(shown, "b" if strong else "r", block.size(_NUMBER), column.width - 4 - (15 if strong else 0))
         base = block.y(i) + block.row / 2 + size * 0.35
         drawn.append(words(right, base, text, f"{face} {'ink' if strong else 'soft'}", size, text_anchor="end"))
         if strong:
@@ -97,15 +99,19 @@ def frame_numbers(block: Block, column: Column) -> list[str]:
     return drawn
 
 
-def cuts(block: Block) -> list[str]:
-    """A heavy line over the whole sheet where a new shot begins, named at its end."""
-    drawn = []
-    for shot, cut in enumerate(block.sheet.cuts, start=2):
-        if block.first <= cut < block.stop:
-            y = block.y(cut)
-            drawn.append(el("path", d=path([(0, y), (block.width, y)]), stroke=ink("ink"), stroke_width=1.6))
-            drawn += _tab(block, y, f"cut, shot {shot}")
-    return drawn
+def _cuts_here(block: Block) -> list[tuple[int, float]]:
+    """Number of the new shot and where its first row begins."""
+    return [(shot, block.y(cut)) for shot, cut in enumerate(block.sheet.cuts, start=2) if block.first <= cut < block.stop]
+
+
+def cut_lines(block: Block) -> list[str]:
+    """A heavy line over the whole sheet where a new shot begins."""
+    return [el("path", d=path([(0, y), (block.width, y)]), stroke=ink("ink"), stroke_width=1.6) for _, y in _cuts_here(block)]
+
+
+def cut_names(block: Block) -> list[str]:
+    """A tab at the end of each cut's line."""
+    return [part for shot, y in _cuts_here(block) for part in _tab(block, y, f"cut, shot {shot}")]
 
 
 def _tab(block: Block, y: float, label: str) -> list[str]:
@@ -135,7 +141,7 @@ def heads(columns: tuple[Column, ...], labels: Mapping[str, str]) -> list[str]:
     width = columns[-1].x + columns[-1].width
     drawn = [el("path", d=path([(0, HEAD - 0.5), (width, HEAD - 0.5)]), stroke=ink("ink"), stroke_width=1)]
     for column in columns:
-        text, face, size = fit(labels[column.kind], "k", _HEADING, column.width - 3)
+        text, face, size = fit(labels[column.kind], "k", _HEADING, column.width - 1.5)
         middle = column.x + column.width / 2
         drawn.append(words(middle, 10, text, f"{face} ink", size, text_anchor="middle"))
         if column.name:

@@ -24,10 +24,11 @@ def found(block: Block, column: Column) -> list[str]:
     for bracket in block.sheet.found:
         if not block.touches(bracket.first, bracket.last + 1):
             continue
-        drawn.append(_bracket(block, column.x + 3 + step * bracket.lane, bracket))
+        own = [_bracket(block, column.x + 3 + step * bracket.lane, bracket)]
         if block.starts_here(bracket.first):
             label, free = _label(block, column, column.x + 6 + step * lanes, bracket, free)
-            drawn += label
+            own += label
+        drawn += [el("a", *own, href=f"#finding-{bracket.number}")] if block.links else own
     return drawn
 
 

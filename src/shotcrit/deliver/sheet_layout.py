@@ -22,11 +22,11 @@ class Column:
 
 
 LEAST: dict[Kind, tuple[float, float]] = {
-    "frame": (34, 0.1),
-    "picture": (18, 0.5),
+    "frame": (33, 0.1),
+    "picture": (21, 0.4),
     "sound": (30, 1.2),
     "words": (43, 1.1),
-    "phones": (18, 0.2),
+    "phones": (21, 0.2),
     "air": (17, 0.3),
     "mouth": (28, 0.9),
     "eyes": (22, 0.4),

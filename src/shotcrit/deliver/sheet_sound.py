@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from shotcrit.deliver.fonts import fit
+from shotcrit.deliver.fonts import Face, fit, text_width
 from shotcrit.deliver.palette import ink
 from shotcrit.deliver.sheet_block import Block
 from shotcrit.deliver.sheet_layout import Column
@@ -63,7 +63,7 @@ def _word(block: Block, column: Column, word: Stretch, base: float, free: float)
     left, room = column.x + 8, column.width - 10
     shown = word.text if word.sure else word.text + " ?"
     text, face, size = fit(shown, "b", block.size(_WORD), room)
-    drawn = [words(left, base, text, f"{face} ink", size)]
+    drawn = [_plate(left, base, text, face, size), words(left, base, text, f"{face} ink", size)]
     if word.kind == "first" and word.who:
         over = base - block.size(_WORD) * 1.05
         text, face, size = fit(word.who, "c", block.size(_SPEAKER), room)
@@ -72,6 +72,12 @@ def _word(block: Block, column: Column, word: Stretch, base: float, free: float)
         else:
             drawn.append(words(column.x + column.width - 2, base + size, text, f"{face} soft", size, text_anchor="end"))
     return drawn
+
+
+def _plate(left: float, base: float, text: str, face: Face, size: float) -> str:
+    """A piece of paper under a word, so that no rule runs through it."""
+    wide = text_width(text, face, size)
+    return el("rect", x=left - 0.8, y=base - size * 0.78, width=wide + 1.6, height=size * 0.84, class_="paper")
 
 
 def phones(block: Block, column: Column) -> list[str]:
@@ -91,7 +97,8 @@ def phones(block: Block, column: Column) -> list[str]:
             seen_stop = min(phone.stop, block.stop)
             base = max(block.y((max(phone.start, 0) + seen_stop) / 2) + size * 0.35, free)
             free = base + size * 0.85
-            drawn.append(words(middle, base, text, f"{face} ink", size, text_anchor="middle"))
+            left = middle - text_width(text, face, size) / 2
+            drawn += [_plate(left, base, text, face, size), words(left, base, text, f"{face} ink", size)]
     return drawn
 
 
@@ -107,7 +114,7 @@ def air(block: Block, column: Column) -> list[str]:
 
 
 def _air_shape(block: Block, column: Column, event: Stretch) -> str:
-    middle, half = column.x + column.width / 2, min(column.width / 2 - 2, 9)
+    middle, half = column.x + column.width / 2 - 1, min(column.width / 2 - 3, 9)
     top, bottom = max(block.y(event.start), 0), min(block.y(event.stop), block.height)
     said = title(event.text + (f", {event.who}" if event.who else ""))
     if event.kind == "smack":
@@ -115,7 +122,7 @@ def _air_shape(block: Block, column: Column, event: Stretch) -> str:
         return el("path", said, d=lines, stroke=ink("blue"), stroke_width=1.2)
     if event.kind == "tremor":
         steps = max(2, round((bottom - top) / 2.5))
-        zigzag = [(column.x + column.width - (4 if i % 2 else 1.5), top + (bottom - top) * i / steps) for i in range(steps + 1)]
+        zigzag = [(column.x + column.width - (2.6 if i % 2 else 0.6), top + (bottom - top) * i / steps) for i in range(steps + 1)]
         return el("path", said, d=path(zigzag), stroke=ink("blue"), stroke_width=0.8, fill="none")
     thin, wide = (top, bottom) if event.kind == "inhale" else (bottom, top)
     shape = path([(middle, thin), (middle + half, wide), (middle - half, wide)], closed=True)
@@ -129,4 +136,4 @@ def _air_name(block: Block, column: Column, event: Stretch) -> list[str]:
     top, bottom = block.y(max(event.start, 0)), min(block.y(event.stop), block.height)
     part = 0.72 if event.kind == "inhale" else 0.28
     base = top - 1.5 if event.kind == "smack" else top + (bottom - top) * part + size * 0.35
-    return [words(column.x + column.width / 2, max(base, size), text, f"{face} blue", size, text_anchor="middle")]
+    return [words(column.x + column.width / 2 - 1, max(base, size), text, f"{face} blue", size, text_anchor="middle")]

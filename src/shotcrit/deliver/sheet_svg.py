@@ -22,14 +22,14 @@ DRAWERS: Mapping[str, Drawer] = {
     "found": sheet_found.found,
     "notes": sheet_block.stills,
 }
-HEADINGS: Mapping[str, str] = {kind: kind for kind in DRAWERS}
+HEADINGS: Mapping[str, str] = {**{kind: kind for kind in DRAWERS}, "picture": "pic"}
 
 
 def block_svg(block: Block, *, alone: bool) -> str:
     """The block as one SVG, one unit a point. `alone` True carries its own style (for a PDF), False leans on the page's."""
-    layers = [group(sheet_block.ground(block), class_="ground")]
+    layers = [group(sheet_block.ground(block), class_="ground"), group(sheet_block.cut_lines(block), class_="cuts")]
     layers += [group(DRAWERS[column.kind](block, column), class_=f"col-{column.kind}") for column in block.columns]
-    layers.append(group(sheet_block.cuts(block), class_="cuts"))
+    layers.append(group(sheet_block.cut_names(block), class_="cuts"))
     return wrap_svg(layers, block.width, block.height, alone=alone)
 
 

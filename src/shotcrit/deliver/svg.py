@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
@@ -15,16 +16,12 @@ def number(value: Number) -> str:
     return "0" if text == "-0" else text
 
 
+_UNFIT = re.compile("[^\t\n\x20-\x7e\xa0-\u2029\u202f-\u2065\u206a-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
 def clean(text: str) -> str:
     """`text` without the characters that XML cannot hold (XML 1.0, production 2) and without those that turn writing round."""
-    return "".join(char if _allowed(char) else "\ufffd" for char in text)
-
-
-def _allowed(char: str) -> bool:
-    code = ord(char)
-    if 0x202A <= code <= 0x202E or 0x2066 <= code <= 0x2069:
-        return False
-    return char in "\t\n" or 0x20 <= code < 0x7F or 0xA0 <= code < 0xD800 or 0xE000 <= code < 0xFFFE or code > 0xFFFF
+    return _UNFIT.sub("\ufffd", text)
 
 
 def el(tag: str, *inside: str, **attributes: Value) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,8 @@ from shotcrit.deliver.fonts import FOLDER, has_all
 from shotcrit.deliver.palette import COLOURS
 from shotcrit.deliver.svg import clean
 
+_COMPILE: Callable[..., Any] = typst.compile
+"""The wheel also takes a folder in memory, {name: bytes}; its type stubs do not know that yet (typst 0.15)."""
 TEMPLATES = Path(__file__).parent / "templates"
 
 
@@ -29,7 +31,7 @@ def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, byte
         "data.json": text.encode("utf-8"),
         **files,
     }
-    return bytes(typst.compile(source, font_paths=[str(FOLDER)], ignore_system_fonts=has_all(text), format="pdf"))
+    return bytes(_COMPILE(source, font_paths=[str(FOLDER)], ignore_system_fonts=has_all(text), format="pdf"))
 
 
 def clean_all(data: Any) -> Any:

@@ -1,0 +1,79 @@
+"""A still with what a check saw drawn over it: as it is full, as it should be dashed, a slip as an arrow, a path, a patch.
+
+Each line lies on a darker (or lighter) twin, so that it reads on any picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import atan2, cos, hypot, isfinite, pi, sin
+
+from shotcrit.checks.finding import Stroke
+from shotcrit.deliver.fonts import text_width
+from shotcrit.deliver.palette import ink
+from shotcrit.deliver.sheet_svg import wrap_svg
+from shotcrit.deliver.svg import el, path, title, words
+
+WIDE = 640.0
+"""The still's width in the drawing's own units; strokes are this many units' lines whatever the picture's size."""
+_LINE, _UNDER, _HEAD, _LABEL = 2.6, 5.0, 13.0, 14.0
+_COLOUR = {"is": "#e4523c", "should": "#fbf7ee", "slip": "#e4523c", "path": "#8fc0f0", "patch": "#f0c25a"}
+"""Pencils for drawing on pictures: the palette's red, paper, blue and ochre, lighter, for they stand on a dark line."""
+_DASHES = {"should": "9 6"}
+_SAYS = {"is": "as it is", "should": "as it should be", "slip": "how far it slid", "path": "its path", "patch": "where"}
+
+
+def annotated(uri: str, shape: float, strokes: Sequence[Stroke], alt: str, *, alone: bool) -> str:
+    """The still (data URI; shape = height over width) with `strokes` over it, as one SVG, WIDE units wide."""
+    high = WIDE * shape
+    picture = el("image", href=uri, x=0, y=0, width=WIDE, height=high, preserveAspectRatio="none")
+    drawn = [part for stroke in strokes for part in _stroke(stroke, high)]
+    drawn += [part for stroke in strokes for part in _label(stroke, high)]
+    return wrap_svg([title(alt), picture, *drawn], WIDE, high, alone=alone)
+
+
+def blank(alt: str, shape: float, *, alone: bool) -> str:
+    """A grey field where there is no still to show."""
+    field = el("rect", x=0, y=0, width=WIDE, height=WIDE * shape, fill=ink("room"))
+    return wrap_svg([title(alt), field], WIDE, WIDE * shape, alone=alone)
+
+
+def _points(stroke: Stroke, high: float) -> list[tuple[float, float]]:
+    """Where the stroke runs in the drawing; points that are not known are left out."""
+    return [(x * WIDE, y * high) for x, y in stroke.points if isfinite(x) and isfinite(y)]
+
+
+def _stroke(stroke: Stroke, high: float) -> list[str]:
+    points = _points(stroke, high)
+    if len(points) < 2:
+        return [el("circle", cx=x, cy=y, r=4, fill=_COLOUR[stroke.kind], stroke=ink("ink"), stroke_width=1.5) for x, y in points]
+    shape = path(points, closed=stroke.kind == "patch")
+    if stroke.kind in ("is", "should", "slip"):
+        shape += _arrow(points)
+    line = {"fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round"}
+    under = el(
+        "path", d=shape, stroke=ink("ink"), stroke_width=_UNDER, stroke_opacity=0.75, stroke_dasharray=_DASHES.get(stroke.kind), **line
+    )
+    over = el("path", title(_SAYS[stroke.kind]), d=shape, stroke=_COLOUR[stroke.kind], stroke_width=_LINE, **line)
+    if stroke.kind in _DASHES:
+        over = over.replace("<path ", f'<path stroke-dasharray="{_DASHES[stroke.kind]}" ', 1)
+    return [under, over]
+
+
+def _arrow(points: list[tuple[float, float]]) -> str:
+    """The two barbs at the end of a line; shorter on a short line."""
+    (x0, y0), (x, y) = points[-2], points[-1]
+    along, size = atan2(y - y0, x - x0), min(_HEAD, hypot(x - x0, y - y0) * 0.5)
+    return "".join(path([(x - size * cos(along + turn), y - size * sin(along + turn)), (x, y)]) for turn in (pi / 7, -pi / 7))
+
+
+def _label(stroke: Stroke, high: float) -> list[str]:
+    """A few words at the end of the stroke, on a dark slip, kept inside the picture."""
+    points = _points(stroke, high)
+    if not stroke.label or not points:
+        return []
+    wide = text_width(stroke.label, "b", _LABEL) + 10
+    x = min(max(points[-1][0] + 8, 2), max(2, WIDE - wide - 2))
+    y = min(max(points[-1][1] - 10, 2), max(2, high - _LABEL - 8))
+    slip = el("rect", x=x, y=y, width=wide, height=_LABEL + 6, rx=2, fill=ink("ink"), fill_opacity=0.82)
+    return [slip, words(x + 5, y + _LABEL + 0.5, stroke.label, "b card", _LABEL)]
