@@ -19,8 +19,11 @@ from shotcrit.readings.events import Phone
 
 Array = npt.NDArray[np.float64]
 
-FADE_S = 0.045
+FADE_S = 0.04
 """Time in which a phone's pull falls to 1/e beyond its ends, s (guess: lip gestures cycle in 150 to 200 ms, Stevens 1998, ch. 1)."""
+CONTACT_FADE_S = 0.02
+"""The same where lips meet or teeth touch the lip: at the instant of closure lips move at near peak speed (Lofqvist & Gracco 1996,
+doi:10.1121/1.415541), so a contact comes and goes quicker (the number is a guess)."""
 REST_STRENGTH = 0.25
 """Pull of the resting mouth everywhere, against phones' 0.1 .. 3 (guess): in a pause of a few fades the mouth is at rest."""
 REST_FADE_S = 0.12
@@ -60,7 +63,7 @@ def articulations() -> dict[str, Articulation]:
 def wanted_mouth(phones: Sequence[Phone], times_s: Array) -> WantedMouth:
     """The mouth that `phones` ask for at times [shape=(n,)], seconds from the first picture.
 
-    w_k(t) = strength_k * exp(-gap_k(t) / FADE_S), gap = distance from t to the phone, 0 inside it
+    w_k(t) = strength_k * exp(-gap_k(t) / fade_k), gap = distance from t to the phone, 0 inside it
     opening(t) = sum(w_k * opening_k) / (sum(w_k) + rest); width alike, with 1 (at rest) as the rest's own
     """
     times = np.asarray(times_s, np.float64)
@@ -75,7 +78,7 @@ def wanted_mouth(phones: Sequence[Phone], times_s: Array) -> WantedMouth:
             continue
         gap = np.maximum(np.maximum(phone.start_s - times, times - phone.end_s), 0.0)
         nearest = np.minimum(nearest, gap)
-        pull = row.strength * np.exp(-gap / FADE_S)
+        pull = row.strength * np.exp(-gap / (CONTACT_FADE_S if row.meets or row.teeth_on_lip else FADE_S))
         weight += pull
         opening += pull * row.opening
         width += pull * row.width

@@ -1,0 +1,93 @@
+"""All readings of one sound, in one call."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from shotcrit.clock import FrameClock
+from shotcrit.media.info import Sound
+from shotcrit.progress import Progress, Quiet
+from shotcrit.readings.bundle import SoundReadings
+from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
+from shotcrit.readings.sound.accents import find_accents
+from shotcrit.readings.sound.align import Spoken, align_lines
+from shotcrit.readings.sound.breaths import find_breaths
+from shotcrit.readings.sound.given import GivenLine
+from shotcrit.readings.sound.spectra import measure_spectra
+from shotcrit.readings.sound.textgrid import Track
+from shotcrit.readings.sound.tremor import find_tremors
+from shotcrit.readings.sound.voicing import voicing_stretches
+from shotcrit.readings.sound.wave import wave_slices
+from shotcrit.readings.sound.waveform import to_mono16k
+
+VERSION = "1"
+"""Raise it whenever the same sound and lines would read differently: cached readings carry it."""
+
+_STEPS = 4
+
+
+def read_sound(
+    sound: Sound,
+    clock: FrameClock,
+    lines: Sequence[GivenLine] = (),
+    *,
+    track: Track | None = None,
+    progress: Progress | None = None,
+) -> SoundReadings:
+    """Measure a sound. Times in the result are seconds from the first picture; the wave has one row a frame.
+
+    lines : what is said; without them voicing, breaths, tremor and accents are still read. Cue times count from the sound's first sample
+    track : words, phones and breaths from a TextGrid, in place of our aligner; it wins over `lines`
+    Deterministic: the same sound and lines give the same readings.
+    """
+    told = progress or Quiet()
+    samples = to_mono16k(sound)
+    spoken = track.spoken if track else (align_lines(samples, lines, progress=told) if lines else Spoken())
+    told.step("reading the sound", 1, _STEPS)
+    spectra = measure_spectra(samples)
+    told.step("reading the sound", 2, _STEPS)
+    breaths = track.breaths if track and track.breaths else find_breaths(samples, spoken.words, spectra=spectra)
+    told.step("reading the sound", 3, _STEPS)
+    offset = float(sound.offset_s)
+    placed = spoken.shifted(offset)
+    readings = SoundReadings(
+        lines=placed.lines,
+        words=placed.words,
+        phones=placed.phones,
+        breaths=tuple(_shift_breath(b, offset, spoken.words) for b in breaths),
+        tremors=tuple(_shift_tremor(t, offset) for t in find_tremors(spectra, breaths)),
+        accents=tuple(_shift_accent(a, offset) for a in find_accents(spectra, spoken.words, spoken.phones)),
+        voicing=tuple(_shift_voicing(v, offset) for v in voicing_stretches(spectra)),
+        wave=wave_slices(sound, clock),
+    )
+    told.step("reading the sound", _STEPS, _STEPS)
+    return readings
+
+
+def _shift_breath(breath: Breath, by: float, words: Sequence[Word]) -> Breath:
+    who = breath.who or _speaker_near(breath, words)
+    return replace(breath, start_s=breath.start_s + by, end_s=breath.end_s + by, who=who)
+
+
+def _speaker_near(breath: Breath, words: Sequence[Word]) -> str | None:
+    """An inhalation or smack belongs to who speaks next, an exhalation to who spoke last; the only speaker owns them all."""
+    if breath.kind == "exhale":
+        before = [w for w in words if w.end_s <= breath.start_s + 0.1]
+        near = before[-1:] or list(words[:1])
+    else:
+        after = [w for w in words if w.start_s >= breath.end_s - 0.1]
+        near = after[:1] or list(words[-1:])
+    return near[0].who if near else None
+
+
+def _shift_tremor(tremor: Tremor, by: float) -> Tremor:
+    return replace(tremor, start_s=tremor.start_s + by, end_s=tremor.end_s + by)
+
+
+def _shift_accent(accent: Accent, by: float) -> Accent:
+    return replace(accent, time_s=accent.time_s + by)
+
+
+def _shift_voicing(voicing: Voicing, by: float) -> Voicing:
+    return replace(voicing, start_s=voicing.start_s + by, end_s=voicing.end_s + by)

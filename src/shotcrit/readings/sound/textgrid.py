@@ -1,0 +1,182 @@
+"""TextGrid tiers in and out, by praatio: words, phones, breaths. A TextGrid given in place of lines replaces our aligner.
+
+Tiers are found by name: 'words', 'phones', 'breaths', or 'Ada - words' where each speaker has tiers of their own. Phones may be written in
+the CMU set, with or without stress digits, or in IPA, whose symbols are taken to the nearest of the 39.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, cast
+
+from praatio import textgrid as praat
+
+from shotcrit.errors import InputError
+from shotcrit.readings.bundle import SoundReadings
+from shotcrit.readings.events import Breath, Line, Phone, Word
+from shotcrit.readings.sound.align import Spoken
+from shotcrit.readings.sound.phoneset import split_stress
+
+BIGGEST_FILE = 32 * 2**20
+"""Bytes; an hour with phones is about 5 MB (guess)."""
+LONGEST_S = 24 * 3600.0
+_SILENT = {"", "sil", "sp", "spn", "pau", "<eps>", "<p:>", "#", "h#", "ssil", "<sil>"}
+"""Labels that stand for no phone, as aligners write them."""
+_BREATHS = {"inhale", "exhale", "smack"}
+_IPA_TABLE = """
+AA ɑ a; AE æ; AH ʌ ə ɐ; AO ɔ ɒ; AW aʊ aw; AY aɪ aj; EH ɛ e; ER ɜ ɝ ɚ ø œ; EY eɪ ej; IH ɪ ɨ; IY i y; OW o oʊ əʊ əw ow; OY ɔɪ ɔj
+UH ʊ ɵ; UW u ʉ; B b; CH tʃ tɕ; D d ɾ; DH ð; F f ɸ; G ɡ g ɟ ɣ; HH h ɦ x χ ç; JH dʒ dʑ; K k q c; L l ɫ ʎ; M m ɱ; N n ɲ; NG ŋ
+P p; R r ɹ ʁ ʀ; S s; SH ʃ ʂ ɕ; T t ʔ ts; TH θ; V v ʋ β; W w ɥ ʍ; Y j; Z z dz; ZH ʒ ʐ ʑ
+"""
+"""IPA to the nearest of the 39 (IPA Handbook 1999, from memory); sounds that English lacks go to what looks alike on the mouth."""
+_IPA = {ipa: row.split()[0] for row in _IPA_TABLE.replace("\n", ";").split(";") for ipa in row.split()[1:]}
+
+
+@dataclass(frozen=True)
+class Track:
+    """What a TextGrid says. Seconds from the start of the sound."""
+
+    spoken: Spoken
+    breaths: tuple[Breath, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Interval:
+    start_s: float
+    end_s: float
+    label: str
+
+
+def read_textgrid(path: Path) -> Track:
+    """Words, phones and breaths of a TextGrid. Raises InputError, one sentence, for anything that holds none."""
+    try:
+        if path.stat().st_size > BIGGEST_FILE:
+            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no TextGrid needs; give one with words and phones only")
+        grid = praat.openTextgrid(str(path), includeEmptyIntervals=False, reportingMode="silence", duplicateNamesMode="rename")
+    except OSError as problem:
+        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a TextGrid that exists") from problem
+    except InputError:
+        raise
+    except Exception as problem:  # the parser raises whatever it trips over: index, value, unicode and its own errors
+        raise InputError(f"{path} is not a TextGrid that can be read; save it from your aligner again as a TextGrid") from problem
+    tiers = [(*_owner(name), _intervals(grid.getTier(name), str(path))) for name in grid.tierNames]
+    words = _words(tiers)
+    if not words:
+        raise InputError(f"{path} has no tier of words; name one 'words', or 'Ada - words' for each speaker")
+    phones = _phones(tiers, words, str(path))
+    return Track(Spoken(_lines(words), tuple(words), tuple(phones)), tuple(_breaths(tiers)))
+
+
+def _owner(name: str) -> tuple[str | None, str]:
+    """'Ada - words' -> ('Ada', 'words'); 'Phones' -> (None, 'phones')."""
+    who, dash, kind = name.rpartition(" - ")
+    return (who.strip() or None) if dash else None, kind.strip().lower()
+
+
+def _intervals(tier: object, name: str) -> list[_Interval]:
+    if not isinstance(tier, praat.IntervalTier):
+        return []
+    found = [_Interval(float(e.start), float(e.end), unicodedata.normalize("NFC", e.label).strip()) for e in tier.entries]
+    for interval in found:
+        if not 0 <= interval.start_s < interval.end_s <= LONGEST_S:
+            raise InputError(f"{name} has an interval from {interval.start_s:g} to {interval.end_s:g} s, which cannot be; mend it")
+    return found
+
+
+Tiers = Sequence[tuple[str | None, str, list[_Interval]]]
+
+
+def _words(tiers: Tiers) -> list[Word]:
+    speakers = list(dict.fromkeys(who for who, kind, _ in tiers if kind in ("words", "word")))
+    found = [
+        Word(i.label, who, i.start_s, i.end_s, 1.0, speakers.index(who))
+        for who, kind, intervals in tiers
+        if kind in ("words", "word")
+        for i in intervals
+        if i.label.lower() not in _SILENT
+    ]
+    return sorted(found, key=lambda w: (w.start_s, w.line))
+
+
+def _lines(words: Sequence[Word]) -> tuple[Line, ...]:
+    """One line a speaker: a TextGrid does not say where speeches end."""
+    found: list[Line] = []
+    for number in range(max(w.line for w in words) + 1):
+        own = [w for w in words if w.line == number]
+        text = " ".join(w.text for w in own)
+        found.append(Line(text, own[0].who if own else None, True, 1.0, own[0].start_s if own else None, own[-1].end_s if own else None))
+    return tuple(found)
+
+
+def _phones(tiers: Tiers, words: Sequence[Word], name: str) -> list[Phone]:
+    found: list[Phone] = []
+    for who, kind, intervals in tiers:
+        if kind in ("phones", "phone", "phonemes"):
+            own = [(i, w) for i, w in enumerate(words) if w.who == who]
+            for interval in intervals:
+                if interval.label.lower() not in _SILENT:
+                    phone, stress = to_phone(interval.label, name)
+                    found.append(Phone(phone, stress, _word_at(interval, own), interval.start_s, interval.end_s))
+    return sorted(found, key=lambda p: p.start_s)
+
+
+def _word_at(interval: _Interval, words: Iterable[tuple[int, Word]]) -> int | None:
+    middle = (interval.start_s + interval.end_s) / 2
+    return next((i for i, w in words if w.start_s <= middle < w.end_s), None)
+
+
+def to_phone(label: str, name: str) -> tuple[str, int | None]:
+    """A label as one of the 39 phones with its stress digit. Raises InputError for a label that is neither CMU nor IPA."""
+    try:
+        return split_stress(label.upper())
+    except KeyError:
+        pass
+    bare = "".join(c for c in unicodedata.normalize("NFD", label) if unicodedata.category(c) not in ("Mn", "Lm", "Sk") and c not in "ːˑ͡")
+    for spelling in (bare, bare[:2], bare[:1]):
+        if spelling in _IPA:
+            return _IPA[spelling], None
+    raise InputError(f"{name}: '{label[:20]}' is no phone of the CMU set or the IPA; rename it, or leave the phones tier out")
+
+
+def _breaths(tiers: Tiers) -> list[Breath]:
+    found: list[Breath] = []
+    for who, kind, intervals in tiers:
+        if kind in ("breaths", "breath"):
+            for i in intervals:
+                label = i.label.lower()
+                if label in _BREATHS:
+                    found.append(Breath(cast(Literal["inhale", "exhale", "smack"], label), i.start_s, i.end_s, 0.0, 1.0, who))
+    return sorted(found, key=lambda b: b.start_s)
+
+
+def write_textgrid(path: Path, sound: SoundReadings, duration_s: float, *, offset_s: float = 0.0) -> None:
+    """Write words, phones and breaths as a TextGrid, long format, UTF-8; one set of tiers a speaker.
+
+    duration_s : of the sound; offset_s : the sound's own offset, so that times in the file count from its first sample.
+    What lies outside the sound is cut off.
+    """
+    grid = praat.Textgrid(0.0, duration_s)
+    for who in list(dict.fromkeys(w.who for w in sound.words)) or [None]:
+        title = f"{who} - " if who else ""
+        own = {i for i, w in enumerate(sound.words) if w.who == who}
+        words = [(w.start_s, w.end_s, w.text) for i, w in enumerate(sound.words) if i in own]
+        phones = [(p.start_s, p.end_s, p.phone + ("" if p.stress is None else str(p.stress))) for p in sound.phones if p.word in own]
+        for kind, rows in (("words", words), ("phones", phones)):
+            _add_tier(grid, title + kind, rows, duration_s, offset_s)
+    _add_tier(grid, "breaths", [(b.start_s, b.end_s, b.kind) for b in sound.breaths], duration_s, offset_s)
+    grid.save(str(path), format="long_textgrid", includeBlankSpaces=True, reportingMode="silence")
+
+
+def _add_tier(grid: praat.Textgrid, name: str, rows: Iterable[tuple[float, float, str]], duration_s: float, offset_s: float) -> None:
+    """Add one tier; intervals are cut to the sound and to the one before them, as TextGrids allow no overlap."""
+    entries: list[tuple[float, float, str]] = []
+    last = 0.0
+    for start, end, label in sorted(rows):
+        start, end = max(last, start - offset_s), min(duration_s, end - offset_s)
+        if end - start > 1e-6:
+            entries.append((start, end, label))
+            last = end
+    grid.addTier(praat.IntervalTier(name, entries, 0.0, duration_s), reportingMode="silence")
