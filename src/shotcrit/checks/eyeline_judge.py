@@ -35,7 +35,7 @@ def steady_frames(look: JudgedLook, limits: Limits) -> npt.NDArray[np.int64]:
     direction = look.eyes.direction
     turn: Array = np.zeros(len(direction))
     turn[1:] = np.nan_to_num(angle_deg(direction[1:], direction[:-1]), nan=0.0)
-    known: npt.NDArray[np.bool_] = np.isfinite(direction).all(axis=1) & np.isfinite(look.wanted).all(axis=1)
+    known = np.asarray(np.isfinite(direction).all(axis=1) & np.isfinite(look.wanted).all(axis=1), bool)
     for lids in look.actor.lids.values():
         known &= ~(np.nan_to_num(np.asarray(lids, np.float64), nan=1.0) < limits["lids_open"])
     near: Array = np.maximum(turn, np.append(turn[1:], 0.0))
