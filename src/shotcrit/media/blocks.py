@@ -38,6 +38,25 @@ class MemoryBlocks:
         self.kept[name, version, block] = rows
 
 
+class RememberedBlocks:
+    """Another store with a memory in front, so that a pass that is running outlives a cache that is emptied under it."""
+
+    def __init__(self, behind: BlockStore) -> None:
+        self._memory, self._behind = MemoryBlocks(), behind
+
+    def load(self, name: str, version: int, block: int) -> FloatArray | None:
+        rows = self._memory.load(name, version, block)
+        if rows is None:
+            rows = self._behind.load(name, version, block)
+            if rows is not None:
+                self._memory.save(name, version, block, rows)
+        return rows
+
+    def save(self, name: str, version: int, block: int, rows: FloatArray) -> None:
+        self._behind.save(name, version, block, rows)
+        self._memory.save(name, version, block, rows)
+
+
 def block_frames(block: int, frames: int) -> range:
     """The frame indices of a block in a movie of `frames` pictures."""
     return range(block * BLOCK, min((block + 1) * BLOCK, frames))

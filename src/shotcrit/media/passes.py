@@ -16,7 +16,7 @@ import numpy as np
 
 from shotcrit.errors import ReadingError
 from shotcrit.media.ahead import ahead
-from shotcrit.media.blocks import BlockStore, FloatArray, MemoryBlocks, block_count, block_frames
+from shotcrit.media.blocks import BlockStore, FloatArray, MemoryBlocks, RememberedBlocks, block_count, block_frames
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.movie import Movie
 from shotcrit.media.picture import Picture
@@ -97,7 +97,7 @@ def run_pass(
     around : tells the frame index to work outward from, asked again before each block (the playhead); None = from the start
     Raises Stopped (from progress) with all finished blocks kept, ReadingError when a reader breaks its word.
     """
-    watch, kept = progress or Quiet(), blocks if blocks is not None else MemoryBlocks()
+    watch, kept = progress or Quiet(), RememberedBlocks(MemoryBlocks() if blocks is None else blocks)
     _check(readers)
     jobs = _jobs(movie, readers, sinks, kept)
     total, done = sum(len(job.frames) for job in jobs), 0

@@ -9,9 +9,10 @@ from pathlib import Path
 from threading import local
 
 from shotcrit.errors import MediaError
-from shotcrit.media.jpeg import jpeg, write_whole
+from shotcrit.media.jpeg import jpeg
 from shotcrit.media.movie import Movie
 from shotcrit.media.picture import Picture
+from shotcrit.media.whole import write_whole
 from shotcrit.progress import Progress, Quiet
 
 PROXY_VERSION = 1

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.media.info import Sound
-from shotcrit.media.jpeg import cannot_write
+from shotcrit.media.whole import cannot_write
 
 _BLOCK = 1 << 15
 """Samples written at a time."""
