@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from shotcrit.deliver.fonts import FACES_CSS, fit, text_width
+from shotcrit.deliver.fonts import FACES_CSS, Face, fit, text_width
 from shotcrit.deliver.palette import COLOURS, ink
 from shotcrit.deliver.sheet_layout import Column, beat, frames_a_second
 from shotcrit.deliver.sheet_model import Sheet
@@ -121,6 +121,12 @@ def _tab(block: Block, y: float, label: str) -> list[str]:
     left = block.width - wide
     box = el("path", d=path([(left, y), (left, y + size + 3), (block.width, y + size + 3), (block.width, y)], closed=True), class_="ink")
     return [box, words(left + 2.5, y + size, label, "k paper", size)]
+
+
+def plate(left: float, base: float, text: str, face: Face, size: float) -> str:
+    """A piece of paper under a word, so that no rule runs through it."""
+    wide = text_width(text, face, size)
+    return el("rect", x=left - 0.8, y=base - size * 0.78, width=wide + 1.6, height=size * 0.84, class_="paper")
 
 
 def stills(block: Block, column: Column) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shotcrit.deliver.fonts import text_width, wrap
 from shotcrit.deliver.palette import ink
-from shotcrit.deliver.sheet_block import Block
+from shotcrit.deliver.sheet_block import Block, plate
 from shotcrit.deliver.sheet_layout import Column
 from shotcrit.deliver.sheet_model import Bracket
 from shotcrit.deliver.svg import el, path, title, words
@@ -51,6 +51,7 @@ def _label(block: Block, column: Column, left: float, bracket: Bracket, free: fl
     top = max(min(block.y(bracket.first) + 1, block.height - needed - 1), free, 0.5)
     drawn = disc(left + 4.6, top + size * 0.55, 4.6, bracket.number, bracket.weight)
     for i, line in enumerate(lines):
+        drawn.append(plate(left + 11, top + size * (0.85 + 1.12 * i), line, "c", size))
         drawn.append(words(left + 11, top + size * (0.85 + 1.12 * i), line, f"c {colour}", size))
     return drawn, top + needed + 2.5
 

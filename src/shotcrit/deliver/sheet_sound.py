@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from shotcrit.deliver.fonts import Face, fit, text_width
+from shotcrit.deliver.fonts import fit, text_width
 from shotcrit.deliver.palette import ink
-from shotcrit.deliver.sheet_block import Block
+from shotcrit.deliver.sheet_block import Block, plate
 from shotcrit.deliver.sheet_layout import Column
 from shotcrit.deliver.sheet_model import Stretch
 from shotcrit.deliver.svg import el, path, title, words
@@ -63,7 +63,7 @@ def _word(block: Block, column: Column, word: Stretch, base: float, free: float)
     left, room = column.x + 8, column.width - 10
     shown = word.text if word.sure else word.text + " ?"
     text, face, size = fit(shown, "b", block.size(_WORD), room)
-    drawn = [_plate(left, base, text, face, size), words(left, base, text, f"{face} ink", size)]
+    drawn = [plate(left, base, text, face, size), words(left, base, text, f"{face} ink", size)]
     if word.kind == "first" and word.who:
         over = base - block.size(_WORD) * 1.05
         text, face, size = fit(word.who, "c", block.size(_SPEAKER), room)
@@ -72,12 +72,6 @@ def _word(block: Block, column: Column, word: Stretch, base: float, free: float)
         else:
             drawn.append(words(column.x + column.width - 2, base + size, text, f"{face} soft", size, text_anchor="end"))
     return drawn
-
-
-def _plate(left: float, base: float, text: str, face: Face, size: float) -> str:
-    """A piece of paper under a word, so that no rule runs through it."""
-    wide = text_width(text, face, size)
-    return el("rect", x=left - 0.8, y=base - size * 0.78, width=wide + 1.6, height=size * 0.84, class_="paper")
 
 
 def phones(block: Block, column: Column) -> list[str]:
@@ -98,7 +92,7 @@ def phones(block: Block, column: Column) -> list[str]:
             base = max(block.y((max(phone.start, 0) + seen_stop) / 2) + size * 0.35, free)
             free = base + size * 0.85
             left = middle - text_width(text, face, size) / 2
-            drawn += [_plate(left, base, text, face, size), words(left, base, text, f"{face} ink", size)]
+            drawn += [plate(left, base, text, face, size), words(left, base, text, f"{face} ink", size)]
     return drawn
 
 

@@ -73,7 +73,8 @@ def _label(stroke: Stroke, high: float) -> list[str]:
     if not stroke.label or not points:
         return []
     wide = text_width(stroke.label, "b", _LABEL) + 10
-    x = min(max(points[-1][0] + 8, 2), max(2, WIDE - wide - 2))
-    y = min(max(points[-1][1] - 10, 2), max(2, high - _LABEL - 8))
+    end = (max(x for x, _ in points), min(y for _, y in points)) if stroke.kind == "patch" else points[-1]
+    x = min(max(end[0] + 8, 2), max(2, WIDE - wide - 2))
+    y = min(max(end[1] - 10, 2), max(2, high - _LABEL - 8))
     slip = el("rect", x=x, y=y, width=wide, height=_LABEL + 6, rx=2, fill=ink("ink"), fill_opacity=0.82)
     return [slip, words(x + 5, y + _LABEL + 0.5, stroke.label, "b card", _LABEL)]

@@ -28,6 +28,7 @@ def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, byte
     text = json.dumps(told, ensure_ascii=False)
     source = {
         "main.typ": (TEMPLATES / template).read_bytes(),
+        "house.typ": (TEMPLATES / "house.typ").read_bytes(),
         "data.json": text.encode("utf-8"),
         **files,
     }
@@ -35,7 +36,9 @@ def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, byte
 
 
 def clean_all(data: Any) -> Any:
-    """Every text inside without the characters that a page cannot hold."""
+    """Every text inside without the characters that a page cannot hold; safe HTML is left as it is."""
+    if hasattr(data, "__html__"):
+        return data
     if isinstance(data, str):
         return clean(data)
     if isinstance(data, Mapping):
