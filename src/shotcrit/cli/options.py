@@ -9,15 +9,19 @@ from typing import Annotated
 import typer
 
 from shotcrit.clock import parse_rate
-from shotcrit.desk.request import MeasureRequest
+from shotcrit.desk.request import MeasureRequest, request_from_files
 from shotcrit.errors import InputError
 
 Medium = Annotated[Path, typer.Argument(metavar="MOVIE|SOUND", help="A movie, a picture sequence (shot.####.png) or a sound.")]
-LinesFile = Annotated[Path | None, typer.Option("--lines", help="What is said: text (Name: words), WebVTT, or a TextGrid with its own times.")]
+LinesFile = Annotated[
+    Path | None, typer.Option("--lines", help="What is said: text (Name: words), WebVTT, or a TextGrid with its own times.")
+]
 CastFile = Annotated[Path | None, typer.Option("--cast", help="Characters, props, marks, looks and contacts (JSON).")]
 SceneFile = Annotated[Path | None, typer.Option("--scene", help="The scene behind the picture: USD, glTF/GLB or BVH.")]
 SoundFile = Annotated[Path | None, typer.Option("--sound", help="Sound for a picture sequence (WAV or FLAC).")]
-RateText = Annotated[str | None, typer.Option("--rate", help="Frames per second: 24, 23.976, 24000/1001. Default: the movie's own, else 24.")]
+RateText = Annotated[
+    str | None, typer.Option("--rate", help="Frames per second: 24, 23.976, 24000/1001. Default: the movie's own, else 24.")
+]
 FirstFrame = Annotated[int, typer.Option("--first-frame", help="The number shown for the first picture; studios often use 1001.")]
 MediumKind = Annotated[str, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still.")]
 LimitValues = Annotated[list[str] | None, typer.Option("--limit", help="Your own limit, as hold.cg_edge=3; may be repeated.")]
@@ -38,8 +42,8 @@ def measure_request(
     """The options as one request. Raises InputError for a medium, rate or limit that does not exist."""
     if medium not in ("cg", "drawn"):
         raise InputError(f"'{medium}' is no medium; say --medium cg or --medium drawn")
-    return MeasureRequest(
-        movie=movie,
+    return request_from_files(
+        movie,
         lines=lines,
         cast=cast,
         scene=scene,
@@ -57,3 +61,11 @@ def _limit(text: str) -> tuple[str, float]:
         return name.strip(), float(value)
     except ValueError as problem:
         raise InputError(f"'{text}' sets no limit; write it as hold.cg_edge=3") from problem
+
+
+def require_folder(path: Path) -> None:
+    """Raise InputError now rather than after long work when a file cannot be written there."""
+    if not path.parent.is_dir():
+        raise InputError(f"{path} cannot be written, its folder does not exist; make the folder first")
+    if path.is_dir():
+        raise InputError(f"{path} is a folder; name a file in it")

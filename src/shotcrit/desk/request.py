@@ -1,29 +1,90 @@
-"""What is asked of the desk: one medium and what goes with it."""
+"""What is asked of the desk: one medium and what goes with it, already read and checked."""
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
+from shotcrit.errors import InputError
 from shotcrit.readings.bundle import Medium
+from shotcrit.readings.cast import Cast, read_cast
+from shotcrit.readings.sound.given import GivenLine, parse_lines, read_lines
+from shotcrit.readings.sound.textgrid import Track, read_textgrid
 
 
 @dataclass(frozen=True)
 class MeasureRequest:
     """Measure `movie` (a movie, picture sequence or sound) with what is known about it.
 
+    lines : what is said; track : words and phones with their own times, in place of `lines`
+    said_key : names lines and track in the cache
     rate : frames per second that the user insists on; None = the medium's own
     limits : the reviewer's own limits by 'check.limit'
     """
 
     movie: Path
-    lines: Path | None = None
-    cast: Path | None = None
+    lines: tuple[GivenLine, ...] = ()
+    track: Track | None = None
+    said_key: str = "none"
+    cast: Cast | None = None
     scene: Path | None = None
     sound: Path | None = None
     rate: Fraction | None = None
     first_frame: int = 1
     medium: Medium = "cg"
     limits: Mapping[str, float] = field(default_factory=dict)
+
+
+def key_of(data: bytes) -> str:
+    """A short name for a content, for the cache."""
+    return hashlib.sha256(data).hexdigest()[:16]
+
+
+def said_from_text(text: str) -> tuple[tuple[GivenLine, ...], str]:
+    """Lines typed or pasted, and their key. Raises InputError, one sentence."""
+    return (parse_lines(text), key_of(text.encode())) if text.strip() else ((), "none")
+
+
+def said_from_file(path: Path | None) -> tuple[tuple[GivenLine, ...], Track | None, str]:
+    """Lines or track from a file, and their key. Raises InputError, one sentence."""
+    if path is None:
+        return (), None, "none"
+    if path.suffix.lower() == ".textgrid":
+        track = read_textgrid(path)
+        return (), track, key_of(path.read_bytes())
+    lines = read_lines(path)
+    return lines, None, key_of(path.read_bytes())
+
+
+def request_from_files(
+    movie: Path,
+    *,
+    lines: Path | None = None,
+    cast: Path | None = None,
+    scene: Path | None = None,
+    sound: Path | None = None,
+    rate: Fraction | None = None,
+    first_frame: int = 1,
+    medium: Medium = "cg",
+    limits: Mapping[str, float] | None = None,
+) -> MeasureRequest:
+    """Read and check everything that goes with the movie before any long work begins."""
+    said, track, key = said_from_file(lines)
+    if scene is not None and not scene.exists():
+        raise InputError(f"{scene} does not exist; give the scene file that was exported with the movie")
+    return MeasureRequest(
+        movie=movie,
+        lines=said,
+        track=track,
+        said_key=key,
+        cast=read_cast(cast) if cast else None,
+        scene=scene,
+        sound=sound,
+        rate=rate,
+        first_frame=first_frame,
+        medium=medium,
+        limits=dict(limits or {}),
+    )

@@ -1,0 +1,83 @@
+"""`measure` and `send`."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from shotcrit.cli import options
+from shotcrit.cli.run import messages
+from shotcrit.cli.watch import watched
+from shotcrit.deliver.measure_json import write_measure_json
+from shotcrit.deliver.table import measure_table
+from shotcrit.desk.deliveries import DELIVERIES, chosen, send_measured
+from shotcrit.desk.measure import Bench, measure, open_medium
+from shotcrit.errors import InputError
+
+JsonTarget = Annotated[
+    str | None, typer.Option("--json", metavar="F|-", help="Write the measurement as JSON to a file, or to standard output with -.")
+]
+
+
+def measure_command(
+    movie: options.Medium,
+    lines: options.LinesFile = None,
+    cast: options.CastFile = None,
+    scene: options.SceneFile = None,
+    sound: options.SoundFile = None,
+    rate: options.RateText = None,
+    first_frame: options.FirstFrame = 1,
+    medium: options.MediumKind = "cg",
+    limit: options.LimitValues = None,
+    json: JsonTarget = None,
+) -> None:
+    """Measure a shot and print what was found."""
+    request = options.measure_request(
+        movie, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit
+    )
+    if json not in (None, "-"):
+        options.require_folder(Path(str(json)))
+    with watched(messages) as bars:
+        measured = measure(request, Bench(progress=bars))
+    if json == "-":
+        write_measure_json(measured, sys.stdout)
+        return
+    if json is not None:
+        write_measure_json(measured, Path(json))
+    Console(highlight=False).print(measure_table(measured))
+
+
+def send_command(
+    what: Annotated[Path, typer.Argument(metavar="CRIT|MOVIE", help="A crit, or a movie to measure and send what was found.")],
+    to: Annotated[Path, typer.Option("--to", help="The folder to write into; made if it is not there.")],
+    only: Annotated[
+        list[str] | None, typer.Option("--only", help=f"One of {', '.join(d.name for d in DELIVERIES)}; may be repeated.")
+    ] = None,
+    lines: options.LinesFile = None,
+    cast: options.CastFile = None,
+    scene: options.SceneFile = None,
+    sound: options.SoundFile = None,
+    rate: options.RateText = None,
+    first_frame: options.FirstFrame = 1,
+    medium: options.MediumKind = "cg",
+    limit: options.LimitValues = None,
+) -> None:
+    """Write everything that can be sent, or the deliveries named with --only."""
+    if what.suffix.lower() == ".crit":
+        raise InputError(f"{what} is a crit; sending crits from the command line is not there yet, send it from the room")
+    chosen(only)
+    request = options.measure_request(
+        what, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit
+    )
+    with watched(messages) as bars:
+        bench = Bench(progress=bars)
+        opened = open_medium(request, bars)
+        measured = measure(request, replace(bench), movie=opened)
+        made = send_measured(measured, opened, to, names=only, cache=bench.cache, progress=bars)
+    for path in made:
+        typer.echo(path)

@@ -1,0 +1,94 @@
+"""`open` and `demo`: the room on one computer."""
+
+from __future__ import annotations
+
+import os
+import webbrowser
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from platformdirs import user_config_path
+
+from shotcrit.cli import options
+from shotcrit.cli.run import messages
+from shotcrit.cli.watch import watched
+from shotcrit.desk.deliveries import send_measured
+from shotcrit.desk.demo import lay_out_demo
+from shotcrit.desk.measure import Bench, measure, open_medium
+from shotcrit.desk.request import MeasureRequest
+from shotcrit.desk.takes import TakeDesk
+from shotcrit.errors import InputError
+from shotcrit.room.begin import add_movie, crit_beside
+from shotcrit.room.serve import Serving, prepare
+
+NO_BROWSER = "NO_BROWSER"
+"""Environment: when set, the address is printed and no browser is opened."""
+
+Port = Annotated[int, typer.Option("--port", min=0, max=65535, help="Port of the room; 0 takes any free one.")]
+CritName = Annotated[Path | None, typer.Option("--crit", help="Where the crit is kept; beside the movie if not said.")]
+
+
+def habits_file() -> Path:
+    """The person's own settings, kept for every crit."""
+    return user_config_path("shotcrit") / "habits.json"
+
+
+def open_command(
+    what: Annotated[Path, typer.Argument(metavar="MOVIE|CRIT", help="A movie, or a crit that was begun.")],
+    lines: options.LinesFile = None,
+    cast: options.CastFile = None,
+    scene: options.SceneFile = None,
+    rate: options.RateText = None,
+    first_frame: options.FirstFrame = 1,
+    medium: options.MediumKind = "cg",
+    crit: CritName = None,
+    port: Port = 0,
+) -> None:
+    """Open the room on a movie or on a crit; what is not measured yet is measured there."""
+    if what.suffix.lower() == ".crit":
+        if not what.exists():
+            raise InputError(f"{what} does not exist; give a crit that was begun, or a movie to begin one")
+        show(prepare(what, desk=TakeDesk(), habits=habits_file(), port=port))
+        return
+    request = options.measure_request(
+        what, lines=lines, cast=cast, scene=scene, sound=None, rate=rate, first_frame=first_frame, medium=medium, limit=None
+    )
+    with watched(messages) as bars:
+        movie = open_medium(request, bars)
+    said = lines.read_text(encoding="utf-8-sig") if lines is not None and request.lines else None
+    serving = prepare(crit or crit_beside(what), desk=TakeDesk(), habits=habits_file(), port=port)
+    add_movie(serving.room.crit, movie.info, lines=said, cast=request.cast, scene=scene, medium=medium)
+    show(serving)
+
+
+def demo_command(
+    to: Annotated[Path, typer.Option("--to", help="Where the demo shot, its crit and what is sent are laid out.")] = Path("shotcrit-demo"),
+    port: Port = 0,
+) -> None:
+    """Measure the demo shot, write everything that can be sent, and open the room on it."""
+    files = lay_out_demo(to)
+    request: MeasureRequest = files.request()
+    with watched(messages) as bars:
+        bench = Bench(progress=bars)
+        movie = open_medium(request, bars)
+        measured = measure(replace(request), bench, movie=movie)
+        made = send_measured(measured, movie, to / "sent", names=None, cache=bench.cache, progress=bars)
+    typer.echo(f"measured {movie.info.name}: {len(measured.findings)} findings")
+    for path in made:
+        typer.echo(f"sent {path}")
+    serving = prepare(files.crit, desk=TakeDesk(), habits=habits_file(), port=port)
+    add_movie(
+        serving.room.crit, movie.info, lines=files.lines.read_text(encoding="utf-8"), cast=request.cast, scene=files.scene, medium="cg"
+    )
+    show(serving)
+
+
+def show(serving: Serving) -> None:
+    """Print the room's address, open a browser on it unless told not to, and serve until Ctrl-C."""
+    typer.echo(f"the room is open at {serving.address}")
+    typer.echo("Ctrl-C closes it; everything is saved as it is made")
+    if not os.environ.get(NO_BROWSER):
+        webbrowser.open(serving.address)
+    serving.run()

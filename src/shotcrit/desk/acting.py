@@ -1,0 +1,42 @@
+"""What characters do: followed marks (level 2) and scenes (level 3), from the cast."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from shotcrit.desk.request import MeasureRequest
+from shotcrit.media import Movie
+from shotcrit.progress import Progress
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import Cast
+from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
+from shotcrit.readings.scene.model import Sampling, Scene
+from shotcrit.readings.scene.read import read_scene
+from shotcrit.store.cache import MediumCache
+
+
+def acting_of(readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress) -> Readings:
+    """The readings with `acting` and `cameras` filled in, as far as cast, marks and scene give them."""
+    if request.cast is None:
+        return readings
+    if request.scene is not None:
+        readings = _with_scene(readings, request.cast, read_scene_for(request, movie))
+    return readings
+
+
+def read_scene_for(request: MeasureRequest, movie: Movie) -> Scene:
+    """The request's scene, sampled where each frame starts. Raises InputError, one sentence."""
+    assert request.scene is not None
+    starts = np.array([float(edge) for edge in movie.clock.edges[:-1]])
+    sampling = Sampling(seconds=starts, rate=float(movie.info.rate), first_frame=movie.info.first_frame)
+    return read_scene(request.scene, sampling, metres_per_unit=request.cast.metres_per_unit if request.cast else 1.0)
+
+
+def _with_scene(readings: Readings, cast: Cast, scene: Scene) -> Readings:
+    info = readings.movie
+    width, height = info.width or 1, info.height or 1
+    cameras = scene_cameras(scene, cast, first_frame=info.first_frame, frames=len(readings.clock), width=width, height=height)
+    acting = acting_from_scene(scene, cast, cameras, width=width, height=height)
+    return replace(readings, acting=(*readings.acting, *acting), cameras=cameras)

@@ -1,0 +1,96 @@
+"""What this machine has of what the work needs."""
+
+from __future__ import annotations
+
+import platform
+import shutil
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from importlib.resources import files
+
+from shotcrit import __version__
+from shotcrit.checks.registry import all_checks
+from shotcrit.media.codecs import decoders
+from shotcrit.readings.sound.letters import guess_phones
+from shotcrit.store.cache import open_cache
+
+NEEDED = (
+    "av",
+    "numpy",
+    "scipy",
+    "opencv-python-headless",
+    "pocketsphinx",
+    "scenedetect-headless",
+    "opentimelineio",
+    "typst",
+    "fastapi",
+    "sqlalchemy",
+)
+OPTIONAL = {"usd-core": "USD scenes", "pygltflib": "glTF scenes"}
+LITTLE_ROOM_GB = 2.0
+"""Free space below which a proxy of a long movie may not fit (guess)."""
+
+
+@dataclass(frozen=True)
+class Health:
+    """One line: what, whether it is good, a few words; needed: without it the main job does not run."""
+
+    what: str
+    good: bool
+    says: str
+    needed: bool = False
+
+
+def examine() -> list[Health]:
+    """Every line of the doctor's, in order."""
+    return [*_program(), *_libraries(), *_media(), *_room(), *_cache()]
+
+
+def _program() -> Iterator[Health]:
+    yield Health("shotcrit", True, f"{__version__}, {len(all_checks())} checks: {', '.join(check.ID for check in all_checks())}")
+    yield Health(
+        "Python", sys.version_info >= (3, 11), f"{platform.python_version()} on {platform.system()} {platform.machine()}", needed=True
+    )
+
+
+def _installed(name: str) -> str | None:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return None
+
+
+def _libraries() -> Iterator[Health]:
+    for name in NEEDED:
+        found = _installed(name)
+        yield Health(name, found is not None, found or f"install it with: pip install {name}", needed=True)
+    for name, use in OPTIONAL.items():
+        found = _installed(name)
+        yield Health(name, found is not None, found or f"wanted for {use}; install it with: pip install 'shotcrit[scene]'")
+
+
+def _media() -> Iterator[Health]:
+    for codec, there in decoders().items():
+        yield Health(f"read {codec}", there, "decoder there" if there else "this build of PyAV has no decoder for it")
+    guessed = " ".join(guess_phones("lantern")[0])
+    yield Health(
+        "unknown words", bool(guessed), f"spoken by rule, offline (lantern: {guessed})" if guessed else "install: pip install g2p-en"
+    )
+
+
+def _room() -> Iterator[Health]:
+    page = files("shotcrit.room").joinpath("static", "index.html")
+    yield Health("the room's page", page.is_file(), "built" if page.is_file() else "build it with: make setup (needs Node 20 and npm)")
+
+
+def _cache() -> Iterator[Health]:
+    cache = open_cache()
+    folder = cache.root
+    yield Health(
+        "cache", True, f"{cache.size() / 1e9:.2f} GB in {folder}, at most {cache.limit / 1e9:.0f} GB; it can be deleted at any time"
+    )
+    place = next((p for p in (folder, *folder.parents) if p.exists()), folder)
+    free = shutil.disk_usage(place).free / 1e9
+    yield Health("disk", free > LITTLE_ROOM_GB, f"{free:.0f} GB free where the cache lies")
