@@ -77,6 +77,7 @@ class SoundFacts(Part):
 class Take(Thing):
     """One medium under review. The medium stays where it is: `path` says where it was seen last, `sha256` what it is.
 
+    size, modified_s : bytes and time stamp of the file when its hash was taken; as long as both fit, the hash need not be taken again
     rate : exact frames per second, '24000/1001'
     width, height : of the upright picture with square pixels; None for a sound alone
     lines : the dialogue as typed, one speech a line, or WebVTT
@@ -87,6 +88,8 @@ class Take(Thing):
     number: Annotated[int, Field(ge=1, le=100_000)] = 1
     label: Short = ""
     path: Annotated[str, Field(min_length=1, max_length=4096)]
+    size: Annotated[int, Field(ge=0, le=2**53)] | None = None
+    modified_s: float | None = None
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
     frames: Annotated[int, Field(ge=1, le=MOST_FRAMES)]
     rate: Annotated[str, Field(pattern=r"^\d{1,9}/[1-9]\d{0,8}$")]

@@ -1,11 +1,9 @@
-"""The room over one crit (being written)."""
+"""The room over one crit: all its parts together."""
 
 from __future__ import annotations
 
-from typing import Any
+from shotcrit.room.sending import Sending
 
 
-class Room:
-    MOST_ANSWERS = 8 * 2**20
-
-    def __getattr__(self, name: str) -> Any: ...
+class Room(Sending):
+    """One open crit, as routes use it. Each part is a class of its own: base, editing, takes, pictures, judging, sending."""

@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
-from shotcrit.errors import ShotcritError
+from shotcrit.errors import InputError, ShotcritError
 from shotcrit.store import commit as commits
 from shotcrit.store.commit import Act, Bases, Saved
 from shotcrit.store.connect import file_url, reading_engine, writing_engine
@@ -114,6 +114,19 @@ class CritFile:
         """The crit's own id, the same for ever and in every copy."""
         with self.view() as view:
             return view.session.get_one(AboutRow, "id").value
+
+    def copy_to(self, path: Path) -> None:
+        """A whole copy of the crit in a new file, as it is at this moment. Raises InputError when something is there, StoreError when it fails."""
+        if path.exists():
+            raise InputError(f"{path} is there already; choose another folder or name")
+        if self._closed.is_set():
+            raise StoreClosed(f"{self.name} was closed; open it again")
+        try:
+            with self._readers.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+                connection.exec_driver_sql("VACUUM INTO ?", (str(path),))
+        except DBAPIError as problem:
+            path.unlink(missing_ok=True)
+            raise translated(problem, str(path)) from problem
 
     def watch(self, listener: Listener) -> None:
         """Call `listener(last)` from a thread of its own whenever there are edits, from any window; last: the newest edit's number."""

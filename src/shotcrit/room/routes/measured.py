@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path
 from shotcrit.crit.things import Decision, Id, Note
 from shotcrit.room.http import READ, WRITE, Here, Who
 from shotcrit.room.shapes.common import Done, Job
-from shotcrit.room.shapes.measured import MeasureOrder, Playhead, Sheet
+from shotcrit.room.shapes.measured import Playhead, Sheet
 from shotcrit.room.shapes.notes import Dismissal, EditFinding, TakeFinding, Tray
 
 read = APIRouter(tags=["measured"], responses=READ)
@@ -24,9 +24,9 @@ def get_sheet(take_id: Id, room: Here) -> Sheet:
 
 
 @write.post("/takes/{take_id}/measure", status_code=202)
-def measure(take_id: Id, body: MeasureOrder, room: Here) -> Job:
+def measure(take_id: Id, room: Here) -> Job:
     """Measure a take in the background. A take already being measured answers with that job; a stopped one goes on where it was."""
-    return room.measure(take_id, fresh=body.fresh)
+    return room.measure(take_id)
 
 
 @read.get("/jobs")

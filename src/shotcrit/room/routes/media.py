@@ -25,7 +25,7 @@ _FLAC: dict[int | str, dict[str, object]] = {
 }
 
 
-@read.get("/api/takes/{take_id}/frames", tags=["picture and sound"])
+@read.get("/api/takes/{take_id}/frames")
 def get_frame_table(take_id: Id, room: Here) -> FrameTable:
     """Which picture is on screen when, and where to fetch it."""
     return room.frame_table(take_id)

@@ -72,7 +72,7 @@ def get_drawings(take_id: Id, room: Here) -> list[Drawing]:
 @write.post("/takes/{take_id}/drawings", status_code=201)
 def add_drawing(take_id: Id, body: NewDrawing, room: Here, who: Who) -> Drawing:
     """Draw on frames of a take. Strokes are raw pen points; the outline is the page's business."""
-    drawing = Drawing(id=new_id(), take=take_id, first=body.first, last=body.last, strokes=body.strokes)
+    drawing = Drawing(id=new_id(), take=take_id, first=body.first, last=body.last, strokes=tuple(body.strokes))
     return room.edited(Drawing, drawing.id, who, lambda view: acts.draw(view, drawing, note=body.note))
 
 
@@ -86,7 +86,7 @@ def change_drawing(drawing_id: Id, body: DrawingPatch, room: Here, who: Who) -> 
 @write.post("/drawings/{drawing_id}/strokes")
 def add_strokes(drawing_id: Id, body: NewStrokes, room: Here, who: Who) -> Drawing:
     """Put strokes on top; never clashes."""
-    return room.edited(Drawing, drawing_id, who, lambda view: acts.add_strokes(view, drawing_id, body.strokes))
+    return room.edited(Drawing, drawing_id, who, lambda view: acts.add_strokes(view, drawing_id, tuple(body.strokes)))
 
 
 @write.post("/drawings/{drawing_id}/along", status_code=201)

@@ -8,12 +8,6 @@ from shotcrit.crit.things import Id, Index, Part
 from shotcrit.room.shapes.common import Packed
 
 
-class MeasureOrder(Part):
-    """fresh: measure everything again, even what is remembered."""
-
-    fresh: bool = False
-
-
 class SheetWord(Part):
     text: str
     who: str | None

@@ -1,0 +1,78 @@
+"""Starting a review: a crit for a movie, with its first take and the reviewer's own settings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from shotcrit.crit.edits import Edit, update
+from shotcrit.crit.things import Take
+from shotcrit.crit.view import View, need
+from shotcrit.errors import InputError
+from shotcrit.media.info import MovieInfo
+from shotcrit.readings.cast import Cast
+from shotcrit.room.base import login_name
+from shotcrit.room.settings import seed
+from shotcrit.room.takes import add_take_edit
+from shotcrit.store.crit_file import CritFile
+from shotcrit.store.opening import SUFFIX
+from shotcrit.store.person import read_habits
+
+
+def crit_beside(movie: Path) -> Path:
+    """Where the crit of a movie lies when nobody says otherwise: 'lantern_040.mov' -> 'lantern_040.crit' beside it."""
+    stem = movie.stem.rstrip("#%.0123456789d_-") if any(sign in movie.name for sign in "#%") else movie.stem
+    return movie.with_name((stem or "shot") + SUFFIX)
+
+
+def open_crit(path: Path, *, habits: Path | None = None, team: bool = False) -> CritFile:
+    """Open a crit, or make it when nothing lies at `path`; a new one starts with the person's habits.
+
+    team : undo takes back one's own edits only. Raises InputError or StoreError, one sentence.
+    """
+    if path.suffix.lower() != SUFFIX:
+        raise InputError(f"{path} is no name for a crit; give one that ends in {SUFFIX}")
+    if path.exists():
+        return CritFile.open(path, scope_by_person=team)
+    crit = CritFile.create(path, scope_by_person=team)
+    if habits is not None:
+        kept = read_habits(habits)
+        crit.edit(login_name(), lambda _view: seed(kept), undoable=False)
+    return crit
+
+
+def add_movie(
+    crit: CritFile,
+    info: MovieInfo,
+    *,
+    lines: str | None = None,
+    cast: Cast | None = None,
+    scene: Path | None = None,
+    medium: str | None = None,
+    shot: str | None = None,
+) -> Take:
+    """Put a movie into a crit as a take, and what is given with it; a movie that is there already gets what is given now.
+
+    shot : id of the shot that this is the next take of; None: a new shot named after the movie
+    Not undoable: opening a movie is no edit of the reviewer's.
+    """
+    given: dict[str, Any] = {"lines": lines, "scene": None if scene is None else str(scene.absolute()), "medium": medium}
+    given = {name: value for name, value in given.items() if value is not None}
+    if cast is not None:
+        given["cast"] = cast.model_dump(mode="json")
+    added: list[str] = []
+
+    def act(view: View) -> Edit:
+        edit, take_id = add_take_edit(view, info, shot=shot, **given)
+        added[:] = [take_id]
+        return edit if edit.changes else _renewed(view, take_id, info, given)
+
+    crit.edit(login_name(), act, undoable=False)
+    with crit.view() as view:
+        return need(view, Take, added[0])
+
+
+def _renewed(view: View, take_id: str, info: MovieInfo, given: dict[str, Any]) -> Edit:
+    """The movie is a take already: remember where it lies now, and what was given with it this time."""
+    fields = {**given, "path": str(info.path.absolute()), "first_frame": info.first_frame}
+    return Edit("open a movie", update(need(view, Take, take_id), fields))

@@ -1,0 +1,156 @@
+"""Who may come in: the room's token, the right host name, and no other page's requests. Stands in front of everything."""
+
+from __future__ import annotations
+
+import hmac
+import json
+from hashlib import sha256
+from http.cookies import CookieError, SimpleCookie
+from urllib.parse import parse_qs
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+BIGGEST_BODY = 64 * 2**20
+"""Bytes of one request; a drawing of 2,000 long strokes stays below."""
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self' 'unsafe-inline'",
+        "img-src 'self' blob: data:",
+        "media-src 'self' blob:",
+        "font-src 'self'",
+        "connect-src 'self'",
+        "worker-src 'self' blob:",
+        "manifest-src 'self'",
+        "base-uri 'none'",
+        "form-action 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
+REFUSED_SOCKET = 4403
+"""WebSocket close code from the range left to applications (RFC 6455, 7.4.2)."""
+_WELCOME = (
+    b'<!doctype html><html lang="en"><meta charset="utf-8"><title>Shotcrit</title>'
+    b'<meta http-equiv="refresh" content="0;url=/"><p><a href="/">Open the room</a></p></html>'
+)
+"""A page that goes on by itself, not a redirect: after a redirect from another site's link the Strict cookie would not be sent."""
+
+
+class Guard:
+    """ASGI middleware.
+
+    token : the secret that stands in the address; hosts : names under which the room may be asked for, without port
+    """
+
+    def __init__(self, app: ASGIApp, *, token: str, hosts: frozenset[str]) -> None:
+        self._app = app
+        self._token = token
+        self._hosts = hosts
+        # Cookies are shared between the ports of a host; each room needs a name of its own.
+        self.cookie = f"shotcrit_{sha256(token.encode()).hexdigest()[:12]}"
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] not in ("http", "websocket"):
+            await self._app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        refusal = self._refusal(scope, headers)
+        if scope["type"] == "websocket":
+            await (self._app(scope, receive, send) if refusal is None else _refuse_socket(receive, send))
+            return
+        guarded = _with_headers(send)
+        if refusal is not None:
+            await _answer(guarded, *refusal)
+        elif scope["path"] == "/" and "token" in _query(scope):
+            await self._welcome(guarded)
+        else:
+            await self._app(scope, receive, guarded)
+
+    def _refusal(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
+        if _host_name(headers.get("host", "")) not in self._hosts:
+            return 403, "this room is not asked for under that name; use the address that it printed"
+        bearer = self._fits(headers.get("authorization", "").removeprefix("Bearer "))
+        in_address = scope["path"] == "/" and scope["type"] == "http" and self._fits(_query(scope).get("token", [""])[0])
+        if not (bearer or in_address or self._fits(_cookie(headers, self.cookie))):
+            return 403, "the token is missing or wrong; open the address that the room printed"
+        unsafe = scope["type"] == "websocket" or scope["method"] not in SAFE
+        if unsafe and not _same_origin(headers, needed=not bearer):
+            return 403, "this request comes from another page; use the room itself"
+        return None if scope["type"] == "websocket" else _too_big(headers)
+
+    def _fits(self, given: str) -> bool:
+        return hmac.compare_digest(given.encode("utf-8", "replace"), self._token.encode())
+
+    async def _welcome(self, send: Send) -> None:
+        cookie = f"{self.cookie}={self._token}; HttpOnly; SameSite=Strict; Path=/"
+        headers = [(b"content-type", b"text/html; charset=utf-8"), (b"cache-control", b"no-store"), (b"set-cookie", cookie.encode())]
+        await send({"type": "http.response.start", "status": 200, "headers": headers})
+        await send({"type": "http.response.body", "body": _WELCOME})
+
+
+def _too_big(headers: Headers) -> tuple[int, str] | None:
+    length = headers.get("content-length", "0")
+    if not length.isdigit() or int(length) > BIGGEST_BODY:
+        return 413, f"this is more than the {BIGGEST_BODY >> 20} MB that one request may bring"
+    if "chunked" in headers.get("transfer-encoding", ""):
+        return 411, "a request has to say its length"
+    return None
+
+
+def _query(scope: Scope) -> dict[str, list[str]]:
+    return parse_qs(scope.get("query_string", b"").decode("latin-1"))
+
+
+def _host_name(host: str) -> str:
+    """The name without the port; brackets of IPv6 stay."""
+    name, _, port = host.rpartition(":")
+    return (name if name and port.isdigit() else host).lower()
+
+
+def _cookie(headers: Headers, name: str) -> str:
+    try:
+        found = SimpleCookie(headers.get("cookie", "")).get(name)
+    except CookieError:
+        return ""
+    return found.value if found else ""
+
+
+def _same_origin(headers: Headers, *, needed: bool) -> bool:
+    origin = headers.get("origin")
+    if origin is None:
+        return not needed
+    return origin.partition("://")[2].lower() == headers.get("host", "").lower()
+
+
+def _with_headers(send: Send) -> Send:
+    async def guarded(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            own = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                own[name] = value
+            if "cache-control" not in own:
+                own["cache-control"] = "no-store"
+        await send(message)
+
+    return guarded
+
+
+async def _answer(send: Send, status: int, says: str) -> None:
+    body = json.dumps({"says": says, "kind": None, "current": None}).encode()
+    await send({"type": "http.response.start", "status": status, "headers": [(b"content-type", b"application/json")]})
+    await send({"type": "http.response.body", "body": body})
+
+
+async def _refuse_socket(receive: Receive, send: Send) -> None:
+    await receive()
+    await send({"type": "websocket.close", "code": REFUSED_SOCKET})

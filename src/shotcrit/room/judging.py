@@ -1,0 +1,261 @@
+"""Measurements in the room: the sheet, the findings and what becomes of them, markers, drawings along marks."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from shotcrit.checks.finding import Curve, Finding, Stroke
+from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import run_checks
+from shotcrit.crit import findings as acts
+from shotcrit.crit.corrected import corrected_readings
+from shotcrit.crit.edits import Edit, make
+from shotcrit.crit.findings import FrameMap, Judged
+from shotcrit.crit.ids import new_id
+from shotcrit.crit.notes import copy_along
+from shotcrit.crit.reaction import drawn_back
+from shotcrit.crit.review import decided
+from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Numbers, Rewording, Take
+from shotcrit.crit.view import NotHere, View, need
+from shotcrit.errors import ShotcritError
+from shotcrit.room.apart import Told, run_apart
+from shotcrit.room.base import done
+from shotcrit.room.jobs import Ended
+from shotcrit.room.pictures import Pictures
+from shotcrit.room.settings import settings_of
+from shotcrit.room.shapes.common import Done, Job
+from shotcrit.room.shapes.events import MeasuredEvent
+from shotcrit.room.shapes.measured import Sheet
+from shotcrit.room.shapes.notes import (
+    AlongMark,
+    MarkedFindings,
+    NewMarker,
+    NotMeasuredHere,
+    TakeFinding,
+    Tray,
+    TrayCurve,
+    TrayFinding,
+    TrayStroke,
+)
+from shotcrit.room.sheet import build_sheet, mark_path
+from shotcrit.room.work import measure_apart
+from shotcrit.store.views import SessionView
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """The findings of a take as they stand: measured with the corrections, and with what the reviewer made of them."""
+
+    take: Take
+    measured: Measured | None
+    items: tuple[Judged, ...]
+    markers: tuple[Marker, ...]
+
+    def item(self, key: str) -> Judged:
+        """Raises NotHere when no finding has this key."""
+        found = next((item for item in self.items if item.key == key), None)
+        if found is None:
+            raise NotHere("there is no such finding any more; the take was measured again or corrected since")
+        return found
+
+
+class Judging(Pictures):
+    # Measuring
+
+    def measure(self, take_id: str) -> Job:
+        take, limits = self.take(take_id), self.settings().limits
+
+        def body(told: Told, stop: threading.Event) -> Ended:
+            measured: Measured = run_apart(measure_apart, self.desk, take, limits, told=told, stop=stop, around=self.playhead(take_id))
+            self._remember(take, measured)
+            return f"{len(measured.findings)} findings", ()
+
+        running = self.jobs.running("measure", take_id)
+        if running is not None and self.memory.orders.get(take_id) != (take.lines, take.cast, limits):
+            self.jobs.stop(running.id)
+            self.jobs.join(running.id)
+        self.memory.orders[take_id] = (take.lines, take.cast, limits)
+        return self.jobs.start("measure", take_id, body)
+
+    def _remember(self, take: Take, measured: Measured) -> None:
+        with self._memory:
+            self.memory.measured[take.id] = measured
+            self.memory.checked.pop(take.id, None)
+        self.events.post(MeasuredEvent(take=take.id))
+
+    def measured(self, take: Take) -> Measured | None:
+        """The last measurement of a take, as measured. While a new one runs, the one before."""
+        with self._memory:
+            known = self.memory.measured.get(take.id) or self.desk.remembered(take, self.settings().limits)
+            if known is not None:
+                self.memory.measured[take.id] = known
+            return known
+
+    def corrected(self, take: Take, corrections: Sequence[Correction]) -> Measured | None:
+        """The measurement with the corrections put over it, and the checks run again on that."""
+        measured = self.measured(take)
+        if measured is None or not corrections:
+            return measured
+        limits = self.settings().limits
+        key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())))
+        with self._memory:
+            kept = self.memory.checked.get(take.id)
+            if kept is None or kept[0] != key:
+                readings = corrected_readings(measured.readings, corrections)
+                findings, missing = run_checks(readings, limits)
+                kept = (key, replace(measured, readings=readings, findings=findings, not_measured=missing))
+                self.memory.checked[take.id] = kept
+            return kept[1]
+
+    def sheet(self, take_id: str) -> Sheet:
+        take, corrections = self.take(take_id), self.corrections(take_id)
+        measured = self.measured(take)
+        return build_sheet(take, self.clock(take), measured.readings if measured else None, corrections)
+
+    # Findings
+
+    def judgement(self, take_id: str, view: SessionView | None = None) -> Judgement:
+        if view is None:
+            with self.crit.view() as own:
+                return self.judgement(take_id, own)
+        take = need(view, Take, take_id)
+        measured = self.corrected(take, view.all(Correction, take=take_id))
+        found = measured.findings if measured else ()
+        items = acts.judged(found, decided(view, take.shot), take_id, lambda old: self._frames_from(view, old, take))
+        return Judgement(take, measured, items, view.all(Marker, take=take_id))
+
+    def _frames_from(self, view: View, old_id: str, take: Take) -> FrameMap:
+        """How the frames of an older take lie in this one; by number where the two cannot be lined up."""
+        old = view.get(Take, old_id)
+        try:
+            table = self.frame_map(old, take) if old else None
+        except ShotcritError:
+            table = None
+        if table is None:
+            return lambda frame: frame if frame < take.frames else None
+        return lambda frame: table[frame] if frame < len(table) else None
+
+    def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
+        key = (old.sha256, new.sha256)
+        with self._memory:
+            if key not in self.memory.maps:
+                self.memory.maps[key] = self.desk.frame_map(old, new)
+            return self.memory.maps[key]
+
+    def tray(self, take_id: str) -> Tray:
+        judged = self.judgement(take_id)
+        under = self._under(judged)
+        missing = judged.measured.not_measured if judged.measured else ()
+        return Tray(
+            take=take_id,
+            measured=judged.measured is not None,
+            findings=[_tray_finding(item, [m for m, keys in under.items() if item.key in keys]) for item in judged.items],
+            not_measured=[NotMeasuredHere(check=m.check, who=m.who, needs=m.needs) for m in missing],
+        )
+
+    def _under(self, judged: Judgement) -> dict[str, tuple[str, ...]]:
+        rate = float(self.clock(judged.take).rate)
+        return acts.under_markers(judged.markers, [item.finding for item in judged.items], rate)
+
+    def take_finding(self, take_id: str, key: str, body: TakeFinding, who: str) -> Note:
+        note_id, fields = new_id(), self.fields(body)
+        after = fields.pop("after", None)
+
+        def act(view: SessionView) -> Edit:
+            judged = self.judgement(take_id, view)
+            item = judged.item(key)
+            note = acts.note_from(item, judged.take, note_id)
+            given = {name: value for name, value in fields.items() if value is not None}
+            return acts.take_finding(view, item, Note.model_validate({**note.model_dump(by_alias=True), **given}), new_id(), after=after)
+
+        return self.edited(Note, note_id, who, act)
+
+    def dismiss_finding(self, take_id: str, key: str, reason: str, who: str) -> Decision:
+        return self._decide(take_id, key, who, lambda view, item, name: acts.dismiss_finding(view, item, take_id, name, reason))
+
+    def edit_finding(self, take_id: str, key: str, words: Rewording, who: str) -> Decision:
+        return self._decide(take_id, key, who, lambda view, item, name: acts.reword_finding(view, item, take_id, name, words))
+
+    def _decide(self, take_id: str, key: str, who: str, edit: Callable[[SessionView, Judged, str], Edit]) -> Decision:
+        chosen: list[str] = []
+
+        def act(view: SessionView) -> Edit:
+            item = self.judgement(take_id, view).item(key)
+            chosen[:] = [item.decision.id if item.decision else new_id()]
+            return edit(view, item, chosen[0])
+
+        self.crit.edit(who, act)
+        with self.crit.view() as view:
+            return need(view, Decision, chosen[0])
+
+    def restore_finding(self, take_id: str, key: str, who: str) -> Done:
+        return done(self.crit.edit(who, lambda view: acts.restore_finding(view, self.judgement(take_id, view).item(key), take_id)))
+
+    # Markers and drawings
+
+    def markers(self, take_id: str) -> list[MarkedFindings]:
+        judged = self.judgement(take_id)
+        under = self._under(judged)
+        return [MarkedFindings(marker=m, findings=list(under[m.id])) for m in sorted(judged.markers, key=lambda m: m.frame)]
+
+    def drop_marker(self, take_id: str, body: NewMarker, who: str) -> Marker:
+        clock, marker_id = self.clock(self.take(take_id)), new_id()
+
+        def act(view: SessionView) -> Edit:
+            pressed = min(body.pressed, len(clock) - 1)
+            frame = drawn_back(pressed, clock, settings_of(view).reaction_ms)
+            return Edit("drop a marker", (make(Marker(id=marker_id, take=take_id, pressed=pressed, frame=frame, text=body.text)),))
+
+        return self.edited(Marker, marker_id, who, act)
+
+    def copy_along(self, drawing_id: str, body: AlongMark, who: str) -> list[Drawing]:
+        with self.crit.view() as view:
+            drawing = need(view, Drawing, drawing_id)
+            take = need(view, Take, drawing.take)
+        measured = self.measured(take)
+        if measured is None:
+            raise NotHere("the take is not measured yet, so its marks are not followed; measure it first")
+        path = mark_path(measured.readings, body.who, body.mark, min(body.first, drawing.first), max(body.last, drawing.first))
+        ids = {frame: new_id() for frame in path if body.first <= frame <= body.last}
+        self.crit.edit(who, lambda view: copy_along(need(view, Drawing, drawing_id), path, ids))
+        made = set(ids.values())
+        return [d for d in self.drawings(drawing.take) if d.id in made]
+
+
+def _tray_finding(item: Judged, markers: list[str]) -> TrayFinding:
+    f, words = item.finding, item.decision.rewording if item.decision else Rewording()
+    return TrayFinding(
+        key=item.key,
+        state=item.state,
+        worse=item.worse,
+        check=f.check,
+        kind=f.kind,
+        who=f.who,
+        first=f.span.start if words.first is None else words.first,
+        last=f.span.last if words.last is None else words.last,
+        numbers=_numbers(f),
+        weight=words.weight or f.weight,
+        confidence=f.confidence,
+        level=f.level,
+        says=f.says if words.says is None else words.says,
+        suggest=f.suggest if words.suggest is None else words.suggest,
+        decision=item.decision,
+        markers=markers,
+        curves=[_curve(curve) for curve in f.curves],
+        strokes=[_stroke(stroke) for stroke in f.strokes],
+    )
+
+
+def _numbers(finding: Finding) -> Numbers:
+    return Numbers(value=finding.value, unit=finding.unit, limit=finding.limit, basis=finding.basis)
+
+
+def _curve(curve: Curve) -> TrayCurve:
+    known = [[None if v != v else v for v in values] for values in (curve.seen, curve.wanted)]
+    return TrayCurve(name=curve.name, unit=curve.unit, first=curve.first, seen=known[0], wanted=known[1])
+
+
+def _stroke(stroke: Stroke) -> TrayStroke:
+    return TrayStroke(frame=stroke.frame, kind=stroke.kind, points=list(stroke.points), label=stroke.label)

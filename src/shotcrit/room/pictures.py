@@ -1,0 +1,179 @@
+"""Frames and sound in the room: served from where they were built, built around the playhead when they are not there yet."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Sequence
+from fractions import Fraction as Rate
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from shotcrit.clock import FrameClock
+from shotcrit.crit.things import Take
+from shotcrit.crit.view import NotHere
+from shotcrit.errors import MediaError
+from shotcrit.room.apart import Told, run_apart
+from shotcrit.room.jobs import Ended
+from shotcrit.room.shapes.common import Job, ThingName
+from shotcrit.room.shapes.events import FramesEvent
+from shotcrit.room.shapes.measured import FrameTable, SheetRun, SoundHere
+from shotcrit.room.sheet import edges
+from shotcrit.room.shelf import Shelf
+from shotcrit.room.takes import Takes
+from shotcrit.room.work import frames_apart
+from shotcrit.store.errors import StoreBusy
+
+LONGEST_WAIT_S = 10.0
+"""Seconds that a request for a frame waits for it to be built; then the page asks again (guess)."""
+LOOK_EVERY_S = 0.01
+KEPT_STILLS = 24
+"""Wide stills kept in memory: 24 of 1 MB."""
+
+
+class NotYet(StoreBusy):
+    """A frame is still being built."""
+
+
+class Pictures(Takes):
+    def forget(self, changed: Sequence[ThingName]) -> None:
+        """A take that changed (moved movie, other first frame) gets a new shelf when it is next asked for."""
+        super().forget(changed)
+        with self._memory:
+            for thing in changed:
+                if thing.kind == "take":
+                    self.memory.shelves.pop(thing.id, None)
+
+    def clock(self, take: Take) -> FrameClock:
+        """The frame clock of a take's movie."""
+        with self._memory:
+            known = self.memory.clocks.get(take.sha256)
+            if known is None:
+                # A steady movie's clock follows from its rate; only a variable one has to be looked up.
+                known = self.desk.clock(take) if take.variable_rate else steady(take)
+                self.memory.clocks[take.sha256] = known
+            return known
+
+    def shelf(self, take_id: str) -> Shelf:
+        with self._memory:
+            known = self.memory.shelves.get(take_id)
+            if known is None:
+                take = self.take(take_id)
+                folder = self.desk.frames_folder(take)
+                files = [folder / self.desk.frame_name(i) for i in range(take.frames)] if take.width else []
+                known = Shelf(take, self.clock(take), files, self.playhead(take_id))
+                self.memory.shelves[take_id] = known
+            return known
+
+    def playhead(self, take_id: str) -> Any:
+        """Where the reviewer is, shared with the process that builds frames."""
+        with self._memory:
+            if take_id not in self.memory.playheads:
+                self.memory.playheads[take_id] = get_context("spawn").Value("q", 0)
+            return self.memory.playheads[take_id]
+
+    def set_playhead(self, take_id: str, index: int) -> None:
+        shelf = self.shelf(take_id)
+        shelf.playhead.value = min(index, max(0, len(shelf.clock) - 1))
+
+    def frame_table(self, take_id: str) -> FrameTable:
+        shelf = self.shelf(take_id)
+        take, ready = shelf.take, shelf.ready()
+        if shelf.files and not shelf.complete():
+            self.build_frames(take_id)
+        sound = take.sound and SoundHere(
+            url=f"/sound/{take.id}.flac",
+            rate=take.sound.rate,
+            channels=take.sound.channels,
+            # The file is cut or padded so that its first sample belongs to the first picture.
+            offset_s=0.0,
+            duration_s=max(0.0, take.sound.duration_s + take.sound.offset_s),
+        )
+        return FrameTable(
+            take=take.id,
+            frames=len(shelf.clock),
+            first_frame=take.first_frame,
+            rate=take.rate,
+            width=take.width,
+            height=take.height,
+            edges_s=edges(shelf.clock),
+            url=f"/frame/{take.id}/{{index}}.jpg",
+            ready=[SheetRun(first=span.start, last=span.last) for span in ready],
+            sound=sound,
+        )
+
+    def build_frames(self, take_id: str) -> Job:
+        """Build what is missing, in the background; the same job when it runs already."""
+        shelf = self.shelf(take_id)
+
+        def tell(_stage: str = "", _done: float = 0, _total: float | None = None, *, now: bool = False) -> None:
+            for span in shelf.arrived(now=now):
+                self.events.post(FramesEvent(take=take_id, first=span.start, last=span.last))
+
+        def body(told: Told, stop: threading.Event) -> Ended:
+            def step(stage: str, done: float, total: float | None) -> None:
+                tell()
+                told(stage, done, total)
+
+            run_apart(frames_apart, self.desk, shelf.take, told=step, stop=stop, around=shelf.playhead)
+            tell(now=True)
+            return "all frames are ready", ()
+
+        return self.jobs.start("frames", take_id, body)
+
+    async def frame(self, take_id: str, index: int, width: int | None) -> bytes:
+        known = self.memory.shelves.get(take_id)
+        shelf = known if known is not None else await asyncio.to_thread(self.shelf, take_id)
+        if index >= len(shelf.files):
+            raise NotHere("this take has no such frame")
+        if width is not None:
+            return await asyncio.to_thread(self._wide, shelf.take, index, width)
+        # Read here and not in a thread: a page-cached file of 100 kB takes less time than the way to a thread and back.
+        data = shelf.read(index)
+        return data if data is not None else await self._built(shelf, index)
+
+    async def _built(self, shelf: Shelf, index: int) -> bytes:
+        shelf.playhead.value = index
+        job = await asyncio.to_thread(self.build_frames, shelf.take.id)
+        waited = 0.0
+        while waited < LONGEST_WAIT_S:
+            await asyncio.sleep(LOOK_EVERY_S)
+            waited += LOOK_EVERY_S
+            data = shelf.read(index)
+            if data is not None:
+                return data
+            now = self.jobs.get(job.id)
+            if now.state == "failed":
+                raise MediaError(now.says)
+            if now.state in ("done", "stopped"):
+                break
+        raise NotYet("this frame is still being made; ask again in a moment")
+
+    def _wide(self, take: Take, index: int, width: int) -> bytes:
+        key = (take.sha256, index, width)
+        with self._memory:
+            stills = self.memory.stills
+            if key in stills:
+                stills.move_to_end(key)
+                return stills[key]
+        data = self.desk.wide_frame(take, index, width)
+        with self._memory:
+            stills[key] = data
+            while len(stills) > KEPT_STILLS:
+                stills.popitem(last=False)
+        return data
+
+    def sound_file(self, take_id: str) -> tuple[Path, str]:
+        """The sound's file and its media type. Raises NotHere when the take is silent."""
+        take = self.take(take_id)
+        if take.sound is None:
+            raise NotHere("this take has no sound")
+        path = self.desk.sound_file(take)
+        return path, "audio/flac" if path.suffix == ".flac" else "audio/wav"
+
+
+def steady(take: Take) -> FrameClock:
+    """The clock of a movie with a steady rate."""
+    above, below = take.rate.split("/")
+    return FrameClock.steady(Rate(int(above), int(below)), take.frames)

@@ -1,0 +1,64 @@
+"""What the room asks of the desk. Whoever implements it must be picklable: long calls run in a process of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from shotcrit.checks.measured import Measured
+from shotcrit.clock import FrameClock
+from shotcrit.crit.review import Review
+from shotcrit.crit.things import Take
+from shotcrit.media.info import MovieInfo
+from shotcrit.progress import Progress
+
+
+@dataclass(frozen=True)
+class DeliveryKind:
+    """One way of sending."""
+
+    kind: str
+    name: str
+    help: str
+
+
+class Desk(Protocol):
+    """The wiring that the room calls. Errors are ShotcritErrors, one sentence."""
+
+    def look_at(self, path: Path, *, first_frame: int = 1) -> tuple[MovieInfo, FrameClock]:
+        """What a medium is, without measuring it."""
+
+    def clock(self, take: Take) -> FrameClock:
+        """The frame clock of a take's movie, quickly."""
+
+    def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
+        """The measurement of a take as it is now (same movie, lines, cast, scene, limits), if it was made before."""
+
+    def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
+        """Measure a take, those frames nearest to `around()` first, and remember it."""
+
+    def frames_folder(self, take: Take) -> Path:
+        """Where the pictures of a take are built."""
+
+    def build_frames(self, take: Take, around: Callable[[], int], progress: Progress) -> None:
+        """Build the pictures that are missing, those nearest to `around()` first, and the sound."""
+
+    def frame_name(self, index: int) -> str:
+        """Name of picture `index` in that folder, once it is built."""
+
+    def wide_frame(self, take: Take, index: int, width: int) -> bytes:
+        """Picture `index` as JPEG, `width` pixels wide or as wide as the movie."""
+
+    def sound_file(self, take: Take) -> Path:
+        """The sound of a take as FLAC or WAV, made when it is not there."""
+
+    def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
+        """For each frame of the old take the frame of the new one that shows the same, or None."""
+
+    def deliveries(self) -> Sequence[DeliveryKind]:
+        """The ways of sending that are installed."""
+
+    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sequence[Path]:
+        """Make deliveries (all when `kinds` is empty) in the folder `to`."""

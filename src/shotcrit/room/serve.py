@@ -1,0 +1,121 @@
+"""Opening the room: one call that serves a crit until it is told to stop."""
+
+from __future__ import annotations
+
+import secrets
+import socket
+import threading
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+import uvicorn
+
+from shotcrit.errors import InputError
+from shotcrit.room.app import LOCAL_NAMES, room_app
+from shotcrit.room.begin import open_crit
+from shotcrit.room.desk_room import Room
+from shotcrit.room.local_desk import LocalDesk
+from shotcrit.room.port import Desk
+
+TOKEN_BYTES = 24
+"""192 random bits."""
+IDLE_S = 75
+"""Seconds that an idle connection stays open: frames are fetched over the same one."""
+LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
+
+
+@dataclass
+class Serving:
+    """A room that is being served. `address` holds the token: who has it may come in."""
+
+    room: Room
+    address: str
+    port: int
+    _server: uvicorn.Server
+    _socket: socket.socket
+
+    def run(self) -> None:
+        """Serve in this thread until `stop` is called or Ctrl-C comes; then stop the jobs and close the crit."""
+        try:
+            self._server.run(sockets=[self._socket])
+        finally:
+            self.room.close()
+            with suppress(OSError):
+                self._socket.close()
+
+    def run_aside(self) -> threading.Thread:
+        """Serve in a thread of its own."""
+        thread = threading.Thread(target=self.run, name="room", daemon=True)
+        thread.start()
+        return thread
+
+    def stop(self) -> None:
+        """Finish what is being answered, then end."""
+        self._server.should_exit = True
+
+
+def prepare(
+    crit_path: Path,
+    *,
+    host: str = "127.0.0.1",
+    port: int = 0,
+    token: str | None = None,
+    desk: Desk | None = None,
+    habits: Path | None = None,
+    roots: Sequence[Path] = (),
+    hosts: Sequence[str] = (),
+    team: bool = False,
+) -> Serving:
+    """Open a crit and bind the port, without serving yet.
+
+    port : 0 = any free one; token : None = a random one; hosts : further names under which browsers ask for this room
+    roots : folders besides the crit's own from which takes may be added; habits : file of the person's own settings
+    Raises InputError or StoreError, one sentence, when the crit cannot be opened or the port is taken.
+    """
+    secret = token or secrets.token_urlsafe(TOKEN_BYTES)
+    bound = _bind(host, port)
+    try:
+        crit = open_crit(crit_path, habits=habits, team=team)
+    except BaseException:
+        bound.close()
+        raise
+    folders = [crit_path.absolute().parent, *roots]
+    room = Room(crit, desk or LocalDesk(), habits=habits, roots=folders, folders_free=host in LOOPBACK)
+    names = LOCAL_NAMES | {_in_address(name).lower() for name in (host, *hosts)}
+    config = uvicorn.Config(
+        room_app(room, token=secret, hosts=frozenset(names)),
+        log_level="warning",
+        access_log=False,
+        timeout_keep_alive=IDLE_S,
+        timeout_graceful_shutdown=2,
+        ws="websockets-sansio",
+        server_header=False,
+    )
+    taken = bound.getsockname()[1]
+    return Serving(room, f"http://{_in_address(host)}:{taken}/?token={secret}", taken, uvicorn.Server(config), bound)
+
+
+def serve(crit_path: Path, *, opened: Callable[[Serving], None] | None = None, **options: object) -> None:
+    """Serve a crit until Ctrl-C. opened: called once with the address known; options: as in `prepare`."""
+    serving = prepare(crit_path, **options)  # type: ignore[arg-type]
+    if opened is not None:
+        opened(serving)
+    serving.run()
+
+
+def _in_address(host: str) -> str:
+    return f"[{host}]" if ":" in host and not host.startswith("[") else host
+
+
+def _bind(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    bound = socket.socket(family, socket.SOCK_STREAM)
+    bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        bound.bind((host, port))
+    except (OSError, OverflowError) as problem:
+        bound.close()
+        raise InputError(f"port {port} of {host} cannot be used ({problem}); choose another with --port") from problem
+    return bound

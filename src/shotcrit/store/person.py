@@ -1,0 +1,56 @@
+"""What goes with a person from crit to crit: settings, key bindings, reaction time, phrases. One small file in the user's own folder."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_config_path
+
+BIGGEST = 4 * 2**20
+"""Bytes; a larger file was not written by us."""
+
+
+@dataclass(frozen=True)
+class Habits:
+    """settings by name; phrases as bodies of crit.things.Phrase."""
+
+    settings: dict[str, Any] = field(default_factory=dict)
+    phrases: tuple[dict[str, Any], ...] = ()
+
+
+def habits_file() -> Path:
+    """Where this user's habits are kept."""
+    return user_config_path("shotcrit") / "reviewer.json"
+
+
+def read_habits(path: Path) -> Habits:
+    """The habits, or none when the file is missing or not sound: nobody should be kept from working by it."""
+    try:
+        if path.stat().st_size > BIGGEST:
+            return Habits()
+        data = json.loads(path.read_text(encoding="utf-8"))
+        settings, phrases = data["settings"], data["phrases"]
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return Habits()
+    if not isinstance(settings, dict) or not isinstance(phrases, list):
+        return Habits()
+    return Habits(settings, tuple(p for p in phrases if isinstance(p, dict)))
+
+
+def write_habits(path: Path, habits: Habits) -> None:
+    """Replace the file as a whole. A folder that may not be written keeps the old habits; the crit has the new ones anyway."""
+    text = json.dumps({"settings": habits.settings, "phrases": list(habits.phrases)}, ensure_ascii=False, indent=1)
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    with suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            part.write_text(text, encoding="utf-8")
+            os.replace(part, path)
+        finally:
+            part.unlink(missing_ok=True)
