@@ -29,6 +29,7 @@ class MarkTrack:
     error_px : float32 [shape=(n_frames,)] standard error, px of the full-size frame; 0 at level 3
     placed : frame indices that a person placed
     world : float32 [shape=(n_frames, 3)] world, level 3 only
+    turn : float32 [shape=(n_frames, 3, 3)] rotation of the node, world, level 3 only
     """
 
     who: str
@@ -37,6 +38,7 @@ class MarkTrack:
     error_px: Floats
     placed: tuple[int, ...] = ()
     world: Floats | None = None
+    turn: Floats | None = None
 
 
 @dataclass(frozen=True)

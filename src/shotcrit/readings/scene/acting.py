@@ -103,7 +103,7 @@ def _acting(owner: Marked, stage: _Stage) -> Acting:
     nodes = {part: node for part, node in owner.scene.items() if node in stage.scene.nodes}
     spots = {part: position(stage.scene.nodes[node]) for part, node in nodes.items()}
     lost = missing_nodes(owner.scene, (*stage.scene.nodes, *stage.scene.morphs))
-    marks = {part: _track(owner.name, part, spot, stage) for part, spot in spots.items()}
+    marks = {part: _track(owner.name, part, nodes[part], stage) for part in spots}
     return Acting(
         who=owner.name,
         level=3,
@@ -116,13 +116,15 @@ def _acting(owner: Marked, stage: _Stage) -> Acting:
     )
 
 
-def _track(who: str, mark: str, spot: Array, stage: _Stage) -> MarkTrack:
+def _track(who: str, mark: str, node: str, stage: _Stage) -> MarkTrack:
+    matrices = stage.scene.nodes[node]
     return MarkTrack(
         who=who,
         mark=mark,
-        xy=stage.picture(spot).astype(np.float32),
+        xy=stage.picture(position(matrices)).astype(np.float32),
         error_px=np.zeros(stage.frames, np.float32),
-        world=spot.astype(np.float32),
+        world=position(matrices).astype(np.float32),
+        turn=unscaled(matrices[:, :3, :3]).astype(np.float32),
     )
 
 

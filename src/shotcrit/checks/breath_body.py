@@ -1,0 +1,154 @@
+"""Each audible breath against the body: lift of chest and shoulders against the hips, and the mouth on the way in. Levels 2 and 3.
+
+The lift over a breath is found by fitting the body's own slow movement (a parabola in time) together with a rise that follows the breath and eases
+off after it; what the rise takes is the breath, what the parabola takes is sway. Camera moves drop out, since chest and shoulders are measured
+against the hips, or against the other marks of the body where no hips are marked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.checks.lipsync_offset import frame_starts
+from shotcrit.readings.acting import Acting
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.events import Breath
+
+Array = npt.NDArray[np.float64]
+
+BEFORE_S, AFTER_S = 0.7, 1.0
+"""How much before and after a breath is fitted, s (guess: shorter than a sway, longer than a breath's release)."""
+RELEASE_S = 0.9
+"""Time in which the lift eases off after the breath, s (guess)."""
+SEARCH_FRAMES = 8
+"""How far off a breath's movement is looked for, frames each way (guess: a third of a second)."""
+LIFTED = ("chest", "shoulder_left", "shoulder_right")
+GROUND = ("hips", "knee_left", "knee_right", "foot_left", "foot_right")
+HEADS_A_BODY = 0.23
+"""Head height in m where a scene does not say it (adult mean, from memory)."""
+
+
+@dataclass(frozen=True)
+class Lift:
+    """The body's lift over one breath, as fractions of the head's height.
+
+    amount, error : of the rise and its standard error; shift_frames : late is positive
+    mouth : opening gained on the way in, of the mouth's width at rest; nan where unknown
+    """
+
+    amount: float
+    error: float
+    shift_frames: float
+    mouth: float
+    level: Literal[2, 3]
+
+
+def lift_series(readings: Readings, actor: Acting) -> Array | None:
+    """Height of chest and shoulders over the hips, fraction of the head's height, up is positive; float64 [shape=(n_frames,)], None without marks."""
+    up = [_height(readings, actor, name) for name in LIFTED if name in actor.marks]
+    down = [_height(readings, actor, name) for name in GROUND if name in actor.marks][:1]
+    if not up:
+        return None
+    head = _head_height(readings, actor)
+    with np.errstate(invalid="ignore"):
+        raised = np.nanmean(np.array(up), axis=0) if len(up) > 1 else up[0]
+    return (raised - down[0]) / head if down else raised / head
+
+
+def has_ground(actor: Acting) -> bool:
+    """Whether the lift is measured against the actor's own hips or legs."""
+    return any(name in actor.marks for name in GROUND)
+
+
+def _height(readings: Readings, actor: Acting, mark: str) -> Array:
+    """Up is positive: metres at level 3, px of the full-size frame at level 2."""
+    track = actor.marks[mark]
+    if track.world is not None:
+        return np.asarray(track.world[:, 1], np.float64)
+    return -np.asarray(track.xy[:, 1], np.float64) * (readings.movie.height or 1)
+
+
+def _head_height(readings: Readings, actor: Acting) -> float:
+    """One number for the shot, in the unit of _height."""
+    tops = [actor.marks.get(name) for name in ("head_top", "chin")]
+    if actor.level == 3:
+        if tops[0] is not None and tops[1] is not None and tops[0].world is not None and tops[1].world is not None:
+            return float(np.nanmedian(np.linalg.norm(tops[0].world - tops[1].world, axis=1)))
+        return HEADS_A_BODY
+    if actor.head is not None and np.isfinite(actor.head.height_px).any():
+        return float(np.nanmedian(actor.head.height_px))
+    return 0.2 * (readings.movie.height or 1)
+
+
+def breath_lift(readings: Readings, actor: Acting, breath: Breath, series: Array) -> Lift | None:
+    """The lift that goes with one breath; None where too little of the body is known around it, or a cut lies in it."""
+    starts = frame_starts(readings.clock)
+    inside = (starts >= breath.start_s - BEFORE_S) & (starts <= breath.end_s + AFTER_S)
+    inside &= _same_shot(readings, breath)
+    index = np.flatnonzero(inside & np.isfinite(series))
+    covered = index[(starts[index] >= breath.start_s - 0.1) & (starts[index] <= breath.end_s + 0.1)]
+    if len(index) < 12 or len(covered) < 3:
+        return None
+    best: tuple[float, float, float, float] | None = None
+    for late in range(-SEARCH_FRAMES, SEARCH_FRAMES + 1):
+        amount, error, left = _fit(starts[index] - late / float(readings.clock.rate), series[index], breath)
+        if best is None or left < best[3]:
+            best = (amount, error, float(late), left)
+    amount, error, shift, _ = best if best is not None else (0.0, 0.0, 0.0, 0.0)
+    if amount < 0 or amount < 2 * error:
+        # Nothing rises anywhere near: the amount is what is there at the breath itself.
+        amount, error, _ = _fit(starts[index], series[index], breath)
+        shift = 0.0
+    return Lift(amount, error, shift, _mouth_gain(readings, actor, breath), actor.level)
+
+
+def _same_shot(readings: Readings, breath: Breath) -> npt.NDArray[np.bool_]:
+    n = len(readings.clock)
+    at = readings.clock.frame_at((breath.start_s + breath.end_s) / 2)
+    cuts = [c for c in (readings.picture.cuts if readings.picture else ()) if 0 < c < n]
+    start = max([0] + [c for c in cuts if c <= at])
+    stop = min([n] + [c for c in cuts if c > at])
+    index = np.arange(n)
+    return np.asarray((index >= start) & (index < stop), bool)
+
+
+def _fit(times: Array, values: Array, breath: Breath) -> tuple[float, float, float]:
+    """Amount and standard error of the rise, and the sum of squares left, by least squares over [1, t, t^2, rise]."""
+    t = times - (breath.start_s + breath.end_s) / 2
+    rise = _rise(times, breath)
+    table = np.stack([np.ones_like(t), t, t**2, rise], axis=1)
+    answer, _, rank, _ = np.linalg.lstsq(table, values, rcond=None)
+    residual = values - table @ answer
+    left = float((residual**2).sum())
+    free = max(1, len(values) - 4)
+    if rank < 4:
+        return 0.0, float("inf"), left
+    cover = np.linalg.inv(table.T @ table)
+    return float(answer[3]), float(np.sqrt(max(cover[3, 3], 0) * left / free)), left
+
+
+def _rise(times: Array, breath: Breath) -> Array:
+    """0 before, a minimum-jerk rise to 1 over the breath (Flash & Hogan 1985), easing back to 0 over RELEASE_S."""
+    length = max(breath.end_s - breath.start_s, 0.12)
+    x = np.clip((times - breath.start_s) / length, 0, 1)
+    up = 10 * x**3 - 15 * x**4 + 6 * x**5
+    y = np.clip((times - breath.start_s - length) / RELEASE_S, 0, 1)
+    return np.asarray(up * (1 - (10 * y**3 - 15 * y**4 + 6 * y**5)))
+
+
+def _mouth_gain(readings: Readings, actor: Acting, breath: Breath) -> float:
+    """How much further the mouth opens on the way in than just before it."""
+    if actor.mouth is None:
+        return float("nan")
+    starts = frame_starts(readings.clock)
+    opening = np.asarray(actor.mouth.opening, np.float64)
+    during = opening[(starts >= breath.start_s - 0.1) & (starts <= breath.end_s)]
+    before = opening[(starts >= breath.start_s - 0.4) & (starts < breath.start_s - 0.1)]
+    during, before = during[np.isfinite(during)], before[np.isfinite(before)]
+    if not len(during) or not len(before):
+        return float("nan")
+    return float(during.max() - np.median(before))

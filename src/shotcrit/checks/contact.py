@@ -1,0 +1,218 @@
+"""contact: what is held or stood on must not slide, the last frames before a cut above all. Levels 2 and 3, with contacts in the cast."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.checks.eyeline_looks import shots
+from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
+from shotcrit.clock import Span, runs
+from shotcrit.readings.acting import MarkTrack
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import Contact
+
+Array = npt.NDArray[np.float64]
+Limits = Mapping[str, float]
+
+ID = "contact"
+TITLE = "Contacts"
+HELP = "How far what is held or stood on slides on what holds it, opens or sinks in; the last frames before a cut with special care."
+FOOT_BASIS = (
+    "feet that slide less than 21 mm are noticed in most conditions (Prazak, Hoyet & O'Sullivan 2011, doi:10.2312/SCA/SCA11/287-294)"
+)
+LIMITS = (
+    Limit(
+        "slide_px",
+        1.0,
+        "px of the full-size frame",
+        f"{COMMON}; a step of two pixels between neighbours is seen",
+        "Slide allowed at level 2.",
+    ),
+    Limit("slide_mm", 3.0, "mm", f"guess, well under: {FOOT_BASIS}", "Slide allowed at level 3."),
+    Limit("must_mm", 21.0, "mm", FOOT_BASIS, "From here on a slide holds the shot back."),
+    Limit("must_share", 0.006, "of the picture's width", "guess: 12 px of 1920", "The same at level 2."),
+    Limit("cut_frames", 4, "frames", COMMON, "How many frames before a cut are looked at with special care."),
+    Limit(
+        "errors", 3.0, "standard errors", "guess: one false alarm in some hundred frames", "How far beyond its own error a slide must lie."
+    ),
+)
+
+
+@dataclass(frozen=True)
+class _Held:
+    """A contact in one shot.
+
+    gap : float64 [shape=(n, d)] where a is as b sees it, over the contact's frames; px at level 2, mm at level 3
+    error : float64 [shape=(n,)] same unit
+    """
+
+    contact: Contact
+    span: Span
+    level: int
+    unit: str
+    gap: Array
+    error: Array
+    a: MarkTrack
+    b: MarkTrack
+
+
+def run(readings: Readings, limits: Limits) -> Result:
+    """Judge every contact of the cast in every shot that it lies in."""
+    contacts = readings.cast.contacts if readings.cast else ()
+    findings: list[Finding] = []
+    missing: dict[str, NotMeasured] = {}
+    for contact in contacts:
+        pair = _tracks(readings, contact)
+        if pair is None:
+            owner = contact.a.partition(".")[0]
+            missing[contact.a + contact.b] = NotMeasured(ID, owner, f"marks or scene nodes for both {contact.a} and {contact.b}")
+            continue
+        for held in _held(readings, contact, *pair):
+            findings += _slides(readings, held, limits)
+    if not contacts:
+        missing[""] = NotMeasured(ID, None, "contacts in the cast: what is held or stood on, from frame to frame")
+    return Result(tuple(findings), tuple(missing.values()))
+
+
+def _tracks(readings: Readings, contact: Contact) -> tuple[MarkTrack, MarkTrack] | None:
+    """Both marks at the best level that has both."""
+    for level in (3, 2):
+        pair = [_track(readings, name, level) for name in (contact.a, contact.b)]
+        if pair[0] is not None and pair[1] is not None:
+            return pair[0], pair[1]
+    return None
+
+
+def _track(readings: Readings, name: str, level: int) -> MarkTrack | None:
+    who, _, mark = name.partition(".")
+    actor = readings.actor(who, level=level)
+    return actor.marks.get(mark) if actor else None
+
+
+def _held(readings: Readings, contact: Contact, a: MarkTrack, b: MarkTrack) -> Iterator[_Held]:
+    first, last = contact.first - readings.movie.first_frame, contact.last - readings.movie.first_frame
+    if last < 0 or first >= len(readings.clock):
+        return
+    whole = Span(max(0, first), min(len(readings.clock), last + 1))
+    for shot in shots(readings):
+        span = shot.overlap(whole)
+        if span is None or len(span) < 2:
+            continue
+        if a.world is not None and b.world is not None:
+            yield _Held(contact, span, 3, "mm", _gap_mm(a, b, span), np.zeros(len(span)), a, b)
+        else:
+            yield _Held(contact, span, 2, "px", _gap_px(readings, a, b, span), _error_px(a, b, span), a, b)
+
+
+def _gap_mm(a: MarkTrack, b: MarkTrack, span: Span) -> Array:
+    """a against b in whichever of the two turns with the contact: a held thing is still in the hand's frame, a planted foot in the ground's."""
+    cut = slice(span.start, span.stop)
+    gap = 1000 * (np.asarray(a.world, np.float64)[cut] - np.asarray(b.world, np.float64)[cut])
+    seen = [gap] + [np.einsum("nji,nj->ni", np.asarray(t.turn, np.float64)[cut], gap) for t in (a, b) if t.turn is not None]
+    return min(seen, key=lambda g: float(np.median(np.linalg.norm(g - np.median(g, axis=0), axis=1))))
+
+
+def _gap_px(readings: Readings, a: MarkTrack, b: MarkTrack, span: Span) -> Array:
+    size = np.array([readings.movie.width or 1, readings.movie.height or 1], np.float64)
+    cut = slice(span.start, span.stop)
+    return (np.asarray(a.xy, np.float64)[cut] - np.asarray(b.xy, np.float64)[cut]) * size
+
+
+def _error_px(a: MarkTrack, b: MarkTrack, span: Span) -> Array:
+    cut = slice(span.start, span.stop)
+    return np.hypot(np.asarray(a.error_px, np.float64)[cut], np.asarray(b.error_px, np.float64)[cut])
+
+
+def _turning(gap: Array, width: int = 12) -> Array:
+    """The slow part of a gap: its running median. A hand that turns with its prop carries the gap round slowly; a slide is quicker."""
+    out = np.empty_like(gap)
+    for i in range(len(gap)):
+        near = gap[max(0, i - width) : i + width + 1]
+        known = near[np.isfinite(near).all(axis=1)]
+        out[i] = np.median(known, axis=0) if len(known) else np.nan
+    return out
+
+
+def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding]:
+    """Stretches in which the gap lies away from where it is held; just before a cut against the frames before that."""
+    limit = limits["slide_mm"] if held.level == 3 else limits["slide_px"]
+    known = np.asarray(np.isfinite(held.gap).all(axis=1), bool)
+    if known.sum() < 2:
+        return
+    rest = np.median(held.gap[known], axis=0) if held.level == 3 else _turning(held.gap)
+    away = np.linalg.norm(held.gap - rest, axis=1)
+    noise = limits["errors"] * np.nan_to_num(held.error)
+    tail = min(int(limits["cut_frames"]), len(held.span) - 2)
+    is_cut = held.span.stop in {shot.stop for shot in shots(readings)}
+    if is_cut and tail > 0:
+        # Against the frames before the tail alone: a running median would follow the slide half way.
+        before = held.gap[:-tail][known[:-tail]][-12:]
+        if len(before):
+            away[-tail:] = np.linalg.norm(held.gap[-tail:] - np.median(before, axis=0), axis=1)
+            trend = _steady_step(before)
+            if held.level == 2 and trend is not None:
+                steps = np.arange(1, tail + 1)[:, None] + (len(before) - 1) / 2
+                straight = np.linalg.norm(held.gap[-tail:] - np.median(before, axis=0) - trend * steps, axis=1)
+                away[-tail:] = np.minimum(away[-tail:], straight)
+    loose = known & (away > limit + noise)
+    for span in runs(loose):
+        yield _slide(readings, held, span, away, limit, limits, is_cut and span.stop >= len(held.span) - 1)
+
+
+def _steady_step(before: Array) -> Array | None:
+    """The steady movement a frame of a gap before the tail, so that a slow turn that simply goes on is no slide."""
+    if len(before) < 6:
+        return None
+    return np.asarray(np.polyfit(np.arange(len(before)), before, 1)[0])
+
+
+def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: float, limits: Limits, at_cut: bool) -> Finding:
+    where = Span(held.span.start + span.start, held.span.start + span.stop)
+    most = span.start + int(np.nanargmax(away[span.start : span.stop]))
+    value = float(away[most])
+    kind = "before_cut" if at_cut else _kind(held, most)
+    width = readings.movie.width or 1
+    must = limits["must_mm"] if held.level == 3 else limits["must_share"] * width
+    weight: Weight = "must" if value >= must or (at_cut and value >= 2 * limit) else "polish"
+    thing, holder = held.contact.b.replace(".", "'s ").replace("_", " "), held.contact.a.replace(".", "'s ").replace("_", " ")
+    place = "just before the cut" if at_cut else f"at {readings.numbering.text(where)}"
+    verb = {"opens": "comes away from", "sinks": "sinks into"}.get(kind, "slides on")
+    return Finding(
+        check=ID, kind=kind, who=held.contact.a.partition(".")[0], span=where, value=round(value, 2), unit=held.unit, limit=limit, weight=weight,
+        confidence=0.95 if held.level == 3 else round(float(np.clip(0.5 + 0.1 * (value - limit) / max(float(held.error[most]), 0.1), 0.5, 0.95)), 2),
+        says=f"{thing} {verb} {holder} by {value:.1f} {held.unit} {place}", suggest="lock the contact through the last frame, and check it past the cut",
+        basis=LIMITS[1].basis if held.level == 3 else LIMITS[0].basis, level=3 if held.level == 3 else 2,
+        curves=(Curve("slide", held.unit, held.span.start, tuple(map(float, away))),), strokes=_strokes(readings, held, most),
+    )  # fmt: skip
+
+
+def _kind(held: _Held, index: int) -> str:
+    """'opens' or 'sinks' at level 3 where the two move along the line between them, else 'slide'."""
+    rest = np.median(held.gap[np.isfinite(held.gap).all(axis=1)], axis=0)
+    move, length = held.gap[index] - rest, float(np.linalg.norm(rest))
+    if held.level != 3 or length < 1.0:
+        return "slide"
+    along = float(np.dot(move, rest) / length)
+    if abs(along) < 0.8 * float(np.linalg.norm(move)):
+        return "slide"
+    return "opens" if along > 0 else "sinks"
+
+
+def _strokes(readings: Readings, held: _Held, index: int) -> tuple[Stroke, ...]:
+    """The slip as a vector: from where b should be to where it is."""
+    frame = held.span.start + index
+    width, height = readings.movie.width or 1, readings.movie.height or 1
+    size = np.array([width, height], np.float64)
+    gap = (np.asarray(held.a.xy, np.float64) - np.asarray(held.b.xy, np.float64))[held.span.start : held.span.stop]
+    known = gap[np.isfinite(gap).all(axis=1)]
+    is_at = np.asarray(held.b.xy[frame], np.float64)
+    if not len(known) or not np.isfinite(is_at).all() or not np.isfinite(held.a.xy[frame]).all():
+        return ()
+    should = np.asarray(held.a.xy[frame], np.float64) - np.median(known, axis=0)
+    moved = float(np.linalg.norm((is_at - should) * size))
+    ends = (tuple(map(float, should)), tuple(map(float, is_at)))
+    return (Stroke(frame, "slip", ((ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])), f"{moved:.1f} px"),)
