@@ -55,6 +55,8 @@ class PictureReadings:
     cuts : index of the first frame of each new shot; the first shot's 0 is not in it
     noise : the estimated noise of an unchanged picture, in 8-bit luma steps
     extra : further arrays by name, each with its shape in the docstring of the reading that made it
+    cadence : the rhythm of new pictures, for people ('on ones', 'on twos', '24 to 25 frames per second by repeats'); empty where not read
+    rhythm : bool [shape=(n_frames,)]; repeats that belong to that rhythm, and are no holds; None where not read
     """
 
     repeats: BoolArray
@@ -62,6 +64,8 @@ class PictureReadings:
     cuts: tuple[int, ...]
     noise: float
     extra: dict[str, npt.NDArray[np.float32]] = field(default_factory=dict)
+    cadence: str = ""
+    rhythm: BoolArray | None = None
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,150 @@
+"""The rhythm of new pictures: conversions named, work on twos in a moving shot, frames doubled or dropped, rates and lengths that do not fit."""
+
+from __future__ import annotations
+
+from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
+from shotcrit.checks.registry import Limits
+from shotcrit.clock import Span, rate_label
+from shotcrit.readings.bundle import PictureReadings, Readings
+
+ID = "cadence"
+TITLE = "Cadence and rate"
+HELP = "Names rate conversions, finds doubled and dropped frames, twos that fight a moving camera, a variable rate, sound and picture of unlike length."
+
+_TWOS = "Whitaker & Halas, Timing for Animation, 'Single frames or double frames?': twos under pans and trucks jitter"
+LIMITS = (
+    Limit(
+        "doubled", 0, "frames", f"{COMMON}: a doubled frame in a movement is a fault of export or edit", "Doubled frames allowed in a shot."
+    ),
+    Limit(
+        "dropped", 0, "frames", f"{COMMON}: a dropped frame in a movement is a fault of export or edit", "Dropped frames allowed in a shot."
+    ),
+    Limit(
+        "pan",
+        0.002,
+        "of the width a frame",
+        f"{_TWOS}; the speed is a guess",
+        "Camera movement above which a figure on twos is said to jitter.",
+    ),
+    Limit("length", 1, "frames", f"{COMMON}: one frame of rounding", "How far the sound may end before or after the picture."),
+    Limit("conversion", 0, "conversions", f"{COMMON}: shots are judged at the rate they were made at", "Rate conversions allowed."),
+)
+
+KINDS = ("step", "conversion", "pulldown")
+
+
+def run(readings: Readings, limits: Limits) -> Result:
+    """Findings of kinds conversion, twos, doubled, dropped, variable, length. That a shot is on ones or twos is a reading, not a finding."""
+    if readings.picture is None:
+        return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
+    found = [
+        *_conversion(readings, readings.picture, limits),
+        *_twos(readings, readings.picture, limits),
+        *_singles(readings, readings.picture, limits),
+        *_variable(readings),
+        *_length(readings, limits),
+    ]
+    return Result(tuple(found))
+
+
+def _whole(readings: Readings) -> Span:
+    return Span(0, len(readings.clock))
+
+
+def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
+    """One finding that names the conversion; the repeats that it makes are no holds."""
+    head = picture.extra.get("cadence")
+    if head is None or KINDS[int(head[0])] == "step" or limits["conversion"] >= 1:
+        return []
+    period, repeats, fit = int(head[1]), int(head[2]), float(head[4])
+    if KINDS[int(head[0])] == "pulldown":
+        says = f"The picture went through {picture.cadence}: two of every five frames are mixed from two pictures."
+    else:
+        each = f"{repeats} of every {period} frames {'repeats' if repeats == 1 else 'repeat'} the one before"
+        says = f"The picture was converted from {picture.cadence}: {each}."
+    suggest = "Ask for the movie at the rate that it was animated at; frame numbers in the notes are those of this copy."
+    basis = "calculated: the frames that this conversion repeats are known, and they repeat here"
+    return [
+        Finding(ID, "conversion", None, _whole(readings), round(float(head[3]), 3), "pictures a second before the conversion",
+                float(readings.movie.rate), "must", round(min(0.99, fit), 2), says, suggest, basis)
+    ]  # fmt: skip
+
+
+def _twos(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
+    """A figure on twos or threes while the camera moves on every frame."""
+    found = []
+    pan = limits["pan"] * (readings.movie.width or 1)
+    for first, last, left, _, right, _, step, share in picture.extra.get("regions", ()):
+        camera = picture.extra["camera"][int(first) + 1 : int(last) + 1, :, 2]
+        speed = float((camera**2).sum(axis=1).mean() ** 0.5) if len(camera) else 0.0
+        if step < 2 or speed <= pan:
+            continue
+        span = Span(int(first), int(last) + 1)
+        word = {2: "twos", 3: "threes"}[int(step)]
+        where = "screen left" if left + right < 0.8 else "screen right" if left + right > 1.2 else "in the middle of the picture"
+        says = f"The figure {where} is on {word} while the camera moves {speed:.1f} px on every frame, so it jitters against the set."
+        suggest = "Put the figure on ones for as long as the camera moves."
+        found.append(
+            Finding(ID, "twos", None, span, float(step), "frames a drawing", 1, "polish", round(0.5 + 0.4 * float(share), 2), says, suggest, _TWOS)
+        )  # fmt: skip
+    return found
+
+
+_SINGLES = {
+    "doubled": ("Frame {} stands twice: it repeats the one before in the middle of a movement.", 0.8),
+    "dropped": ("A frame is missing before {}: the movement goes twice as far there as on either side.", 0.6),
+}
+"""What is said, and how sure it is (a rule, not a measured probability: a dropped frame can be a drawn accent)."""
+
+
+def _singles(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
+    found = []
+    for name, (says, confidence) in _SINGLES.items():
+        frames = [int(i) for i in picture.extra.get(name, ())]
+        if len(frames) <= limits[name]:
+            continue
+        basis = next(limit.basis for limit in LIMITS if limit.name == name)
+        suggest = f"Check the export and the edit for a {name} frame."
+        for i in frames:
+            at = Span(i, i + 1)
+            said = says.format(readings.numbering.text(at))
+            found.append(Finding(ID, name, None, at, 1, "frames", limits[name], "must", confidence, said, suggest, basis))
+    return found
+
+
+def _variable(readings: Readings) -> list[Finding]:
+    if not readings.movie.variable_rate:
+        return []
+    clock = readings.clock
+    lengths = [float(clock.stop(i) - clock.start(i)) for i in range(len(clock))]
+    longest = max(range(len(lengths)), key=lengths.__getitem__)
+    ratio = lengths[longest] * float(clock.rate)
+    says = (
+        f"The frames of this movie do not last equally long: frame {readings.numbering.shown(longest)} "
+        f"stands {ratio:.2g} times as long as it should at {rate_label(clock.rate)}."
+    )
+    suggest = "Export again at a constant rate; the times in this review are the file's own."
+    basis = "calculated from the file's own time stamps"
+    return [Finding(ID, "variable", None, _whole(readings), round(ratio, 2), "times a frame", 1, "must", 0.99, says, suggest, basis)]
+
+
+def _length(readings: Readings, limits: Limits) -> list[Finding]:
+    """Sound that ends well before or after the picture. Positive: the sound runs on after the picture."""
+    sound, movie = readings.movie.sound, readings.movie
+    if sound is None or movie.ended_early is not None:
+        return []
+    over = float((sound.offset_s + sound.duration_s - movie.duration_s) * movie.rate)
+    if abs(over) <= limits["length"] + CODEC_TAIL_S * float(movie.rate):
+        return []
+    way = "runs on for {:.1f} frames after the picture" if over > 0 else "ends {:.1f} frames before the picture"
+    says = f"The sound {way.format(abs(over))}."
+    suggest = "Trim or extend one of them; if they should fit, one was exported at another rate or with other handles."
+    last = Span(len(readings.clock) - 1, len(readings.clock))
+    return [
+        Finding(ID, "length", None, last, round(over, 1), "frames, positive: the sound is longer", limits["length"], "polish", 0.95, says, suggest,
+                f"{COMMON}: sound and picture of a shot are of one length")
+    ]  # fmt: skip
+
+
+CODEC_TAIL_S = 0.06
+"""Seconds that an AAC or MP3 stream may run over for its block length (2 x 1024 samples at 44100 Hz, and rounding)."""

@@ -1,0 +1,125 @@
+"""A character that stands dead still in a picture that moves on: found from its own region, the camera's movement taken out.
+
+A region is a patch of neighbouring cells with a life of its own: they move against the set on a good part of the shot's frames. What never moves of
+itself is the set, and is asked nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.clock import Span, runs
+from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells
+
+Flags = npt.NDArray[np.bool_]
+
+SURE, LEAST_MOVE = 4.0, 0.03
+"""standard errors, and px of the small picture (0.12 px of 1920), that a cell must move against the set to be alive (guess)."""
+KNOWN = 0.2
+"""px of the small picture, standard error above which a cell's shift says nothing (guess)."""
+PEAK_LEAST, PEAK_TIMES = 6.0, 4.0
+"""luma steps, and times the picture's median cell: a block changing more is alive too (guess; above key frames' pulse)."""
+OFTEN = 0.25
+"""Part of a shot's frames on which a cell of a character is alive (guess: a hand that crosses the set is there for less)."""
+LEAST_CELLS = 2
+LEAST_FROZEN = 2
+"""frames; shorter stops are not listed."""
+STEP_FRAMES, STEP_FIT = 12, 0.8
+"""frames a rhythm needs, and part of them that must fit it (guess)."""
+NEAR = 6
+"""frames before and after a stop within which the region must have moved (guess)."""
+
+
+@dataclass(frozen=True)
+class Frozen:
+    """A region that repeats over frame indices `span` while the picture moves on. box : left, top, right, bottom, fractions of the picture."""
+
+    span: Span
+    box: tuple[float, float, float, float]
+    moving_cells: int
+    shot_first: int
+
+
+@dataclass(frozen=True)
+class Region:
+    """alive : bool [shape=(n,)], False outside of its shot."""
+
+    box: tuple[float, float, float, float]
+    alive: Flags
+    shot: tuple[int, int]
+    cells: int
+
+    def step(self, repeats: Flags) -> int:
+        """On how many frames each of its poses stands: 1 ones, 2 twos, 3 threes; 0 where no such rhythm is clear.
+
+        Only frames on which the picture as a whole moves can tell.
+        """
+        first, stop = self.shot
+        moves, rest = self.alive[first + 1 : stop], ~repeats[first + 1 : stop]
+        if rest.sum() < STEP_FRAMES:
+            return 0
+        if moves[rest].mean() > STEP_FIT:
+            return 1
+        for step in (2, 3):
+            for phase in range(step):
+                due = (np.arange(len(moves)) + phase) % step == 0
+                hits, others = moves[rest & due], moves[rest & ~due]
+                if len(hits) and len(others) and hits.mean() > STEP_FIT and others.mean() < 1 - STEP_FIT:
+                    return step
+        return 0
+
+
+def alive_cells(cells: Cells) -> Flags:
+    """bool [shape=(n, 9, 16)]: the cell moves or changes of itself."""
+    own = np.linalg.norm(cells.own(), axis=-1)
+    moves = (own > np.maximum(SURE * cells.error, LEAST_MOVE)) & (cells.error < KNOWN)
+    usual = np.median(cells.peak.reshape(len(cells), -1), axis=1)[:, None, None]
+    edge = np.zeros((LINES, COLUMNS), np.bool_)
+    edge[[0, -1]], edge[:, [0, -1]] = True, True
+    changes = cells.peak > np.maximum(PEAK_LEAST, PEAK_TIMES * usual)
+    return np.asarray((moves | changes) & ~(edge & cells.warped[:, None, None]), np.bool_)
+
+
+def regions(cells: Cells, shots: list[tuple[int, int]]) -> list[Region]:
+    """The patches with a life of their own, shot by shot."""
+    alive = alive_cells(cells)
+    found = []
+    for first, stop in shots:
+        own = alive[first + 1 : stop]
+        if not len(own):
+            continue
+        count, labels = cv2.connectedComponents((own.mean(axis=0) >= OFTEN).astype(np.uint8), connectivity=8)
+        for label in range(1, count):
+            patch = labels == label
+            if patch.sum() < LEAST_CELLS:
+                continue
+            wide = cv2.dilate(patch.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+            wide &= (labels == 0) | patch
+            lives = np.zeros(len(alive), np.bool_)
+            lives[first + 1 : stop] = own[:, wide].any(axis=1)
+            found.append(Region(_box(patch), lives, (first, stop), int(patch.sum())))
+    return found
+
+
+def find_frozen(cells: Cells, shots: list[tuple[int, int]], repeats: Flags) -> list[Frozen]:
+    """Stops of a region while the rest of the picture moves. Frames on which the whole picture repeats are not among them."""
+    found = []
+    for region in regions(cells, shots):
+        first, stop = region.shot
+        dead = ~region.alive
+        dead[: first + 1], dead[stop:] = False, False
+        for run in runs(dead):
+            whole = repeats[run.start : run.stop].mean() > 0.5
+            beside = region.alive[max(first, run.start - NEAR) : min(stop, run.stop + NEAR)].any()
+            if len(run) >= LEAST_FROZEN and beside and not whole:
+                found.append(Frozen(run, region.box, region.cells, first))
+    return found
+
+
+def _box(patch: Flags) -> tuple[float, float, float, float]:
+    lines, columns = np.flatnonzero(patch.any(axis=1)), np.flatnonzero(patch.any(axis=0))
+    return columns[0] / COLUMNS, lines[0] / LINES, (columns[-1] + 1) / COLUMNS, (lines[-1] + 1) / LINES

@@ -1,0 +1,95 @@
+"""The grid of cells that the picture's movement is read on, and the layout of a row of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float32]
+
+COLUMNS, LINES = 16, 9
+"""Cells across and down, whatever the picture's size: a finding must not hang on the size of the copy."""
+CELLS = COLUMNS * LINES
+WIDTH = 480
+"""px; width of the small luma picture that movement is read on."""
+
+HEAD = 17
+"""Numbers at the front of a row: warped, camera (6), left (6), movement, unmatched, width, height of the small picture."""
+PARTS = 6
+"""Numbers a cell: shift (2), error, rest, peak, mean."""
+ROW = HEAD + PARTS * CELLS
+COLUMN_NAMES: tuple[str, ...] = (
+    "warped", *(f"camera {k}" for k in range(6)), *(f"left {k}" for k in range(6)), "movement", "unmatched", "width", "height",
+    *(f"{part} {cell}" for part in ("shift x", "shift y", "error", "rest", "peak", "mean") for cell in range(CELLS)),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Movement rows taken apart. n frames; the first frame has nothing before it and holds zeros. Lengths are px of the small picture.
+
+    warped : bool [shape=(n,)]; True where the camera moved so far that the picture before was laid over this one first
+    camera : float32 [shape=(n, 2, 3)] that lay-over: the set at p (px) moved by camera @ (p, 1); zero where not warped
+    left : float32 [shape=(n, 2, 3)] movement of the set that is left in `shift`
+    movement : float32 [shape=(n,)] mean of the fastest twentieth of the cells
+    unmatched : float32 [shape=(n,)] the change that no movement explains, mean of 8-bit luma steps
+    size : float32 [shape=(n, 2)] width and height of the small picture
+    shift : float32 [shape=(n, 9, 16, 2)] movement of each cell, beyond `camera`
+    error : float32 [shape=(n, 9, 16)] standard error of `shift`; large where a cell has no texture to tell by
+    rest : float32 [shape=(n, 9, 16)] RMS of the change that `shift` does not explain, 8-bit luma steps
+    peak : float32 [shape=(n, 9, 16)] greatest change of a block's mean (a cell is 8 x 8 blocks), 8-bit luma steps
+    mean : float32 [shape=(n, 9, 16)] mean luma of the cell, 8-bit steps
+    """
+
+    warped: npt.NDArray[np.bool_]
+    camera: Floats
+    left: Floats
+    movement: Floats
+    unmatched: Floats
+    size: Floats
+    shift: Floats
+    error: Floats
+    rest: Floats
+    peak: Floats
+    mean: Floats
+
+    def __len__(self) -> int:
+        return len(self.movement)
+
+    def own(self) -> Floats:
+        """float32 [shape=(n, 9, 16, 2)] movement of each cell against the set, the camera's taken out."""
+        return np.asarray(self.shift - set_movement(self.left, self.size), np.float32)
+
+
+def cell_places() -> Floats:
+    """float32 [shape=(9, 16, 2)]: x, y of the cells' centres, fractions of width and height."""
+    x = (np.arange(COLUMNS) + 0.5) / COLUMNS
+    y = (np.arange(LINES) + 0.5) / LINES
+    return np.stack(np.meshgrid(x, y), axis=-1).astype(np.float32)
+
+
+def set_movement(maps: Floats, size: Floats) -> Floats:
+    """Movement [shape=(n, 9, 16, 2)] of the cells' centres by affine maps [shape=(n, 2, 3)]; px of pictures of `size` [shape=(n, 2)]."""
+    places = cell_places()[None] * size[:, None, None, :]
+    return np.asarray(np.einsum("nij,nrcj->nrci", maps[:, :, :2], places) + maps[:, None, None, :, 2], np.float32)
+
+
+def take_apart(rows: Floats) -> Cells:
+    """Rows [shape=(n, ROW)] as MovementReader makes them."""
+    n = len(rows)
+    cells = rows[:, HEAD:].reshape(n, PARTS, LINES, COLUMNS)
+    return Cells(
+        warped=rows[:, 0] > 0,
+        camera=rows[:, 1:7].reshape(n, 2, 3),
+        left=rows[:, 7:13].reshape(n, 2, 3),
+        movement=rows[:, 13],
+        unmatched=rows[:, 14],
+        size=rows[:, 15:17],
+        shift=np.moveaxis(cells[:, 0:2], 1, -1),
+        error=cells[:, 2],
+        rest=cells[:, 3],
+        peak=cells[:, 4],
+        mean=cells[:, 5],
+    )

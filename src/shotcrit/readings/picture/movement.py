@@ -1,0 +1,160 @@
+"""Reads how each cell of the picture moved against the picture before: by a least-squares shift that is exact to hundredths of a px.
+
+Lucas & Kanade (1981) on the mean gradient of both pictures: noise of codec and grain is unrelated to the gradient, so it widens the shift's
+standard error and does not bend the shift. Movement too large for that is first taken out by OpenCV's dense inverse search flow.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.media.info import MovieInfo
+from shotcrit.media.picture import Picture
+from shotcrit.readings.picture.grid import CELLS, COLUMN_NAMES, COLUMNS, HEAD, LINES, ROW, WIDTH, Floats, cell_places
+
+BLUR = 1.0
+"""px, standard deviation of the blur before gradients are taken (guess: the least that makes them straight over a px)."""
+CORRELATED = 4 * np.pi * BLUR**2
+"""px over which that blur makes noise alike: the area of its autocorrelation."""
+LOWEST_TEXTURE = 0.02
+"""(luma steps per px)^2 added to the gradient energy, so that a flat cell reads as 'no shift, wide error' (guess)."""
+LEAST_REST = 1e-2
+"""Luma steps: the rest of an exact repeat, so that its standard error is not zero (rounding to 8 bits leaves more than this)."""
+CAMERA_STARTS = 0.4
+"""px of the small picture; a camera that moves any corner this far is taken out before the cells are read (guess: half of what the shift can follow)."""
+FLOW_FROM = 0.6
+"""px of the small picture; above it a cell's speed is the flow's, below it the shift's (guess)."""
+SURE = 4.0
+"""Standard errors from which a shift counts as movement (guess)."""
+EXPLAINED = 0.6
+"""A movement is believed where it takes away this much of the change: what is left is under 0.6 of it (guess; fetching by a flow found in noise
+leaves 0.8 or more)."""
+LEAST_TRUST = 1e-3
+"""Say of a cell whose flow explains nothing, in the camera's fit (guess: none to speak of)."""
+FASTEST_CELLS = CELLS // 20
+FIT_ROUNDS = 5
+"""Rounds of re-weighting in the camera's fit (guess: it has settled by then)."""
+FIT_SCALE = 0.15
+"""px: a cell this far off the camera's movement has lost most of its say (guess, well above the flow's own error)."""
+BLOCKS = 8
+
+
+class MovementReader:
+    """One row a frame; see grid.Cells. Reads luma of WIDTH px."""
+
+    NAME = "movement"
+    VERSION = 1
+    WARMUP = 1
+    COLUMNS = COLUMN_NAMES
+
+    def __init__(self) -> None:
+        self._flow: Any = None
+        self._before: tuple[npt.NDArray[np.uint8], Floats] | None = None
+
+    def start(self, info: MovieInfo) -> None:
+        self._flow = cv2.DISOpticalFlow.create(cv2.DISOPTICAL_FLOW_PRESET_ULTRAFAST)
+        self._before = None
+
+    def feed(self, picture: Picture) -> Floats:
+        """float32 [shape=(ROW,)]"""
+        luma = picture.luma(WIDTH)
+        height, width = luma.shape
+        half = cv2.resize(luma, (max(16, width // 2), max(16, height // 2)), interpolation=cv2.INTER_AREA)
+        smooth = cv2.GaussianBlur(luma.astype(np.float32), (0, 0), BLUR)
+        before, self._before = self._before, (half, smooth)
+        row = np.zeros(ROW, np.float32)
+        row[15:17] = width, height
+        row[HEAD + 5 * CELLS :] = _area(smooth).ravel()
+        if before is not None and before[1].shape == smooth.shape:
+            self._compare(before, row)
+        return row
+
+    def _compare(self, before: tuple[npt.NDArray[np.uint8], Floats], row: Floats) -> None:
+        assert self._before is not None
+        half, smooth = self._before
+        flow = self._flow.calc(before[0], half, None)
+        size, scale = row[15:17], smooth.shape[1] / half.shape[1]
+        far = np.stack([_area(np.ascontiguousarray(flow[..., k])) for k in (0, 1)], axis=-1).astype(np.float32) * np.float32(scale)
+        raw, fetched = _changes(before[0], half, flow)
+        explained = fetched < EXPLAINED * raw
+        under, camera = before[1], fit_camera(far, np.where(explained, np.float32(1), np.float32(LEAST_TRUST)), size)
+        warped = explained.any() and _reach(camera, size) > CAMERA_STARTS
+        if warped:
+            laid = _laid_over(before[1], camera)
+            warped = cv2.norm(laid, smooth, cv2.NORM_L1) < EXPLAINED * cv2.norm(under, smooth, cv2.NORM_L1)
+            under = laid if warped else under
+        shift, error, rest, peak = cell_shifts(under, smooth)
+        row[0] = warped
+        row[1:7] = camera.ravel() if warped else 0
+        row[7:13] = fit_camera(shift, 1 / (error + FIT_SCALE) ** 2, size).ravel()
+        row[13] = _speed(np.where(explained[..., None], far, 0), shift, error)
+        row[14] = fetched.mean()
+        row[HEAD : HEAD + 5 * CELLS] = np.stack([shift[..., 0], shift[..., 1], error, rest, peak]).ravel()
+
+
+def cell_shifts(before: Floats, after: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Shift [9, 16, 2] and its standard error, px; RMS rest and greatest block change, luma steps [9, 16]. See grid.Cells."""
+    height, width = after.shape
+    middle, change = (before + after) * 0.5, after - before
+    gx = cv2.Sobel(middle, cv2.CV_32F, 1, 0, scale=1 / 8)
+    gy = cv2.Sobel(middle, cv2.CV_32F, 0, 1, scale=1 / 8)
+    xx, xy, yy = _area(gx * gx) + LOWEST_TEXTURE, _area(gx * gy), _area(gy * gy) + LOWEST_TEXTURE
+    xt, yt, tt = _area(gx * change), _area(gy * change), _area(change * change)
+    det = xx * yy - xy * xy
+    u, v = (xy * yt - yy * xt) / det, (xy * xt - xx * yt) / det
+    rest = np.maximum(tt + u * xt + v * yt, LEAST_REST**2)
+    pixels = width * height / CELLS
+    error = np.sqrt(rest * CORRELATED / pixels * (xx + yy) / det)
+    blocks = cv2.resize(change, (COLUMNS * BLOCKS, LINES * BLOCKS), interpolation=cv2.INTER_AREA)
+    peak = np.abs(blocks).reshape(LINES, BLOCKS, COLUMNS, BLOCKS).max(axis=(1, 3))
+    return np.stack([u, v], axis=-1).astype(np.float32), error.astype(np.float32), np.sqrt(rest).astype(np.float32), peak
+
+
+def fit_camera(shift: Floats, weight: Floats, size: Floats) -> Floats:
+    """The affine movement [shape=(2, 3)] that most cells share, by re-weighted least squares (no chance in it: same input, same answer)."""
+    places = np.concatenate([cell_places() * size, np.ones((LINES, COLUMNS, 1), np.float32)], axis=-1).reshape(-1, 3).astype(np.float64)
+    moved = shift.reshape(-1, 2).astype(np.float64)
+    trust = weight.ravel().astype(np.float64)
+    fit = np.zeros((3, 2))
+    fit[2] = np.median(moved, axis=0)
+    for _ in range(FIT_ROUNDS):
+        off = np.linalg.norm(moved - places @ fit, axis=1)
+        w = (trust / (1 + (off / FIT_SCALE) ** 2) ** 2)[:, None]
+        fit = np.linalg.solve(places.T @ (w * places) + 1e-9 * np.eye(3), places.T @ (w * moved))
+    return fit.T.astype(np.float32)
+
+
+def _area(values: Floats) -> Floats:
+    return np.asarray(cv2.resize(values, (COLUMNS, LINES), interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _reach(camera: Floats, size: Floats) -> float:
+    """How far the corner that moves most moves, px."""
+    corners = np.array([[0, 0, 1], [size[0], 0, 1], [0, size[1], 1], [size[0], size[1], 1]], np.float32)
+    return float(np.linalg.norm(corners @ camera.T, axis=1).max())
+
+
+def _laid_over(before: Floats, camera: Floats) -> Floats:
+    """The picture before, moved as the camera moved it. The picture's own edge is repeated where it shows nothing."""
+    forward = camera + np.array([[1, 0, 0], [0, 1, 0]], np.float32)
+    size = (before.shape[1], before.shape[0])
+    return np.asarray(cv2.warpAffine(before, forward, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), np.float32)
+
+
+def _speed(far: Floats, shift: Floats, error: Floats) -> float:
+    flow, near = np.linalg.norm(far, axis=-1), np.linalg.norm(shift, axis=-1)
+    near = np.where(near > SURE * error, np.minimum(near, FLOW_FROM), 0)
+    speed = np.where(flow > FLOW_FROM, flow, near)
+    return float(np.sort(speed.ravel())[-FASTEST_CELLS:].mean())
+
+
+def _changes(before: npt.NDArray[np.uint8], after: npt.NDArray[np.uint8], flow: Floats) -> tuple[Floats, Floats]:
+    """Mean change of each cell, luma steps: as it is, and when each px is fetched from where the flow says it went."""
+    height, width = after.shape
+    x, y = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
+    fetched = cv2.remap(after, x + flow[..., 0], y + flow[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return tuple(_area(cv2.absdiff(one, before).astype(np.float32)) for one in (after, fetched))  # type: ignore[return-value]

@@ -1,0 +1,127 @@
+"""Which frames repeat the one before, within a noise that is estimated from the pictures themselves.
+
+A frame that plainly moves is plain. What is left is either a repeat, with the noise of codec and grain in it, or a movement so slow that it is no larger
+than that noise. Time tells them apart: each change of a repeat takes back what the last one added (noise has no memory of where it was going), so
+changes on neighbouring frames point against each other or nowhere; a slow movement keeps pointing the same way in the same places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.clock import runs
+from shotcrit.readings.picture.grid import Cells, Floats
+
+Flags = npt.NDArray[np.bool_]
+
+CALM_SHIFT, CALM_PEAK = 25.0, 12.0
+"""Standard errors, luma steps: below both a frame is calm enough to estimate noise from (guess: three times the worst
+repeat seen at CRF 30 with grain, and half of what an acting figure makes)."""
+PEAK_BASE, PEAK_TIMES = 3.0, 6.0
+"""A block's change above PEAK_BASE + PEAK_TIMES x the calm frames' median is plain movement; luma steps (guess: key frames pulse to five times the median)."""
+SHIFT_BASE, SHIFT_TIMES = 6.0, 3.0
+"""The same for the second surest shift, standard errors (guess)."""
+EASE_BASE, EASE_TIMES = (1.5, 3.0), 1.5
+"""Block change in luma steps, shift in standard errors, and times the calm frames' median: beside plain movement and in its direction, a change over both
+is the movement's ease (guess, half of the plain ones)."""
+LEAST_ERROR = 0.004
+"""px added to each standard error, so that an exact repeat's tiny shifts weigh nothing (guess: a tenth of the slowest movement asked for)."""
+LIGHT_ERROR = 0.2
+"""Standard error of a cell's mean as a part of its pixels' change (guess: codec noise is alike over some 6 x 6 px of a cell's 30 x 30)."""
+LEAST_STEP = 0.05
+"""Luma steps added to the error of a cell's mean (rounding of 8-bit pictures)."""
+MOST_SAY = 6.0
+"""Standard errors at which a cell's say is capped, so that one cell never outvotes the picture (guess)."""
+REACH = 4
+"""Frames either side whose changes a frame's own is compared with. Measured over CRF 0 to 30: a drift of 0.3 px a frame (of 1920) then stands at 3.7
+standard errors or more on all but 2 in 1000 frames, a repeat under 3 on all but 1 in 1000."""
+SAME_WAY = 3.4
+"""Standard errors by which a frame's change points the way its neighbours' do, above which it is movement; between those two."""
+SAME_SHARE = 0.12
+"""Least cosine between the two as well: a large change that hardly points the same way is noise (guess)."""
+FILL = 2
+"""Frames: inside a slow drift an encoder hides some steps and makes them up later; so short a stop there is no hold (guess)."""
+LEAST_FIELD = 2.0
+"""Length of the field of changes, in standard errors over the whole picture, under which nothing can hide in it: an exact repeat (guess)."""
+
+
+@dataclass(frozen=True)
+class Stillness:
+    """repeats : bool [shape=(n,)]; [0] is False. noise : RMS of an unchanged picture's change, 8-bit luma steps; nan where nothing was still."""
+
+    repeats: Flags
+    noise: float
+
+
+def find_repeats(cells: Cells) -> Stillness:
+    """Repeats of the whole picture."""
+    sure = np.sort(_sureness(cells).reshape(len(cells), -1), axis=1)[:, -2]
+    peak = cells.peak.reshape(len(cells), -1).max(axis=1)
+    calm = ~cells.warped & (sure < CALM_SHIFT) & (peak < CALM_PEAK)
+    calm[0] = False
+    if not calm.any():
+        return Stillness(calm, float("nan"))
+    floor_peak, floor_sure = float(np.median(peak[calm])), float(np.median(sure[calm]))
+    quiet = calm & (peak <= PEAK_BASE + PEAK_TIMES * floor_peak) & (sure <= SHIFT_BASE + SHIFT_TIMES * floor_sure)
+    field = change_field(cells)
+    moving = np.zeros(len(cells), np.bool_)
+    for run in runs(quiet):
+        moving[run.start : run.stop] = _drifts(field[run.start : run.stop])
+        for inward in (range(run.start, run.stop), range(run.last, run.start - 1, -1)):
+            for i in inward:
+                loud = peak[i] > EASE_BASE[0] + EASE_TIMES * floor_peak and sure[i] > EASE_BASE[1] + EASE_TIMES * floor_sure
+                if not (loud and _goes_on(field, i, -inward.step)):
+                    break
+                moving[i] = True
+    repeats = quiet & ~moving
+    noise = float(np.median(cells.rest[repeats])) if repeats.any() else float("nan")
+    return Stillness(repeats, noise)
+
+
+def change_field(cells: Cells) -> Floats:
+    """float32 [shape=(n, 432)] what changed where, each number in its own standard errors and capped: shift x, shift y, mean luma."""
+    n = len(cells)
+    field = cells.shift / (cells.error + LEAST_ERROR)[..., None]
+    length = np.linalg.norm(field, axis=-1, keepdims=True)
+    field = field * np.minimum(1, MOST_SAY / np.maximum(length, MOST_SAY))
+    light = np.diff(cells.mean, axis=0, prepend=cells.mean[:1])
+    light = np.clip(light / (LEAST_STEP + LIGHT_ERROR * cells.rest), -MOST_SAY, MOST_SAY)
+    return np.concatenate([field.reshape(n, -1), light.reshape(n, -1)], axis=1).astype(np.float32)
+
+
+def _sureness(cells: Cells) -> Floats:
+    return np.asarray(np.linalg.norm(cells.shift, axis=-1) / (cells.error + LEAST_ERROR), np.float32)
+
+
+def _drifts(field: Floats) -> Flags:
+    """Which frames of a quiet stretch move on slowly: bool [shape=(n,)] for fields [shape=(n, k)]."""
+    n = len(field)
+    along = np.zeros(n, np.bool_)
+    for i in range(n):
+        others = field[max(0, i - REACH) : i + REACH + 1].sum(axis=0) - field[i]
+        along[i] = _points_along(field[i], others)
+    beside = np.zeros(n, np.bool_)
+    for i in map(int, np.flatnonzero(along)):
+        beside[i] = along[max(0, i - REACH) : i + REACH + 1].sum() > FILL
+    for gap in runs(~beside):
+        inside = gap.start > 0 and gap.stop < n
+        if inside and len(gap) <= FILL and all(np.linalg.norm(field[i]) > LEAST_FIELD for i in gap):
+            beside[gap.start : gap.stop] = True
+    return beside
+
+
+def _points_along(one: Floats, others: Floats) -> bool:
+    length, far = float(np.linalg.norm(one)), float(np.linalg.norm(others))
+    if length < LEAST_FIELD or far < LEAST_FIELD:
+        return False
+    along = float(one @ others) / far
+    return along > SAME_WAY and along > SAME_SHARE * length
+
+
+def _goes_on(field: Floats, end: int, beyond: int) -> bool:
+    """Whether the quiet frame at a stretch's end carries on the movement beside it: an ease, not a repeat."""
+    beside = end + beyond
+    return 0 < beside < len(field) and _points_along(field[end], field[beside])
