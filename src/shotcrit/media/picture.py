@@ -15,6 +15,7 @@ from shotcrit.media.shape import Shape
 Grey = npt.NDArray[np.uint8]
 RGB = npt.NDArray[np.uint8]
 
+BITS_8 = 8
 MID_GREY = 128
 """8-bit display value that shows through where the picture is transparent: neutral, half-way."""
 
@@ -24,24 +25,33 @@ _LUMA_709 = np.array([0.2126, 0.7152, 0.0722])
 _LINEAR = ("gbrpf32le", "gbrapf32le", "grayf32le", "gbrpf16le", "gbrapf16le", "grayf16le", "rgbaf16le", "rgbf32le", "rgbaf32le")
 
 
+_FAST_AT = {
+    "yuv420p": "yuv420p", "yuvj420p": "yuvj420p", "yuv422p": "yuv422p", "yuvj422p": "yuvj422p",
+    "yuv420p10le": "yuv420p", "yuv422p10le": "yuv422p",
+}  # fmt: skip
+"""Formats that are scaled before they are painted, to the 8-bit format given: a quarter of the time, at most 2 of 255 off (measured)."""
+
+
 class Converter:
-    """Keeps the scaling context from picture to picture. One for each stream of pictures: not for two threads at once."""
+    """Keeps the scaling contexts from picture to picture. One for each stream of pictures: not for two threads at once."""
 
     def __init__(self, shape: Shape) -> None:
         self.shape = shape
-        self._scaler = VideoReformatter()
+        self._scaler, self._painter = VideoReformatter(), VideoReformatter()
 
     def rgb(self, frame: Any, width: int, height: int, fmt: str = "rgb24") -> npt.NDArray[np.uint8]:
         """RGB at a stored size, uint8 [shape=(height, width, channels)]."""
         shape = self.shape
+        if fmt == "rgb24" and width < frame.width and height < frame.height and frame.format.name in _FAST_AT:
+            frame = self._scaler.reformat(frame, width, height, _FAST_AT[frame.format.name], interpolation=Interpolation.AREA, threads=1)
         range_ = "JPEG" if shape.full else "MPEG"
         yuv = frame.format.name.startswith(("yuv", "nv", "p0", "y4", "xyz", "uyv", "yvy"))
-        small = self._scaler.reformat(
+        painted = self._painter.reformat(
             frame, width, height, fmt,
             src_colorspace=shape.matrix if yuv else None, src_color_range=range_ if yuv else None,
-            dst_color_range="JPEG", interpolation=Interpolation.AREA if width < frame.width else Interpolation.BICUBIC,
+            dst_color_range="JPEG", interpolation=_scaling(frame, width), threads=1,
         )  # fmt: skip
-        return np.asarray(small.to_ndarray(), np.uint8)
+        return np.asarray(painted.to_ndarray(), np.uint8)
 
 
 class Picture:
@@ -115,6 +125,21 @@ class Picture:
         else:
             picture = self._converter.rgb(self._frame, *size)
         return self._converter.shape.upright(picture)
+
+
+def _scaling(frame: Any, width: int) -> Interpolation:
+    """Without full chroma and accurate rounding libswscale is up to 5 of 255 off and dark by 2 when it scales (measured).
+
+    At full size its fast path for 8 bits is at most 2 off and ten times as fast; accurate rounding would leave that path.
+    """
+    exact = Interpolation.FULL_CHR_H_INT | Interpolation.ACCURATE_RND
+    if width == frame.width:
+        return Interpolation.BICUBIC | (Interpolation.FULL_CHR_H_INT if _bits(frame) == BITS_8 else exact)
+    return (Interpolation.AREA if width < frame.width else Interpolation.BICUBIC) | exact
+
+
+def _bits(frame: Any) -> int:
+    return int(frame.format.components[0].bits)
 
 
 def _resampling(picture: npt.NDArray[Any], size: tuple[int, int]) -> int:

@@ -32,7 +32,7 @@ def clock_from_starts(
     for rate in candidates:
         if _explains(rate, starts, tick):
             return FrameClock.steady(rate, len(starts)), False
-    rate = _usual_rate(starts) or (candidates[0] if candidates else DEFAULT_RATE)
+    rate = _usual_rate(starts, tick) or (candidates[0] if candidates else DEFAULT_RATE)
     if len(starts) == 1:
         return FrameClock.steady(candidates[0] if candidates else rate, 1), False
     return FrameClock.from_starts(starts, rate, last_duration=last_duration or None), True
@@ -52,15 +52,20 @@ def _explains(rate: Fraction, starts: Sequence[Fraction], tick: Fraction) -> boo
     return all(abs(s - first - i / rate) <= tick for i, s in enumerate(starts))
 
 
-def _usual_rate(starts: Sequence[Fraction]) -> Fraction | None:
-    """The rate of the commonest step from picture to picture, as a known rate where one is near."""
+def _usual_rate(starts: Sequence[Fraction], tick: Fraction) -> Fraction | None:
+    """The rate behind the commonest step from picture to picture: the known one on whose grid most starts lie, if one fits the step."""
     steps = Counter(b - a for a, b in pairwise(starts))
     if not steps:
         return None
-    rate = 1 / steps.most_common(1)[0][0]
-    near = [r for r in KNOWN_RATES if abs(r - rate) <= r * NEAR * 10]
-    best = min(near, key=lambda r: abs(r - rate), default=rate)
-    return min(best, FASTEST)
+    step = steps.most_common(1)[0][0]
+    fitting = [r for r in KNOWN_RATES if abs(1 / r - step) <= tick]
+    return max(fitting, key=lambda r: (_on_grid(r, starts, tick), r.denominator == 1), default=min(1 / step, FASTEST))
+
+
+def _on_grid(rate: Fraction, starts: Sequence[Fraction], tick: Fraction) -> int:
+    """How many starts are a whole number of frames from the first, to within a tick."""
+    places = [(s - starts[0]) * rate for s in starts]
+    return sum(abs(p - round(p)) <= tick * rate for p in places)
 
 
 def rising(values: Sequence[int]) -> bool:
