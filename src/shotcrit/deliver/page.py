@@ -66,7 +66,7 @@ def svg(text: str) -> Markup:
 def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[Part]) -> str:
     """The whole file. Its policy lets in nothing but what is inside: own style and script by their hash, pictures and type as data."""
     style = palette_css() + fonts_css() + SVG_CSS + _file("page.css")
-    script = _file("page.js")
+    script = _file("page.js") + _file("crit.js")
     return str(
         render(
             "page.html.j2",
@@ -136,7 +136,7 @@ def sheet_part(sheet: Sheet, stills: dict[int, tuple[str, float]]) -> Part:
         says = f"Frames {sheet.numbering.shown(first)} to {sheet.numbering.shown(stop - 1)}"
         blocks.append({"first": first, "rows": stop - first, "says": says, "svg": svg(drawn)})
     width = laid[-1].x + laid[-1].width
-    body = render("sheet.html.j2", blocks=blocks, heads=svg(heads_svg(laid, alone=False)), width=round(width), row=ROW)
+    body = render("sheet.html.j2", blocks=blocks, heads=svg(heads_svg(sheet, laid, alone=False)), width=round(width), row=ROW)
     return Part("sheet", "Sheet", body, kind="sheet")
 
 

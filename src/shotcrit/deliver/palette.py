@@ -49,6 +49,15 @@ COLOURS: tuple[Colour, ...] = (
     Colour("rule", "#e2d7c1", "rule", "one frame"),
     Colour("rule-strong", "#bfae8c", "rule", "half a second, and columns"),
 )
+PENCILS: dict[str, str] = {
+    "red": "#e4523c",
+    "blue": "#8fc0f0",
+    "green": "#9ccf7c",
+    "ochre": "#f0c25a",
+    "white": "#fbf7ee",
+    "black": "#26221d",
+}
+"""Pencils for drawing on pictures: the same hues, lighter, for they lie on a dark twin of themselves."""
 BY_NAME = {colour.name: colour for colour in COLOURS}
 
 

@@ -68,6 +68,11 @@ def title(finding: Finding) -> str:
     return f"{name}, {finding.kind.replace('_', ' ')}" if finding.kind else name
 
 
+def weights_line(weights: Sequence[str]) -> str:
+    """'4 must, 1 polish, 2 keep'; weights that nobody gave are left out."""
+    return ", ".join(f"{weights.count(w)} {w}" for w in ("must", "polish", "keep") if w in weights)
+
+
 def measure_of(finding: Finding) -> str:
     """What the value was held against, where that limit comes from, and how sure the measurement is."""
     return f"limit {real(finding.limit)}; {finding.basis}; {sureness(finding.confidence)}"
@@ -82,8 +87,7 @@ def findings_line(findings: Sequence[Finding]) -> str:
     """'5 findings: 4 must, 1 polish'."""
     if not findings:
         return "No findings"
-    parts = [f"{sum(f.weight == w for f in findings)} {w}" for w in ("must", "polish") if any(f.weight == w for f in findings)]
-    return f"{count(len(findings), 'finding')}: {', '.join(parts)}"
+    return f"{count(len(findings), 'finding')}: {weights_line([f.weight for f in findings])}"
 
 
 def frames_line(info: MovieInfo) -> str:

@@ -76,7 +76,7 @@ def sheet_pdf(measured: Measured, *, still: Still | None = None, paper: Paper = 
     plan = plan_pages(sheet, paper)
     laid = columns(sheet, plan.block)
     stills = shot_stills(sheet, still)
-    files = {"heads.svg": heads_svg(laid, alone=True).encode()}
+    files = {"heads.svg": heads_svg(sheet, laid, alone=True).encode()}
     for number, span in enumerate(_blocks(sheet, plan)):
         drawn = Block(sheet, span.start, span.stop, plan.row, laid, stills)
         files[f"b{number}.svg"] = block_svg(drawn, alone=True).encode("utf-8", "replace")

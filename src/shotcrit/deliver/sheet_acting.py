@@ -25,16 +25,11 @@ def picture(block: Block, column: Column) -> list[str]:
         if not dead[back]:
             break
         run += 1
-    held = _held_rows(block)
     for i in range(block.first, block.stop):
         run = run + 1 if dead[i] else 0
         if run:
-            drawn += _dead(block, column, i, run, i in held)
+            drawn += _dead(block, column, i, run, i in block.sheet.held)
     return drawn
-
-
-def _held_rows(block: Block) -> set[int]:
-    return {i for b in block.sheet.found if b.label.startswith("hold") for i in range(b.first, b.last + 1)}
 
 
 def _dead(block: Block, column: Column, i: int, run: int, held: bool) -> list[str]:

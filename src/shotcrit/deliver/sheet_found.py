@@ -12,7 +12,7 @@ from shotcrit.deliver.svg import el, path, title, words
 _LABEL = 6.9
 _LANE = 6.0
 _MOST_LINES = 4
-COLOUR = {"must": "red", "polish": "ochre"}
+COLOUR = {"must": "red", "polish": "ochre", "keep": "green"}
 
 
 def found(block: Block, column: Column) -> list[str]:
@@ -28,8 +28,14 @@ def found(block: Block, column: Column) -> list[str]:
         if block.starts_here(bracket.first):
             label, free = _label(block, column, column.x + 6 + step * lanes, bracket, free)
             own += label
-        drawn += [el("a", *own, href=f"#finding-{bracket.number}")] if block.links else own
+        drawn += [el("a", _reach(block, column, bracket), *own, href=f"#finding-{bracket.number}")] if block.links else own
     return drawn
+
+
+def _reach(block: Block, column: Column, bracket: Bracket) -> str:
+    """What a hand can hit: all of the finding's rows within the column, not only the thin line."""
+    top, bottom = max(block.y(bracket.first), 0), min(block.y(bracket.last + 1), block.height)
+    return el("rect", x=column.x, y=top, width=column.width, height=bottom - top, fill="none", pointer_events="all")
 
 
 def _bracket(block: Block, x: float, bracket: Bracket) -> str:
@@ -57,8 +63,8 @@ def _label(block: Block, column: Column, left: float, bracket: Bracket, free: fl
 
 
 def disc(x: float, y: float, radius: float, number: int, weight: str) -> list[str]:
-    """The finding's number: light on a full disc for must, dark in a ring for polish."""
-    colour, full = ink(COLOUR[weight]), weight == "must"
+    """The number: light on a full disc for must and keep, dark in a ring for polish."""
+    colour, full = ink(COLOUR[weight]), weight != "polish"
     size = radius * (1.45 if number < 10 else 1.15 if number < 100 else 0.9)
     ring = el("circle", cx=x, cy=y, r=radius - 0.4, fill=colour if full else ink("card"), stroke=colour, stroke_width=0.8)
     wide = text_width(str(number), "b", size)

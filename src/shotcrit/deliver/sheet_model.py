@@ -6,12 +6,13 @@ Knows nothing of paper or screen; the drawing of both starts here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.finding import Finding, Weight
+from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering
 from shotcrit.deliver import plain
@@ -79,7 +80,7 @@ class Bracket:
     first: int
     last: int
     lane: int
-    weight: Weight
+    weight: Literal["must", "polish", "keep"]
     label: str
     says: str
 
@@ -91,6 +92,8 @@ class Sheet:
     dead : bool [shape=(n_frames,)] or None without pictures; movement : float32 [shape=(n_frames,)] 0..1, nan unknown
     wave : float32 [shape=(n_frames, k, 2)] least and greatest, -1..1; empty without sound
     accents : (row position, rank)
+    held : rows that a finding on holds covers
+    heads : what stands over the brackets, and over the empty column
     """
 
     title: str
@@ -109,6 +112,8 @@ class Sheet:
     eyes: tuple[EyeLane, ...]
     bodies: tuple[Lane, ...]
     found: tuple[Bracket, ...]
+    held: frozenset[int] = frozenset()
+    heads: tuple[str, str] = ("found", "notes")
 
     @property
     def frames(self) -> int:
@@ -138,6 +143,7 @@ def build_sheet(measured: Measured) -> Sheet:
         eyes=_eyes(measured),
         bodies=_bodies(measured),
         found=brackets(measured.findings),
+        held=frozenset(i for f in measured.findings if f.check == "hold" for i in f.span),
     )
 
 
@@ -155,15 +161,21 @@ def people(readings: Readings) -> tuple[str, ...]:
 
 
 def brackets(findings: Iterable[Finding]) -> tuple[Bracket, ...]:
-    """Findings numbered in their order, put side by side where they overlap, each as near as it can stand."""
+    """Findings numbered in their order."""
+    return side_by_side(
+        Bracket(number, f.span.start, f.span.last, 0, f.weight, f"{plain.title(f)}: {plain.value(f)}", f.says)
+        for number, f in enumerate(findings, start=1)
+    )
+
+
+def side_by_side(wanted: Iterable[Bracket]) -> tuple[Bracket, ...]:
+    """Brackets put beside each other where they overlap, each as near the numbers as it can stand."""
     ends: list[int] = []
     placed = []
-    numbered = sorted(enumerate(findings, start=1), key=lambda pair: (pair[1].span.start, -len(pair[1].span), pair[0]))
-    for number, finding in numbered:
-        lane = next((i for i, end in enumerate(ends) if end < finding.span.start), len(ends))
-        ends[lane : lane + 1] = [finding.span.last]
-        label = f"{plain.title(finding)}: {plain.value(finding)}"
-        placed.append(Bracket(number, finding.span.start, finding.span.last, lane, finding.weight, label, finding.says))
+    for bracket in sorted(wanted, key=lambda b: (b.first, -b.last, b.number)):
+        lane = next((i for i, end in enumerate(ends) if end < bracket.first), len(ends))
+        ends[lane : lane + 1] = [bracket.last]
+        placed.append(replace(bracket, lane=lane))
     return tuple(placed)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from shotcrit.deliver import sheet_acting, sheet_block, sheet_found, sheet_sound
 from shotcrit.deliver.sheet_block import HEAD, SVG_CSS, Block, Drawer
 from shotcrit.deliver.sheet_layout import Column
+from shotcrit.deliver.sheet_model import Sheet
 from shotcrit.deliver.svg import el, group
 
 DRAWERS: Mapping[str, Drawer] = {
@@ -33,10 +34,11 @@ def block_svg(block: Block, *, alone: bool) -> str:
     return wrap_svg(layers, block.width, block.height, alone=alone)
 
 
-def heads_svg(columns: tuple[Column, ...], *, alone: bool) -> str:
+def heads_svg(sheet: Sheet, columns: tuple[Column, ...], *, alone: bool) -> str:
     """The heads of the columns, as wide as the block below."""
     width = columns[-1].x + columns[-1].width
-    return wrap_svg(sheet_block.heads(columns, HEADINGS), width, HEAD, alone=alone)
+    labels = {**HEADINGS, "found": sheet.heads[0], "notes": sheet.heads[1]}
+    return wrap_svg(sheet_block.heads(columns, labels), width, HEAD, alone=alone)
 
 
 def wrap_svg(layers: list[str], width: float, height: float, *, alone: bool) -> str:

@@ -10,15 +10,14 @@ from math import atan2, cos, hypot, isfinite, pi, sin
 
 from shotcrit.checks.finding import Stroke
 from shotcrit.deliver.fonts import text_width
-from shotcrit.deliver.palette import ink
+from shotcrit.deliver.palette import PENCILS, ink
 from shotcrit.deliver.sheet_svg import wrap_svg
 from shotcrit.deliver.svg import el, path, title, words
 
 WIDE = 640.0
 """The still's width in the drawing's own units; strokes are this many units' lines whatever the picture's size."""
 _LINE, _UNDER, _HEAD, _LABEL = 2.6, 5.0, 13.0, 14.0
-_COLOUR = {"is": "#e4523c", "should": "#fbf7ee", "slip": "#e4523c", "path": "#8fc0f0", "patch": "#f0c25a"}
-"""Pencils for drawing on pictures: the palette's red, paper, blue and ochre, lighter, for they stand on a dark line."""
+_COLOUR = {"is": PENCILS["red"], "should": PENCILS["white"], "slip": PENCILS["red"], "path": PENCILS["blue"], "patch": PENCILS["ochre"]}
 _DASHES = {"should": "9 6"}
 _SAYS = {"is": "as it is", "should": "as it should be", "slip": "how far it slid", "path": "its path", "patch": "where"}
 

@@ -1,4 +1,4 @@
-"""PDF by typst, in memory: a template of ours, data as JSON, pictures as files beside it that exist only for the compiler."""
+"""PDF by typst, in memory: a template of ours, data as JSON, drawings as SVG beside it that exist only for the compiler."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 
 def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, bytes]) -> bytes:
-    """Set `template` (a file of ours) with `data` as data.json and `files` by name.
+    """Set `template` (a file of ours) with `data` as data.json and `files` by name; these must be UTF-8 text, as SVG is (typst 0.15).
 
     Only our own fonts are used, so that every machine sets the same page; where a name has letters that they lack,
     the system's fonts may help out.

@@ -1,0 +1,74 @@
+"""A crit as one page that opens offline: cover, notes in order, each to look at, play, tick and answer; the sheet beside it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from markupsafe import Markup
+
+from shotcrit.crit.answers import Answers, parse_answers
+from shotcrit.deliver import plain
+from shotcrit.deliver.atomic import write_whole
+from shotcrit.deliver.crit_cards import note_cards
+from shotcrit.deliver.crit_input import CritForDelivery, crit_sheet
+from shotcrit.deliver.page import Part, heard_part, page_html, render, sheet_part, svg
+from shotcrit.deliver.sheet import data_uri, jpeg_shape
+from shotcrit.deliver.sheet_model import Sheet
+from shotcrit.errors import InputError
+
+
+def crit_page(crit: CritForDelivery) -> str:
+    """The whole page. Raises InputError for notes that do not lie in the take."""
+    crit.require_sound()
+    sheet = crit_sheet(crit)
+    stills = {index: (data_uri(jpeg), jpeg_shape(jpeg)) for index, jpeg in crit.shot_stills.items()}
+    info = crit.measured.readings.movie
+    about = [plain.frames_line(info), plain.rate_line(info), plain.weights_line([n.weight for n in crit.notes]) or "no notes"]
+    parts = [sheet_part(sheet, stills), cover_part(crit, sheet), notes_part(crit, sheet), answer_part(crit), heard_part(crit.measured)]
+    people = ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part)
+    return page_html(crit.shot, people, about, parts)
+
+
+def write_crit_page(crit: CritForDelivery, path: Path) -> None:
+    """Write the page to `path`, whole or not at all. Raises InputError when that cannot be."""
+    write_whole(path, crit_page(crit).encode("utf-8", "replace"))
+
+
+def cover_part(crit: CritForDelivery, sheet: Sheet) -> Part:
+    """The word on the whole, what is good, where to begin."""
+    begin = next(((i, n) for i, n in enumerate(crit.notes, start=1) if n.id == crit.one_thing), None)
+    first = None if begin is None else {"number": begin[0], "frames": sheet.numbering.text(begin[1].span), "what": begin[1].what}
+    body = render("cover.html.j2", overall=crit.overall, praise=crit.praise, first=first, reviewer=crit.reviewer)
+    return Part("overall", "Overall", body)
+
+
+def notes_part(crit: CritForDelivery, sheet: Sheet) -> Part:
+    """Every note as a card."""
+    shown = []
+    for card in note_cards(crit, sheet, alone=False):
+        play = None if card.play is None else embedded(card.play)
+        shown.append({**vars(card), "still": svg(card.still), "strip": svg(card.strip), "play": play})
+    return Part("notes", plain.count(len(crit.notes), "note"), render("notes.html.j2", cards=shown))
+
+
+def answer_part(crit: CritForDelivery) -> Part:
+    """Where the animator saves the answers; the file's shape is `shotcrit.answers/1`."""
+    asked = [note.id for note in crit.notes if note.weight != "keep"]
+    data = embedded({"crit": crit.crit, "take": crit.take, "notes": asked, "name": f"{crit.shot} {crit.take_label}".strip()})
+    return Part("answers", "Your answers", render("answers.html.j2", data=data, asked=len(asked), animator=crit.animator))
+
+
+def embedded(data: object) -> Markup:
+    """JSON inside a page: no character in it can end its element (HTML Living Standard, 4.12.1.3: restrictions on script data)."""
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False)
+    return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+
+
+def read_answers(path: Path) -> Answers:
+    """What the animator sent back. Raises InputError, one sentence, for anything that the page did not save."""
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give the file that the page saved") from problem
+    return parse_answers(data, name=str(path))

@@ -1,0 +1,69 @@
+"""A crit as PDF: a cover, then each note with its drawn still, a few frames, its sound, and a box to tick."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from shotcrit.deliver import plain
+from shotcrit.deliver.atomic import write_whole
+from shotcrit.deliver.crit_cards import NoteCard, note_cards
+from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery, crit_sheet
+from shotcrit.deliver.sheet import data_uri, jpeg_shape
+from shotcrit.deliver.sheet_model import Sheet
+from shotcrit.deliver.still_svg import annotated
+from shotcrit.deliver.typeset import compile_pdf
+
+FRAMES_ALONG = 5
+"""Small pictures of the noted frames, first to last (guess: more are too small to read on A4)."""
+
+
+def crit_pdf(crit: CritForDelivery) -> bytes:
+    """A4 pages. Raises InputError for notes that do not lie in the take."""
+    crit.require_sound()
+    sheet = crit_sheet(crit)
+    files: dict[str, bytes] = {}
+    cards = note_cards(crit, sheet, alone=True)
+    shown = [_note(card, note, sheet, files) for card, note in zip(cards, crit.notes, strict=True)]
+    info = crit.measured.readings.movie
+    data = {
+        "title": crit.shot,
+        "people": ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part),
+        "about": [plain.frames_line(info), plain.rate_line(info), plain.weights_line([n.weight for n in crit.notes]) or "no notes"],
+        "overall": crit.overall,
+        "praise": crit.praise,
+        "reviewer": crit.reviewer,
+        "begin": next(({"number": c.number, "frames": c.frames, "what": c.what} for c in cards if c.begin_here), None),
+        "notes": shown,
+    }
+    return compile_pdf("crit.typ", data, files)
+
+
+def write_crit_pdf(crit: CritForDelivery, path: Path) -> None:
+    """Write the PDF to `path`, whole or not at all. Raises InputError when that cannot be."""
+    write_whole(path, crit_pdf(crit))
+
+
+def _note(card: NoteCard, note: NoteForDelivery, sheet: Sheet, files: dict[str, bytes]) -> dict[str, Any]:
+    """The card as data, its drawings put beside it as files."""
+    entry: dict[str, Any] = {**vars(card), "play": None, "strip": f"strip{card.number}.svg", "still": "", "along": []}
+    files[entry["strip"]] = card.strip.encode("utf-8", "replace")
+    if card.still:
+        entry["still"] = f"still{card.number}.svg"
+        files[entry["still"]] = card.still.encode("utf-8", "replace")
+    for index, jpeg in along(note):
+        name = f"along{card.number}-{index}.svg"
+        files[name] = annotated(data_uri(jpeg), jpeg_shape(jpeg), (), "", alone=True).encode()
+        entry["along"].append({"file": name, "frame": sheet.numbering.shown(index)})
+    return entry
+
+
+def along(note: NoteForDelivery) -> list[tuple[int, bytes]]:
+    """A few pictures of the noted frames, evenly from the first to the last, with their frame indices."""
+    snippet = note.snippet
+    if snippet is None or len(snippet.pictures) < 2:
+        return []
+    last = len(snippet.pictures) - 1
+    steps = min(FRAMES_ALONG, last + 1)
+    picked = sorted({round(i * last / (steps - 1)) for i in range(steps)})
+    return [(snippet.first + i, snippet.pictures[i]) for i in picked]

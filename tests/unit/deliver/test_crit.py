@@ -1,0 +1,175 @@
+"""A crit as page and PDF, and the answers that come back."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from dataclasses import replace
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.make.crits import arc_stroke, crit, sight_strokes
+from tests.unit.deliver.test_page import OUTSIDE, read
+from tests.unit.deliver.test_sheet import HOSTILE, still, text_of
+
+from shotcrit.crit.things import Stroke
+from shotcrit.deliver.crit_input import crit_sheet, headline
+from shotcrit.deliver.crit_page import crit_page, embedded, read_answers, write_crit_page
+from shotcrit.deliver.crit_pdf import along, crit_pdf, write_crit_pdf
+from shotcrit.deliver.pencil import LIGHTEST, drawing_svg, outline
+from shotcrit.errors import InputError
+
+
+def test_the_page_says_all_of_the_crit_in_order() -> None:
+    sent = crit(still)
+    text = " ".join(" ".join(read(crit_page(sent)).texts).split())
+    for said in (sent.overall, sent.praise, sent.reviewer, "take 3, for Ada", "2 must, 1 polish, 1 keep", "begin here"):
+        assert said in text
+    places = [text.rindex(note.what) for note in sent.notes]
+    assert places == sorted(places)
+    assert all(note.why in text and note.suggest in text for note in sent.notes)
+
+
+@pytest.mark.parametrize("names", [None, HOSTILE], ids=["plain", "hostile"])
+def test_the_page_is_well_formed_and_fetches_nothing(names: object) -> None:
+    html = crit_page(crit(still, names=names))  # type: ignore[arg-type]
+    reader = read(html)
+    assert [url[:60] for url in reader.fetched if OUTSIDE.match(url.strip())] == []
+    assert reader.handlers == []
+    assert len(reader.ids) == len(set(reader.ids))
+    assert reader.tags.count("script") == 1 + 2 + 1, "the page's own, two reels, the ids asked for"
+    for drawing in re.findall(r"<svg .*?</svg>", html, flags=re.S):
+        ElementTree.fromstring(drawing)
+
+
+def test_only_what_is_asked_for_can_be_ticked() -> None:
+    html = crit_page(crit(still))
+    assert html.count('class="done"') == 3
+    asked = json.loads(re.search(r'class="asked">(.*?)</script>', html, re.S).group(1))  # type: ignore[union-attr]
+    assert asked == {"crit": "c-lantern", "take": "t3", "notes": ["n1", "n2", "n3"], "name": "Lantern 040 take 3"}
+
+
+def test_the_frames_to_play_have_their_true_times_and_sound() -> None:
+    html = crit_page(crit(still))
+    reel = json.loads(re.search(r'class="reel">(.*?)</script>', html, re.S).group(1))  # type: ignore[union-attr]
+    assert (reel["first"], reel["shown"], len(reel["pictures"])) == (74, 1075, 18)
+    assert reel["edges"] == [pytest.approx(i / 24, abs=1e-6) for i in range(19)]
+    assert all(uri.startswith("data:image/jpeg;base64,") for uri in reel["pictures"])
+    assert reel["sound"].startswith("UklGR"), "RIFF in base64"
+
+
+@given(st.text(max_size=40))
+def test_embedded_data_cannot_end_its_element(text: str) -> None:
+    safe = str(embedded({"name": "</script><!--" + text}))
+    assert "<" not in safe
+    assert json.loads(safe)["name"] == "</script><!--" + text
+
+
+def test_the_sheet_shows_the_notes_beside_their_rows() -> None:
+    sheet = crit_sheet(crit(still))
+    assert [(b.number, b.first, b.last, b.weight) for b in sheet.found] == [
+        (4, 33, 48, "keep"),
+        (2, 60, 72, "must"),
+        (1, 74, 91, "must"),
+        (3, 257, 263, "polish"),
+    ]
+    assert sheet.heads == ("notes", "")
+
+
+def test_a_long_note_is_cut_at_a_word() -> None:
+    note = replace(crit(still).notes[0], what="word " * 40)
+    assert headline(note).endswith("word…")
+    assert len(headline(note)) <= 61
+
+
+def test_the_pdf_says_all_of_it_once(tmp_path: Path) -> None:
+    sent = crit(still)
+    text = " ".join(text_of(crit_pdf(sent), tmp_path).split())
+    for said in ("Nearly there.", "The timing of the turn", "Begin here", "14.2° too high", "frame 1083", "Ben, 25 November"):
+        assert text.count(said) == 1, said
+    assert text.count("done") == 3
+
+
+def test_any_crit_can_be_set(tmp_path: Path) -> None:
+    assert crit_pdf(crit(still, names=HOSTILE)).startswith(b"%PDF")
+    empty = replace(crit(still), notes=(), overall="", praise="", one_thing=None, animator="", reviewer="", shot_stills={})
+    write_crit_pdf(empty, tmp_path / "a.pdf")
+    write_crit_page(empty, tmp_path / "a.html")
+    assert "No notes." in (tmp_path / "a.html").read_text(encoding="utf-8")
+    bare = replace(crit(still), notes=tuple(replace(n, still=None, drawings=(), snippet=None) for n in crit(still).notes))
+    assert "data:image/jpeg" not in crit_page(replace(bare, shot_stills={}))
+
+
+def test_a_few_frames_run_from_the_first_to_the_last() -> None:
+    note = crit(still).notes[0]
+    assert [index for index, _ in along(note)] == [74, 78, 82, 87, 91]
+    assert along(replace(note, snippet=None)) == []
+
+
+def test_notes_outside_the_take_are_refused() -> None:
+    sent = crit(still)
+    with pytest.raises(InputError, match="outside the take, which has 264 frames"):
+        crit_page(replace(sent, notes=(replace(sent.notes[0], last=264),)))
+    with pytest.raises(InputError, match="two notes have the id 'n1'"):
+        crit_pdf(replace(sent, notes=(sent.notes[0], sent.notes[0])))
+
+
+def test_a_pressed_line_is_as_thick_as_it_was_pressed() -> None:
+    """A level line of three points: full pressure in the middle, none at its ends."""
+    shape = outline([(0, 50, 0.0), (50, 50, 1.0), (100, 50, 0.0)], 10)
+    assert len(shape) == 6
+    heights = [abs(shape[i][1] - shape[5 - i][1]) for i in range(3)]
+    assert heights == [pytest.approx(10 * LIGHTEST), pytest.approx(10), pytest.approx(10 * LIGHTEST)]
+
+
+def test_an_upright_line_is_thick_sideways() -> None:
+    shape = outline([(50, 0, 1.0), (50, 100, 1.0)], 8)
+    assert sorted({round(x, 6) for x, _ in shape}) == [46, 54]
+
+
+def test_every_tool_leaves_a_mark_and_the_rubber_takes_it() -> None:
+    drawn = drawing_svg(sight_strokes(), 9 / 16, "d")
+    root = ElementTree.fromstring(drawn)
+    assert root.find(".//mask") is not None
+    assert "his eyes are here" in "".join(root.itertext())
+    assert "stroke-dasharray" in drawn
+    assert drawing_svg((), 0.5, "e") == ""
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(st.tuples(st.floats(-4, 5), st.floats(-4, 5), st.floats(0, 1), st.floats(0, 1e5)), min_size=1, max_size=20),
+    st.sampled_from(["pencil", "eraser", "arrow", "ellipse", "sight", "text"]),
+    st.booleans(),
+)
+def test_any_stroke_makes_sound_xml(points: list[tuple[float, float, float, float]], tool: str, dashed: bool) -> None:
+    stroke = Stroke.model_validate({"tool": tool, "points": points, "dashed": dashed, "text": "<&>"})
+    drawn = drawing_svg((arc_stroke(), stroke), 9 / 16, "x")
+    ElementTree.fromstring(drawn)
+    assert not re.search(r"\b(nan|inf)\b", drawn)
+    assert all(math.isfinite(v) for v in map(float, re.findall(r"-?\d+\.?\d*", drawn)[:50]))
+
+
+def test_answers_come_back(tmp_path: Path) -> None:
+    path = tmp_path / "answers.json"
+    said = {"note": "n1", "done": True, "text": "dropped them by a third"}
+    path.write_text(json.dumps({"schema": "shotcrit.answers/1", "crit": "c-lantern", "take": "t3", "answers": [said]}), encoding="utf-8")
+    answers = read_answers(path)
+    assert (answers.crit, answers.answers[0].note, answers.answers[0].done) == ("c-lantern", "n1", True)
+
+
+@pytest.mark.parametrize("data", [b"", b"{}", b"[1]", b"\xff\xfe", b'{"schema": "shotcrit.answers/2"}', b"[" * 100_000])
+def test_what_is_no_answers_file_is_refused_in_one_sentence(data: bytes, tmp_path: Path) -> None:
+    path = tmp_path / "answers.json"
+    path.write_bytes(data)
+    with pytest.raises(InputError, match="give the file that the page saved"):
+        read_answers(path)
+
+
+def test_answers_that_are_not_there_are_named(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"gone\.json cannot be read"):
+        read_answers(tmp_path / "gone.json")
