@@ -29,8 +29,8 @@ from shotcrit.deliver.sheet_svg import block_svg, heads_svg
 from shotcrit.deliver.svg import clean
 from shotcrit.deliver.typeset import TEMPLATES, clean_all
 
-SECONDS_A_BLOCK = 8
-"""Rows are drawn in blocks of this length, so that a browser draws only what is in sight."""
+SECONDS_A_BLOCK = 4
+"""Rows are drawn in blocks of this length, so that a browser draws only what is in sight and paper breaks between them."""
 LEAST_SHEET = 430.0
 """The sheet on the page is at least this wide, in points, so that words stand beside their phones."""
 

@@ -15,7 +15,7 @@ ROW = 10.4
 """Height of a row, in points, that all sizes below are meant for."""
 HEAD = 24.0
 """Height of the columns' heads, in points."""
-_NUMBER, _TIME, _HEADING, _WHOSE = 6.4, 5.6, 7.4, 6.6
+_NUMBER, _TIME, _HEADING, _WHOSE = 7.1, 5.6, 7.4, 6.6
 
 SVG_CSS = FACES_CSS + "".join(f".{c.name} {{ fill: {c.hex} }}\n" for c in COLOURS if c.role in ("text", "ground"))
 """What the classes in our drawings mean; a page has it once, a PDF's picture carries it inside."""
@@ -90,7 +90,7 @@ def frame_numbers(block: Block, column: Column) -> list[str]:
     for i in range(block.first, block.stop):
         strong = i % second == 0
         shown = str(block.sheet.numbering.shown(i))
-        text, face, size = fit(shown, "b" if strong else "r", block.size(_NUMBER), column.width - 4 - (15 if strong else 0))
+        text, face, size = fit(shown, "b" if strong else "r", block.size(_NUMBER), column.width - 4 - (14 if strong else 0))
         base = block.y(i) + block.row / 2 + size * 0.35
         drawn.append(words(right, base, text, f"{face} {'ink' if strong else 'soft'}", size, text_anchor="end"))
         if strong:

@@ -22,7 +22,7 @@ class Column:
 
 
 LEAST: dict[Kind, tuple[float, float]] = {
-    "frame": (33, 0.1),
+    "frame": (36, 0.1),
     "picture": (21, 0.4),
     "sound": (30, 1.2),
     "words": (43, 1.1),

@@ -11,7 +11,7 @@ from shotcrit.deliver.sheet_layout import Column
 from shotcrit.deliver.sheet_model import Stretch
 from shotcrit.deliver.svg import el, path, title, words
 
-_WORD, _SPEAKER, _PHONE, _AIR = 8.2, 6.6, 6.9, 6.4
+_WORD, _SPEAKER, _PHONE, _AIR = 8.4, 6.8, 7.2, 6.4
 LEANS_SHOWN = 3
 """Accents ranked up to this get the large wedge (guess: three lean points make a line)."""
 
