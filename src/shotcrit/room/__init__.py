@@ -1,6 +1,5 @@
-"""Door two: the room in the browser. Each route is one call of the room, which stands on the crit's store and the desk."""
+"""Door two: the room in the browser. `serve.serve` opens it, `begin.add_movie` puts a movie into it.
 
-from shotcrit.room.begin import add_movie, crit_beside, open_crit
-from shotcrit.room.serve import Serving, prepare, serve
-
-__all__ = ["Serving", "add_movie", "crit_beside", "open_crit", "prepare", "serve"]
+Each route is one call of the room, which stands on the crit's store and the desk. Nothing is imported here: the process that
+builds pictures lives in this package too, and has to be there at once.
+"""

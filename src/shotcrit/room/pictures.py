@@ -13,8 +13,8 @@ from typing import Any
 from shotcrit.clock import FrameClock
 from shotcrit.crit.things import Take
 from shotcrit.crit.view import NotHere
-from shotcrit.errors import MediaError
 from shotcrit.room.apart import Told, run_apart
+from shotcrit.room.building import frames_apart
 from shotcrit.room.jobs import Ended
 from shotcrit.room.shapes.common import Job, ThingName
 from shotcrit.room.shapes.events import FramesEvent
@@ -22,12 +22,10 @@ from shotcrit.room.shapes.measured import FrameTable, SheetRun, SoundHere
 from shotcrit.room.sheet import edges
 from shotcrit.room.shelf import Shelf
 from shotcrit.room.takes import Takes
-from shotcrit.room.work import frames_apart
 from shotcrit.store.errors import StoreBusy
 
-LONGEST_WAIT_S = 10.0
-"""Seconds that a request for a frame waits for it to be built; then the page asks again (guess)."""
-LOOK_EVERY_S = 0.01
+AT_ONCE = 6
+"""Frames made together when one is asked for that is missing: the next steps are then there already (guess)."""
 KEPT_STILLS = 24
 """Wide stills kept in memory: 24 of 1 MB."""
 
@@ -116,7 +114,7 @@ class Pictures(Takes):
                 tell()
                 told(stage, done, total)
 
-            run_apart(frames_apart, self.desk, shelf.take, told=step, stop=stop, around=shelf.playhead)
+            run_apart(frames_apart, self.desk.pictures(), shelf.take, told=step, stop=stop, around=shelf.playhead)
             tell(now=True)
             return "all frames are ready", ()
 
@@ -134,21 +132,21 @@ class Pictures(Takes):
         return data if data is not None else await self._built(shelf, index)
 
     async def _built(self, shelf: Shelf, index: int) -> bytes:
+        """Make a missing picture here and now, and those that follow it; the building process goes on from there.
+
+        One at a time: a page that asks for twenty frames at once gets them in the order of asking, each second one without work.
+        """
         shelf.playhead.value = index
-        job = await asyncio.to_thread(self.build_frames, shelf.take.id)
-        waited = 0.0
-        while waited < LONGEST_WAIT_S:
-            await asyncio.sleep(LOOK_EVERY_S)
-            waited += LOOK_EVERY_S
+        self.build_frames(shelf.take.id)
+        async with shelf.turn:
             data = shelf.read(index)
-            if data is not None:
-                return data
-            now = self.jobs.get(job.id)
-            if now.state == "failed":
-                raise MediaError(now.says)
-            if now.state in ("done", "stopped"):
-                break
-        raise NotYet("this frame is still being made; ask again in a moment")
+            if data is None:
+                last = min(index + AT_ONCE, len(shelf.files)) - 1
+                await asyncio.to_thread(self.desk.make_frames, shelf.take, index, last)
+                data = shelf.read(index)
+        if data is None:
+            raise NotYet("this frame is still being made; ask again in a moment")
+        return data
 
     def _wide(self, take: Take, index: int, width: int) -> bytes:
         key = (take.sha256, index, width)

@@ -24,8 +24,8 @@ class DeliveryKind:
     help: str
 
 
-class Desk(Protocol):
-    """The wiring that the room calls. Errors are ShotcritErrors, one sentence."""
+class PictureDesk(Protocol):
+    """Pictures and sound of takes. Errors are ShotcritErrors, one sentence."""
 
     def look_at(self, path: Path, *, first_frame: int = 1) -> tuple[MovieInfo, FrameClock]:
         """What a medium is, without measuring it."""
@@ -33,26 +33,36 @@ class Desk(Protocol):
     def clock(self, take: Take) -> FrameClock:
         """The frame clock of a take's movie, quickly."""
 
-    def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
-        """The measurement of a take as it is now (same movie, lines, cast, scene, limits), if it was made before."""
-
-    def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
-        """Measure a take, those frames nearest to `around()` first, and remember it."""
-
     def frames_folder(self, take: Take) -> Path:
         """Where the pictures of a take are built."""
 
-    def build_frames(self, take: Take, around: Callable[[], int], progress: Progress) -> None:
-        """Build the pictures that are missing, those nearest to `around()` first, and the sound."""
-
     def frame_name(self, index: int) -> str:
         """Name of picture `index` in that folder, once it is built."""
+
+    def build_frames(self, take: Take, around: Callable[[], int], progress: Progress) -> None:
+        """Build the pictures that are missing, those nearest to `around()` first."""
+
+    def make_frames(self, take: Take, first: int, last: int) -> None:
+        """Build pictures first..last at once, as far as they are missing."""
 
     def wide_frame(self, take: Take, index: int, width: int) -> bytes:
         """Picture `index` as JPEG, `width` pixels wide or as wide as the movie."""
 
     def sound_file(self, take: Take) -> Path:
-        """The sound of a take as FLAC or WAV, made when it is not there."""
+        """The sound of a take as FLAC or WAV, made when it is not there. Its first sample belongs to the first picture."""
+
+
+class Desk(PictureDesk, Protocol):
+    """The wiring that the room calls."""
+
+    def pictures(self) -> PictureDesk:
+        """The picture side alone: what goes to the building process, which should load little."""
+
+    def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
+        """The measurement of a take as it is now (same movie, lines, cast, scene, limits), if it was made before."""
+
+    def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
+        """Measure a take, those frames nearest to `around()` first, and remember it."""
 
     def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
         """For each frame of the old take the frame of the new one that shows the same, or None."""

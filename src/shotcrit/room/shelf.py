@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import threading
 from collections.abc import Sequence
 from pathlib import Path
@@ -16,13 +17,17 @@ TELL_EVERY_S = 0.25
 
 
 class Shelf:
-    """The built pictures of one take: which are there, and where the reviewer is. playhead: an integer shared with other processes."""
+    """The built pictures of one take: which are there, and where the reviewer is. playhead: an integer shared with other processes.
+
+    turn : held by the one request that makes missing pictures
+    """
 
     def __init__(self, take: Take, clock: FrameClock, files: Sequence[Path], playhead: Any) -> None:
         self.take = take
         self.clock = clock
         self.files = files
         self.playhead = playhead
+        self.turn = asyncio.Lock()
         self._there = [False] * len(files)
         self._lock = threading.Lock()
         self._looked = 0.0

@@ -19,11 +19,6 @@ def measure_apart(desk: Desk, take: Take, limits: Mapping[str, float], *, progre
     return desk.measure(take, limits, around, progress)
 
 
-def frames_apart(desk: Desk, take: Take, *, progress: Progress, around: Around) -> None:
-    """Build the pictures and the sound of a take, those around the playhead first."""
-    desk.build_frames(take, around, progress)
-
-
 def send_apart(
     desk: Desk, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, *, progress: Progress, around: Around
 ) -> tuple[Path, ...]:

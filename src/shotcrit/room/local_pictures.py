@@ -1,0 +1,99 @@
+"""Pictures and sound of takes on this computer. Imports little: it is what the building process loads before the first picture."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+
+from shotcrit.clock import FrameClock, parse_rate
+from shotcrit.crit.things import Take
+from shotcrit.errors import InputError, MediaError
+from shotcrit.media import Movie, MovieInfo, open_movie
+from shotcrit.media.proxy import PROXY_VERSION, ProxyWriter, build_proxy, proxy_of, still
+from shotcrit.media.proxy_sound import write_proxy_sound
+from shotcrit.progress import Progress
+from shotcrit.store.cache import Cache, open_cache
+
+OPEN_MOVIES = 4
+"""Movies whose tables are kept in mind."""
+CLOCK = ("clock", 1)
+"""Name and version of a frame clock in the cache."""
+
+
+@lru_cache(maxsize=OPEN_MOVIES)
+def _opened(path: str, sha256: str, first_frame: int, rate: Fraction | None) -> Movie:
+    movie = open_movie(Path(path), first_frame=first_frame, rate=rate)
+    if movie.info.sha256 != sha256:
+        raise MediaError(f"{path} is another file than the one reviewed; point the room to the right one")
+    return movie
+
+
+@dataclass(frozen=True)
+class LocalPictures:
+    """cache : folder of what can be made again; None = the user's cache folder."""
+
+    cache: Path | None = None
+
+    def kept(self) -> Cache:
+        return open_cache(root=self.cache)
+
+    def look_at(self, path: Path, *, first_frame: int = 1) -> tuple[MovieInfo, FrameClock]:
+        movie = open_movie(path, first_frame=first_frame)
+        return movie.info, movie.clock
+
+    def movie(self, take: Take) -> Movie:
+        rate = None if take.width and not _is_run(take) else parse_rate(take.rate)
+        return _opened(take.path, take.sha256, take.first_frame, rate)
+
+    def clock(self, take: Take) -> FrameClock:
+        """From the cache where it is known: opening a long movie takes seconds, and the first picture should not wait for it."""
+        kept = self.kept().medium(take.sha256)
+        stored = kept.get(*CLOCK)
+        if stored is not None:
+            rows = json.loads(stored)
+            return FrameClock(tuple(Fraction(edge) for edge in rows["edges"]), Fraction(rows["rate"]))
+        clock = self.movie(take).clock
+        kept.put(*CLOCK, json.dumps({"edges": [str(edge) for edge in clock.edges], "rate": str(clock.rate)}).encode())
+        return clock
+
+    def frames_folder(self, take: Take) -> Path:
+        return self.kept().medium(take.sha256).files("proxy", PROXY_VERSION)
+
+    def frame_name(self, index: int) -> str:
+        return f"{index:06d}.jpg"
+
+    def build_frames(self, take: Take, around: Callable[[], int], progress: Progress) -> None:
+        build_proxy(self.movie(take), self.frames_folder(take), around=around, progress=progress)
+
+    def make_frames(self, take: Take, first: int, last: int) -> None:
+        movie = self.movie(take)
+        writer = ProxyWriter(proxy_of(movie, self.frames_folder(take)))
+        try:
+            for picture in movie.pictures(first, last + 1):
+                if writer.lacks(picture.index):
+                    writer.feed(picture)
+            writer.flush()
+        finally:
+            writer.close()
+
+    def wide_frame(self, take: Take, index: int, width: int) -> bytes:
+        movie = self.movie(take)
+        return still(movie, index, width=min(width, movie.info.width or width))
+
+    def sound_file(self, take: Take) -> Path:
+        path = self.frames_folder(take) / "sound.flac"
+        if not path.exists():
+            sound = self.movie(take).sound()
+            if sound is None:
+                raise InputError(f"{take.path} has no sound")
+            write_proxy_sound(sound, path)
+        return path
+
+
+def _is_run(take: Take) -> bool:
+    """Whether the medium is a run of pictures, which has no rate of its own."""
+    return any(sign in Path(take.path).name for sign in "#%") or Path(take.path).is_dir()
