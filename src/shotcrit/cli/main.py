@@ -7,13 +7,12 @@ from typing import Annotated
 import typer
 
 from shotcrit import __version__
-from shotcrit.cli.measuring import measure_command, send_command
-from shotcrit.cli.rooming import demo_command, open_command
+from shotcrit.cli.lazy import LazyCommands
 from shotcrit.cli.run import guarded
-from shotcrit.cli.state import doctor_command
 
 app = typer.Typer(
     name="shotcrit",
+    cls=LazyCommands,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -33,13 +32,6 @@ def root(
     version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
 ) -> None:
     """Measure, judge and review a character-animation shot."""
-
-
-app.command("open")(open_command)
-app.command("measure")(measure_command)
-app.command("send")(send_command)
-app.command("demo")(demo_command)
-app.command("doctor")(doctor_command)
 
 
 def run() -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 
-import click
 import typer
 from rich.console import Console
 
@@ -32,7 +31,7 @@ def guarded(app: typer.Typer) -> None:
     except ShotcritError as problem:
         messages.print(f"shotcrit: {one_sentence(str(problem))}", markup=False, soft_wrap=True)
         sys.exit(BAD_INPUT)
-    except (Stopped, KeyboardInterrupt, click.exceptions.Abort):
+    except (Stopped, KeyboardInterrupt, typer.Abort):
         messages.print("shotcrit: stopped; what was finished is kept, and the same command goes on from there.", markup=False)
         sys.exit(STOPPED)
     except BrokenPipeError:
