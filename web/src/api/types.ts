@@ -1,0 +1,33 @@
+import type { components } from './schema';
+
+/** Names for the shapes of the OpenAPI document. Nothing here is written by hand but the names. */
+type Shapes = components['schemas'];
+export type CritState = Shapes['CritState'];
+export type Take = Shapes['Take'];
+export type Shot = Shapes['Shot'];
+export type Note = Shapes['Note'];
+export type Weight = Note['weight'];
+export type Drawing = Shapes['Drawing'];
+export type Stroke = Shapes['Stroke'];
+export type ToolName = NonNullable<Stroke['tool']>;
+export type PencilColour = NonNullable<Stroke['colour']>;
+export type Marker = Shapes['Marker'];
+export type Phrase = Shapes['Phrase'];
+export type Settings = Shapes['Settings'];
+export type SettingsPatch = Shapes['SettingsPatch'];
+export type Sheet = Shapes['Sheet'];
+export type SheetWord = Shapes['SheetWord'];
+export type SheetPhone = Shapes['SheetPhone'];
+export type SheetBreath = Shapes['SheetBreath'];
+export type SheetCut = Shapes['SheetCut'];
+export type SheetActing = Shapes['SheetActing'];
+export type Packed = Shapes['Packed'];
+export type FrameTable = Shapes['FrameTable'];
+export type Tray = Shapes['Tray'];
+export type TrayFinding = Shapes['TrayFinding'];
+export type Job = Shapes['Job'];
+export type Delivery = Shapes['Delivery'];
+export type Media = Shapes['Media'];
+export type MediaFile = Shapes['MediaFile'];
+export type CorrectionPart = Shapes['CorrectionPart'];
+export type RoomEvent = Shapes['EditEvent'] | Shapes['JobEvent'] | Shapes['FramesEvent'] | Shapes['MeasuredEvent'];

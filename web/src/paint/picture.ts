@@ -1,0 +1,65 @@
+import type { Drawing, TrayFinding } from '../api/types';
+import type { Box } from '../geometry/view';
+import { neighbours, onFrame } from '../ink/drawings';
+import type { Actor } from '../sheet/model';
+import { GHOST_TINTS, paintEvidence, paintMarks, paintRays, type Sketch } from './overlay';
+import { paintDrawing, paintDrawings } from './strokes';
+
+const GHOST_ALPHA = 0.28;
+const GHOST_DRAWING_ALPHA = 0.4;
+
+/** The picture itself, and the frames beside it shining through when asked for. */
+export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageBitmap; ghosts: (ImageBitmap | undefined)[] }, box: Box): void {
+  const { width, height } = on.canvas;
+  on.save();
+  on.setTransform(1, 0, 0, 1, 0, 0);
+  on.clearRect(0, 0, width, height);
+  on.restore();
+  on.imageSmoothingQuality = 'high';
+  on.drawImage(images.now, box.left, box.top, box.width, box.height);
+  for (const ghost of images.ghosts) {
+    if (!ghost) continue;
+    on.globalAlpha = GHOST_ALPHA;
+    on.drawImage(ghost, box.left, box.top, box.width, box.height);
+    on.globalAlpha = 1;
+  }
+}
+
+/** What lies over the picture: only what was asked for. */
+export interface Over {
+  readonly frame: number;
+  readonly drawings: readonly Drawing[];
+  readonly actors: readonly Actor[];
+  readonly finding: TrayFinding | null;
+  readonly sketch: Sketch;
+  /** The drawing that the sketch joins: rubbing out shows at once. */
+  readonly sketchOn: string | null;
+  readonly layers: { drawings: boolean; ghosts: boolean; marks: boolean; rays: boolean; evidence: boolean };
+}
+
+export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: Box): void {
+  on.save();
+  on.setTransform(1, 0, 0, 1, 0, 0);
+  on.clearRect(0, 0, on.canvas.width, on.canvas.height);
+  on.restore();
+  if (over.layers.ghosts) paintGhostDrawings(on, over, box);
+  if (over.layers.drawings) paintOwn(on, over, box);
+  if (over.layers.marks) paintMarks(on, over.actors, over.frame, box);
+  if (over.layers.rays) paintRays(on, over.actors, over.frame, box);
+  if (over.layers.evidence && over.finding) paintEvidence(on, over.finding, over.frame, box);
+}
+
+function paintOwn(on: CanvasRenderingContext2D, over: Over, box: Box): void {
+  const here = onFrame(over.drawings, over.frame);
+  const joined = over.sketch && here.find((d) => d.id === over.sketchOn);
+  paintDrawings(on, here.filter((d) => d !== joined), box);
+  if (over.sketch) paintDrawing(on, [...(joined ? (joined.strokes ?? []) : []), over.sketch], box);
+}
+
+function paintGhostDrawings(on: CanvasRenderingContext2D, over: Over, box: Box): void {
+  const near = neighbours(over.drawings, over.frame);
+  for (const side of ['before', 'after'] as const) {
+    const drawing = near[side];
+    if (drawing) paintDrawing(on, drawing.strokes ?? [], box, { tint: GHOST_TINTS[side], alpha: GHOST_DRAWING_ALPHA });
+  }
+}

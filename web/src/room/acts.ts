@@ -1,0 +1,122 @@
+import { call } from '../api/client';
+import type { CorrectionPart, Drawing, Note, SettingsPatch, Stroke, Weight } from '../api/types';
+import type { Body } from '../api/client';
+import { range, type Range } from '../geometry/brands';
+import { joins, unclaimed } from '../ink/drawings';
+import type { Desk } from './desk.svelte';
+
+/** What the reviewer does, each one stored edit. All of them can be undone at once ('now') but settings ('never'). */
+
+const takePath = (desk: Desk): { take_id: string } => ({ take_id: desk.keep.takeId ?? '' });
+
+/** A new note on the chosen frames, with the drawings that lie there and belong to nobody yet. */
+export async function writeNote(desk: Desk, weight: Weight = 'polish'): Promise<void> {
+  const frames = desk.transport.here();
+  const claimed = new Set(desk.keep.notes.flatMap((n) => n.drawings ?? []));
+  const drawings = unclaimed(desk.keep.drawings, claimed, frames);
+  const who = speakerAt(desk, frames);
+  const body = { first: frames.first, last: frames.last, weight, drawings, who, still: desk.transport.playhead, what: '', why: '', try: '' };
+  const note = await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/notes', { path: takePath(desk), body }));
+  if (note) openNote(desk, note, true);
+}
+
+function speakerAt(desk: Desk, frames: Range): string | null {
+  const words = desk.keep.model?.sheet.words ?? [];
+  return words.find((w) => w.first <= frames.last && w.last >= frames.first)?.who ?? null;
+}
+
+export function openNote(desk: Desk, note: Note, focus = false): void {
+  desk.note = note.id;
+  desk.finding = null;
+  desk.notesOpen = true;
+  if (focus) desk.focusNote = note.id;
+  const at = note.still ?? note.first;
+  desk.transport.go(at);
+  desk.transport.choose(range(note.first, note.last));
+}
+
+export function changeNote(desk: Desk, note: Note, fields: Partial<Note>): Promise<Note | undefined> {
+  const body = { ...fields, version: currentVersion(desk, note) } as Body<PatchNote>;
+  return desk.keep.edit('now', () => call('patch', '/api/notes/{note_id}', { path: { note_id: note.id }, body }));
+}
+type PatchNote = import('../api/schema').paths['/api/notes/{note_id}']['patch'];
+
+const currentVersion = (desk: Desk, note: Note): number => desk.keep.notes.find((n) => n.id === note.id)?.version ?? note.version ?? 0;
+
+export async function deleteNote(desk: Desk, note: Note): Promise<void> {
+  await desk.keep.edit('now', () => call('delete', '/api/notes/{note_id}', { path: { note_id: note.id } }));
+  if (desk.note === note.id) desk.note = null;
+}
+
+/** Put a note at place `to` (0 = first) of the order. */
+export async function moveNote(desk: Desk, note: Note, to: number): Promise<void> {
+  const others = desk.keep.notes.filter((n) => n.id !== note.id);
+  const after = to <= 0 ? null : (others[Math.min(to, others.length) - 1]?.id ?? null);
+  await desk.keep.edit('now', () => call('post', '/api/notes/{note_id}/move', { path: { note_id: note.id }, body: { version: currentVersion(desk, note), after } }));
+}
+
+/** A stroke joins the drawing over exactly the same frames, else begins one; an open note over these frames gets it. */
+export async function addStroke(desk: Desk, stroke: Stroke): Promise<void> {
+  const frames = desk.transport.here();
+  const same = joins(desk.keep.drawings, frames);
+  if (same) {
+    await desk.keep.edit('now', () => call('post', '/api/drawings/{drawing_id}/strokes', { path: { drawing_id: same.id }, body: { strokes: [stroke] } }));
+    return;
+  }
+  const open = desk.keep.notes.find((n) => n.id === desk.note && n.first <= frames.last && n.last >= frames.first);
+  const body = { ...frames, strokes: [stroke], note: open?.id ?? null };
+  await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/drawings', { path: takePath(desk), body }));
+}
+
+export const holdDrawing = (desk: Desk, drawing: Drawing, frames: Range): Promise<unknown> =>
+  desk.keep.edit('now', () =>
+    call('patch', '/api/drawings/{drawing_id}', { path: { drawing_id: drawing.id }, body: { version: drawing.version ?? 0, first: frames.first, last: frames.last } }),
+  );
+
+export const deleteDrawing = (desk: Desk, drawing: Drawing): Promise<unknown> =>
+  desk.keep.edit('now', () => call('delete', '/api/drawings/{drawing_id}', { path: { drawing_id: drawing.id } }));
+
+export const copyAlong = (desk: Desk, drawing: Drawing, who: string, mark: string, frames: Range): Promise<unknown> =>
+  desk.keep.edit('now', () =>
+    call('post', '/api/drawings/{drawing_id}/along', { path: { drawing_id: drawing.id }, body: { who, mark, first: frames.first, last: frames.last } }),
+  );
+
+export async function correct(desk: Desk, changes: CorrectionPart[]): Promise<void> {
+  await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/corrections', { path: takePath(desk), body: { changes } }));
+  await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
+}
+
+const findingPath = (desk: Desk, key: string): { take_id: string; key: string } => ({ ...takePath(desk), key });
+
+export async function takeFinding(desk: Desk, key: string): Promise<void> {
+  const note = await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/take', { path: findingPath(desk, key), body: { drawings: [] } }));
+  if (note) openNote(desk, note, true);
+}
+
+export const dismissFinding = (desk: Desk, key: string, reason: string): Promise<unknown> =>
+  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/dismiss', { path: findingPath(desk, key), body: { reason } }));
+
+export const restoreFinding = (desk: Desk, key: string): Promise<unknown> =>
+  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/restore', { path: findingPath(desk, key) }));
+
+export const rewordFinding = (desk: Desk, key: string, words: { says: string; try: string; weight: Weight }): Promise<unknown> =>
+  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/edit', { path: findingPath(desk, key), body: { rewording: words } }));
+
+export const changeSettings = (desk: Desk, patch: SettingsPatch): Promise<unknown> =>
+  desk.keep.edit('never', () => call('patch', '/api/settings', { body: patch }));
+
+export async function undo(desk: Desk): Promise<void> {
+  const done = await desk.keep.edit('never', () => call('post', '/api/undo'));
+  await settle(desk, done && `Taken back: ${done.label}.`);
+}
+
+export async function redo(desk: Desk): Promise<void> {
+  const done = await desk.keep.edit('never', () => call('post', '/api/redo'));
+  await settle(desk, done && `Brought back: ${done.label}.`);
+}
+
+async function settle(desk: Desk, says: string | undefined): Promise<void> {
+  if (!says) return;
+  await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
+  desk.keep.say(says);
+}

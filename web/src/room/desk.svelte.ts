@@ -1,0 +1,63 @@
+import type { PencilColour, ToolName } from '../api/types';
+import { WHOLE, type PictureView } from '../geometry/view';
+import type { Pencil } from '../ink/ink';
+import { Keep } from './keep.svelte';
+import { Transport } from './transport.svelte';
+
+export type Mode = 'first' | 'study' | 'send';
+export type Layer = 'drawings' | 'ghosts' | 'marks' | 'rays' | 'evidence';
+export type Panel = 'help' | 'lines' | 'columns' | 'phrases' | 'reaction' | null;
+/** hand: move the picture about; the others draw. */
+export type Tool = 'hand' | ToolName;
+
+const PENCIL_WIDTH = 0.006;
+const ERASER_WIDTH = 0.02;
+const LINE_WIDTH = 0.005;
+
+/** The reviewer's desk: what is open, chosen and in hand. Nothing here is stored but by way of settings. */
+export class Desk {
+  readonly keep = new Keep();
+  readonly transport = new Transport();
+  mode = $state<Mode>('study');
+  panel = $state<Panel>(null);
+  tool = $state<Tool>('hand');
+  colour = $state<PencilColour>('blue');
+  dashed = $state(false);
+  layers = $state<Record<Layer, boolean>>({ drawings: true, ghosts: false, marks: false, rays: false, evidence: true });
+  view = $state.raw<PictureView>(WHOLE);
+  note = $state<string | null>(null);
+  finding = $state<string | null>(null);
+  who = $state<string | null>(null);
+  search = $state('');
+  notesOpen = $state(true);
+  /** Asked of the sheet: zoom in (1), out (-1), whole shot (0), chosen range (2). Counted so that the same wish twice is two wishes. */
+  sheetWish = $state.raw<{ what: 1 | -1 | 0 | 2; n: number }>({ what: 0, n: 0 });
+  /** Asked of the picture, in steps; 0 = the whole picture. */
+  pictureWish = $state.raw<{ what: number; n: number }>({ what: 0, n: 0 });
+  /** A note that shall get the keyboard. */
+  focusNote = $state<string | null>(null);
+
+  wishSheet(what: 1 | -1 | 0 | 2): void {
+    this.sheetWish = { what, n: this.sheetWish.n + 1 };
+  }
+
+  wishPicture(what: number): void {
+    this.pictureWish = { what, n: this.pictureWish.n + 1 };
+  }
+
+  pencil(): Pencil {
+    const tool = this.tool === 'hand' ? 'pencil' : this.tool;
+    const width = tool === 'eraser' ? ERASER_WIDTH : tool === 'pencil' ? PENCIL_WIDTH : LINE_WIDTH;
+    return { tool, colour: this.colour, width, dashed: this.dashed && (tool === 'sight' || tool === 'arrow' || tool === 'ellipse') };
+  }
+
+  take(tool: Tool, colour?: PencilColour): void {
+    this.tool = tool;
+    if (colour) this.colour = colour;
+    if (tool !== 'hand') this.layers = { ...this.layers, drawings: true };
+  }
+
+  toggleLayer(layer: Layer): void {
+    this.layers = { ...this.layers, [layer]: !this.layers[layer] };
+  }
+}

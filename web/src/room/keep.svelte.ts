@@ -1,0 +1,143 @@
+import { call, Refused } from '../api/client';
+import { listen } from '../api/events';
+import type { CritState, FrameTable, Job, RoomEvent, Take, Tray } from '../api/types';
+import { buildModel, type SheetModel } from '../sheet/model';
+import type { Undo } from '../tools/change';
+
+const GATHER_MS = 40;
+/** Events within this time are answered by one fetch. */
+
+/** What the server holds, as far as this page knows it. Read-only for components; changes go through `edit`. */
+export class Keep {
+  crit = $state.raw<CritState | null>(null);
+  takeId = $state<string | null>(null);
+  table = $state.raw<FrameTable | null>(null);
+  model = $state.raw<SheetModel | null>(null);
+  tray = $state.raw<Tray | null>(null);
+  jobs = $state.raw<Job[]>([]);
+  /** One sentence for the person: what went wrong, or what was just done. */
+  says = $state('');
+  trouble = $state(false);
+  saving = $state(0);
+  onFrames: (first: number, last: number) => void = () => undefined;
+  private again: ReturnType<typeof setTimeout> | undefined;
+  private stopListening: (() => void) | null = null;
+
+  take = $derived<Take | null>(this.crit?.takes.find((t) => t.id === this.takeId) ?? null);
+  media = $derived(this.crit?.media.find((m) => m.take === this.takeId) ?? null);
+  shot = $derived(this.crit?.shots.find((s) => s.id === this.take?.shot) ?? null);
+  settings = $derived(this.crit?.settings ?? null);
+  notes = $derived(
+    (this.crit?.notes ?? []).filter((n) => n.take === this.takeId).sort((a, b) => (a.place ?? 0) - (b.place ?? 0) || a.id.localeCompare(b.id)),
+  );
+  drawings = $derived((this.crit?.drawings ?? []).filter((d) => d.take === this.takeId));
+  markers = $derived((this.crit?.markers ?? []).filter((m) => m.take === this.takeId));
+  people = $derived([...new Set([...(this.take?.cast?.characters ?? []).map((c) => c.name), ...(this.model?.sheet.words ?? []).flatMap((w) => w.who ?? [])])]);
+  measuring = $derived(this.jobs.find((j) => j.take === this.takeId && j.kind === 'measure' && (j.state === 'running' || j.state === 'waiting')) ?? null);
+
+  async open(): Promise<void> {
+    await this.guarded(async () => {
+      this.crit = await call('get', '/api/crit');
+      const takes = this.crit.takes;
+      await this.show(takes[takes.length - 1]?.id ?? null);
+    });
+    this.stopListening = listen(
+      (event) => this.hear(event),
+      () => void this.refresh(true),
+    );
+  }
+
+  close(): void {
+    this.stopListening?.();
+  }
+
+  /** Turn to a take. */
+  async show(takeId: string | null): Promise<void> {
+    this.takeId = takeId;
+    this.table = this.model = this.tray = null;
+    if (!takeId) return;
+    const path = { take_id: takeId };
+    this.jobs = await call('get', '/api/jobs');
+    if (this.media?.state === 'here') this.table = await call('get', '/api/takes/{take_id}/frames', { path });
+    await this.fetchMeasured();
+    if (this.table && this.model && !this.model.sheet.measured) await this.measure();
+  }
+
+  /** Measure the take in the background, or go on where it was stopped. */
+  async measure(): Promise<void> {
+    await this.guarded(async () => {
+      const job = await call('post', '/api/takes/{take_id}/measure', { path: { take_id: this.takeId ?? '' }, body: { fresh: false } });
+      this.jobs = [job, ...this.jobs.filter((j) => j.id !== job.id)];
+    });
+  }
+
+  /** Do something that the server stores, then show how things are now. `undo` says whether it is a step of undo. */
+  async edit<T>(undo: Undo, work: () => Promise<T>): Promise<T | undefined> {
+    if (undo === 'later') return undefined; // still going on: only its end is stored
+    this.saving++;
+    try {
+      const outcome = await work();
+      await this.refresh();
+      this.trouble = false;
+      this.says = '';
+      return outcome;
+    } catch (problem) {
+      this.tell(problem);
+      if (problem instanceof Refused && problem.status === 409) await this.refresh(true);
+      return undefined;
+    } finally {
+      this.saving--;
+    }
+  }
+
+  async refresh(measured = false): Promise<void> {
+    this.crit = await call('get', '/api/crit');
+    if (measured) await this.fetchMeasured();
+    else if (this.takeId) this.tray = await call('get', '/api/takes/{take_id}/findings', { path: { take_id: this.takeId } });
+  }
+
+  say(text: string): void {
+    this.trouble = false;
+    this.says = text;
+  }
+
+  tell(problem: unknown): void {
+    this.trouble = true;
+    this.says = problem instanceof Error ? problem.message : String(problem);
+  }
+
+  private async fetchMeasured(): Promise<void> {
+    const id = this.takeId;
+    if (!id) return;
+    const path = { take_id: id };
+    const [sheet, tray] = await Promise.all([
+      call('get', '/api/takes/{take_id}/sheet', { path }),
+      call('get', '/api/takes/{take_id}/findings', { path }),
+    ]);
+    if (id !== this.takeId) return;
+    this.model = buildModel(sheet);
+    this.tray = tray;
+  }
+
+  private hear(event: RoomEvent): void {
+    if (event.type === 'frames' && event.take === this.takeId) this.onFrames(event.first, event.last);
+    if (event.type === 'job') this.jobs = [event.job, ...this.jobs.filter((j) => j.id !== event.job.id)];
+    if (event.type === 'measured' && event.take === this.takeId) this.gather(true);
+    if (event.type === 'edit' && event.seq > (this.crit?.seq ?? 0)) this.gather(touchesSheet(event.changed));
+  }
+
+  private gather(measured: boolean): void {
+    clearTimeout(this.again);
+    this.again = setTimeout(() => void this.guarded(() => this.refresh(measured)), GATHER_MS);
+  }
+
+  private async guarded(work: () => Promise<void>): Promise<void> {
+    try {
+      await work();
+    } catch (problem) {
+      this.tell(problem);
+    }
+  }
+}
+
+const touchesSheet = (changed: readonly { kind: string }[]): boolean => changed.some((c) => c.kind === 'correction' || c.kind === 'take');

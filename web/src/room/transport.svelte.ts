@@ -1,0 +1,193 @@
+import type { FrameTable } from '../api/types';
+import { call } from '../api/client';
+import { FrameClock, rateNumber } from '../clock/frames';
+import { frameFetcher } from '../frames/fetch';
+import { FrameLoader } from '../frames/loader';
+import { Projector, type Screen } from '../frames/projector';
+import { ordinal, type Ordinal, type Range } from '../geometry/brands';
+import { listenCloser } from '../sound/closer';
+import { loadSound } from '../sound/load';
+import { Player } from '../sound/player';
+import type { Run } from '../sound/run';
+import type { Sound } from '../sound/source';
+
+const MOST_BYTES = 200 * 2 ** 20;
+/** Of bitmaps: 54 frames of 1280x720; half of what the whole page may take is left for the rest. */
+const TELL_MS = 250;
+
+/** The playhead and everything that moves it. `playhead` is always the frame that the picture shows. */
+export class Transport {
+  playhead = $state<Ordinal>(ordinal(0));
+  veiled = $state(false);
+  playing = $state(false);
+  direction = $state<1 | -1>(1);
+  speed = $state(1);
+  loop = $state(false);
+  keepPitch = $state(true);
+  closer = $state(false);
+  chosen = $state.raw<Range | null>(null);
+  clock = $state.raw<FrameClock | null>(null);
+  hasSound = $state(false);
+  /** Called when a run without loop ends by itself. */
+  onEnd: () => void = () => undefined;
+
+  private loader: FrameLoader<ImageBitmap> | null = null;
+  private readonly player = new Player();
+  private sound: Sound | null = null;
+  private lifted: Sound | null = null;
+  private table: FrameTable | null = null;
+  private told = 0;
+  private pending = 0;
+  private screen: Screen = { has: () => false, draw: () => undefined, veil: () => undefined };
+  private readonly projector = new Projector(
+    { has: (i) => this.picture(i) !== undefined, draw: (i) => this.screen.draw(i), veil: (i) => this.screen.veil(i) },
+    (i, veiled) => {
+      this.playhead = ordinal(i);
+      this.veiled = veiled;
+    },
+  );
+
+  /** Where pictures are drawn; draws the current one at once. */
+  attach(screen: Screen): void {
+    this.screen = screen;
+    if (this.clock) this.projector.seek(this.projector.wanted);
+  }
+
+  async open(table: FrameTable): Promise<void> {
+    this.close();
+    this.table = table;
+    this.clock = new FrameClock(table.edges_s, table.first_frame, rateNumber(table.rate));
+    this.loader = new FrameLoader(frameFetcher(table.url), (i) => this.projector.arrived(i), MOST_BYTES);
+    this.go(this.clock.clampFrame(this.playhead));
+    this.sound = this.lifted = null;
+    if (table.sound) this.sound = await loadSound(this.player.audio(), table.sound.url.replace(/^\//, ''), table.sound.offset_s).catch(() => null);
+    this.hasSound = this.sound !== null;
+  }
+
+  close(): void {
+    this.stop();
+    this.loader?.close();
+    this.loader = null;
+    this.clock = null;
+  }
+
+  picture(index: number): ImageBitmap | undefined {
+    return this.loader?.cache.peek(index);
+  }
+
+  framesBuilt(first: number, last: number): void {
+    this.loader?.built(first, last);
+  }
+
+  /** Stop, and show this frame. */
+  go(to: number): void {
+    if (!this.clock) return;
+    if (this.playing) this.stop();
+    const i = this.clock.clampFrame(to);
+    this.want(i, 0);
+    this.projector.seek(i);
+    this.tellServer(i);
+  }
+
+  /** Go, and let hear exactly that frame. */
+  step(by: number): void {
+    if (!this.clock) return;
+    const i = this.clock.clampFrame(this.projector.wanted + by);
+    this.go(i);
+    this.player.setSound(this.heard());
+    this.player.playPiece(this.clock.start(i), this.clock.stop(i));
+  }
+
+  toggle(direction: 1 | -1 = 1): void {
+    if (this.playing && this.direction === direction) this.stop();
+    else this.start(direction);
+  }
+
+  stop(): void {
+    this.player.stop();
+    cancelAnimationFrame(this.pending);
+    this.playing = false;
+    if (this.clock) this.want(this.projector.shown, 0);
+  }
+
+  start(direction: 1 | -1 = 1, easeIn = false): void {
+    if (!this.clock) return;
+    this.direction = direction;
+    this.playing = true;
+    const run = this.makeRun(this.clock);
+    this.player.setSound(this.heard());
+    void this.player.start(run, easeIn);
+    cancelAnimationFrame(this.pending);
+    this.tick();
+  }
+
+  /** A changed speed, pitch, loop or sound takes hold at once, where the playhead is. */
+  again(easeIn = false): void {
+    if (this.playing) this.start(this.direction, easeIn);
+  }
+
+  set<K extends 'speed' | 'loop' | 'keepPitch' | 'closer'>(name: K, value: Transport[K]): void {
+    Object.assign(this, { [name]: value });
+    this.again(name === 'closer');
+  }
+
+  choose(chosen: Range | null): void {
+    this.chosen = chosen && this.clock ? this.clock.clampRange(chosen) : null;
+    if (this.playing && this.loop) this.again();
+  }
+
+  /** The chosen range, or the frame that is shown. */
+  here(): Range {
+    return this.chosen ?? { first: this.playhead, last: this.playhead };
+  }
+
+  liftCeilingDb = -12;
+
+  private heard(): Sound | null {
+    if (!this.closer || !this.sound) return this.sound;
+    this.lifted ??= listenCloser(this.sound, this.liftCeilingDb);
+    return this.lifted;
+  }
+
+  private makeRun(clock: FrameClock): Run {
+    const stretch = this.loop && this.chosen ? this.chosen : null;
+    const start = stretch ? clock.start(stretch.first) : 0;
+    const stop = stretch ? clock.stop(stretch.last) : clock.duration;
+    const shown = ordinal(this.projector.wanted);
+    let from: number = this.direction > 0 ? clock.start(shown) : clock.stop(shown) - 1e-6;
+    const outside = from < start || from >= stop || (this.direction > 0 ? shown === clock.last && !this.loop : shown === 0 && !this.loop);
+    if (outside) from = this.direction > 0 ? start : stop - 1e-6;
+    return { from, speed: this.speed, direction: this.direction, start, stop, loop: this.loop, keepPitch: this.keepPitch };
+  }
+
+  private readonly tick = (): void => {
+    if (!this.playing || !this.clock) return;
+    const t = this.player.position();
+    if (t !== null) {
+      const due = this.clock.frameAt(t);
+      this.want(due, this.direction);
+      this.projector.offer(due);
+    }
+    if (this.player.ended()) {
+      this.stop();
+      this.go(this.direction > 0 ? this.clock.last : 0);
+      this.onEnd();
+      return;
+    }
+    this.pending = requestAnimationFrame(this.tick);
+  };
+
+  private want(at: number, direction: number): void {
+    if (!this.clock) return;
+    const loop = this.loop && direction !== 0 ? (this.chosen ?? { first: ordinal(0), last: this.clock.last }) : null;
+    this.loader?.want({ at, direction, loop, frames: this.clock.frames });
+  }
+
+  /** Frames that are not built yet are built around here first. */
+  private tellServer(index: number): void {
+    const whole = this.table?.ready.length === 1 && this.table.ready[0].last - this.table.ready[0].first + 1 === this.table.frames;
+    if (!this.table || whole || Date.now() - this.told < TELL_MS) return;
+    this.told = Date.now();
+    void call('post', '/api/takes/{take_id}/playhead', { path: { take_id: this.table.take }, body: { index } }).catch(() => undefined);
+  }
+}

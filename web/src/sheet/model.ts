@@ -1,0 +1,95 @@
+import { unpack } from '../api/packed';
+import type { Marker, Note, Sheet, SheetActing, TrayFinding } from '../api/types';
+import { FrameClock, rateNumber } from '../clock/frames';
+
+/** One number a frame; NaN where it was not measured. */
+export interface Curve {
+  readonly name: string;
+  readonly unit: string;
+  readonly values: Float32Array;
+}
+
+export interface Actor {
+  readonly who: string;
+  readonly opening: Curve | null;
+  readonly lift: Curve | null;
+  readonly marks: ReadonlyMap<string, { xy: Float32Array; placed: ReadonlySet<number> }>;
+  readonly gaze: readonly { side: string; origin: Float32Array; direction: Float32Array }[];
+}
+
+/** Everything the sheet and the picture's layers draw from, unpacked once a measurement. */
+export interface SheetModel {
+  readonly sheet: Sheet;
+  readonly clock: FrameClock;
+  readonly wave: { data: Int8Array; slices: number } | null;
+  readonly dead: Uint8Array;
+  readonly movement: Curve | null;
+  readonly actors: readonly Actor[];
+}
+
+/** What people added: drawn on the sheet, but not measured. */
+export interface Judgement {
+  readonly findings: readonly TrayFinding[];
+  readonly notes: readonly Note[];
+  readonly markers: readonly Marker[];
+}
+
+export function buildModel(sheet: Sheet): SheetModel {
+  const dead = new Uint8Array(sheet.frames);
+  for (const run of sheet.repeats) dead.fill(1, run.first, run.last + 1);
+  return {
+    sheet,
+    clock: new FrameClock(sheet.edges_s, sheet.first_frame, rateNumber(sheet.rate)),
+    wave: sheet.wave && { data: unpack(sheet.wave) as Int8Array, slices: sheet.wave.shape[1] },
+    dead,
+    movement: sheet.movement && curve(sheet.movement),
+    actors: sheet.acting.map(actor),
+  };
+}
+
+const curve = (s: Sheet['acting'][0]['series'][0]): Curve => ({ name: s.name, unit: s.unit, values: unpack(s.values) as Float32Array });
+
+function actor(a: SheetActing): Actor {
+  const find = (part: string): Curve | null => {
+    const found = a.series.find((s) => s.name.toLowerCase().includes(part) && !s.name.includes('error'));
+    return found ? curve(found) : null;
+  };
+  return {
+    who: a.who,
+    opening: find('opening'),
+    lift: find('lift'),
+    marks: new Map(a.marks.map((m) => [m.mark, { xy: unpack(m.xy) as Float32Array, placed: new Set(m.placed) }])),
+    gaze: a.gaze.map((g) => ({ side: g.side, origin: unpack(g.origin) as Float32Array, direction: unpack(g.direction) as Float32Array })),
+  };
+}
+
+/** Numbers of `values` that count, least and greatest; null when there is none. */
+export function extent(values: ArrayLike<number>): { low: number; high: number } | null {
+  let low = Infinity;
+  let high = -Infinity;
+  for (let i = 0; i < values.length; i++) {
+    const v = values[i];
+    if (v < low) low = v;
+    if (v > high) high = v;
+  }
+  return low <= high ? { low, high } : null;
+}
+
+/** What is on a frame, in words: for the live region and the readout. */
+export interface Said {
+  readonly word: string | null;
+  readonly who: string | null;
+  readonly phone: string | null;
+  readonly air: string | null;
+}
+
+export function saidOn(model: SheetModel, i: number): Said {
+  const { words, phones, breaths } = model.sheet;
+  const t = (model.clock.start(model.clock.clampFrame(i)) + model.clock.stop(model.clock.clampFrame(i))) / 2;
+  const on = <T extends { start_s: number; end_s: number }>(list: readonly T[]): T | undefined => list.find((e) => t >= e.start_s && t < e.end_s);
+  const word = on(words);
+  const breath = on(breaths);
+  return { word: word?.text ?? null, who: word?.who ?? null, phone: on(phones)?.phone ?? null, air: breath ? airName(breath.kind) : null };
+}
+
+export const airName = (kind: string): string => ({ inhale: 'breath in', exhale: 'breath out', smack: 'smack' })[kind] ?? kind;

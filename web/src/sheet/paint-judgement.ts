@@ -1,0 +1,78 @@
+import type { TrayFinding } from '../api/types';
+import { lanes } from './lanes';
+import { clipTo, font, type Painter, type Scene } from './painting';
+import { yOf } from './rows';
+
+/** Found: a bracket a finding, must full and polish dashed, its number beside it. */
+export const paintFound: Painter = (scene, column) => {
+  const open = scene.judgement.findings.filter((f) => f.state === 'open' || f.state === 'edited');
+  const laid = lanes(open);
+  const step = Math.min(10, (column.width - 8) / Math.max(1, laid.count));
+  open.forEach((finding, k) => bracket(scene, finding, column.x + 4 + laid.lane[k] * step, laid.count === 1 ? column.x + column.width : 0));
+};
+
+function bracket(scene: Scene, f: TrayFinding, x: number, room: number): void {
+  const { on, rows, colours } = scene;
+  const top = yOf(rows, f.first) + 1.5;
+  const bottom = yOf(rows, f.last + 1) - 1.5;
+  if (bottom < 0 || top > rows.height) return;
+  on.save();
+  on.strokeStyle = on.fillStyle = colours.ochre;
+  on.lineWidth = f.key === scene.chosenFinding ? 3 : 1.6;
+  on.setLineDash(f.weight === 'must' ? [] : [4, 3]);
+  on.beginPath();
+  on.moveTo(x, top);
+  on.lineTo(x + 5, top);
+  on.lineTo(x + 5, Math.max(top + 1, bottom));
+  on.lineTo(x, Math.max(top + 1, bottom));
+  on.stroke();
+  if (room && bottom - top > 10) {
+    on.font = font(11, 600);
+    on.textBaseline = 'middle';
+    on.fillText(shortNumber(f.numbers.value), x + 9, (Math.max(top, 0) + Math.min(bottom, rows.height)) / 2, room - x - 10);
+  }
+  on.restore();
+}
+
+export const shortNumber = (v: number): string => (Math.abs(v) >= 10 || Number.isInteger(v) ? `${Math.round(v)}` : v.toPrecision(2));
+
+/** Notes: a numbered slip over its frames; first-look markers: a pencil cross on their frame. */
+export const paintNotes: Painter = (scene, column) => {
+  clipTo(scene, column, () => {
+    const laid = lanes(scene.judgement.notes);
+    const wide = (column.width - 4) / Math.max(1, laid.count);
+    scene.judgement.notes.forEach((note, k) => slip(scene, note, k + 1, column.x + 2 + laid.lane[k] * wide, wide - 2));
+    for (const marker of scene.judgement.markers) cross(scene, marker.frame, column.x + column.width - 9);
+  });
+};
+
+function slip(scene: Scene, note: { id: string; first: number; last: number; weight: string }, number: number, x: number, wide: number): void {
+  const { on, rows, colours } = scene;
+  const top = yOf(rows, note.first) + 1;
+  const bottom = Math.max(top + 3, yOf(rows, note.last + 1) - 1);
+  if (bottom < 0 || top > rows.height) return;
+  const [wash, pencil] = { must: [colours.redWash, colours.red], polish: [colours.blueWash, colours.blue], keep: [colours.greenWash, colours.green] }[note.weight]!;
+  on.fillStyle = wash;
+  on.fillRect(x, top, wide, bottom - top);
+  on.fillStyle = pencil;
+  on.fillRect(x, top, note.id === scene.chosenNote ? 4 : 2, bottom - top);
+  if (bottom - top < 11) return;
+  on.font = font(12, 600);
+  on.textAlign = 'center';
+  on.textBaseline = 'middle';
+  on.fillText(`${number}`, x + wide / 2 + 1, (Math.max(top, 0) + Math.min(bottom, rows.height)) / 2);
+  on.textAlign = 'left';
+}
+
+function cross(scene: Scene, frame: number, x: number): void {
+  const y = yOf(scene.rows, frame + 0.5);
+  const { on } = scene;
+  on.strokeStyle = scene.colours.ink;
+  on.lineWidth = 1.6;
+  on.beginPath();
+  on.moveTo(x - 4, y - 4);
+  on.lineTo(x + 4, y + 4);
+  on.moveTo(x + 4, y - 4);
+  on.lineTo(x - 4, y + 4);
+  on.stroke();
+}
