@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.pool import ConnectionPoolEntry
+from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 BUSY_MS = 5000
 """Milliseconds to wait for another window's write to end (guess: a write takes a few)."""
@@ -15,33 +15,35 @@ APPLICATION_ID = 0x43524954
 """'CRIT' in SQLite's header, bytes 68 to 71 (SQLite file format, section 1.3)."""
 
 
-def file_url(path: Path, *, read_only: bool) -> str:
-    """SQLAlchemy's address of a crit file."""
-    mode = "ro" if read_only else "rw"
-    # A path may hold ? # or %, which would end or change the address.
-    return f"sqlite:///{path.absolute().as_uri()}?mode={mode}&uri=true"
+Place = Path | str
+"""A crit file, or SQLAlchemy's address of a team's database."""
 
 
-def writing_engine(url: str) -> Engine:
+def writing_engine(place: Place) -> Engine:
     """For the one writer: every transaction takes the write lock when it begins, and is on disk when it ends."""
-    engine = create_engine(url, pool_size=1, max_overflow=0)
-    if engine.dialect.name == "sqlite":
+    if isinstance(place, Path):
+        engine = create_engine("sqlite://", creator=lambda: _connected(place, "rw"), poolclass=QueuePool, pool_size=1, max_overflow=0)
         event.listen(engine, "connect", _prepare_writer)
         event.listen(engine, "begin", _begin_immediate)
-    else:
-        event.listen(engine, "begin", _lock_history)
+        return engine
+    engine = create_engine(place, pool_size=1, max_overflow=0)
+    event.listen(engine, "begin", _lock_history)
     return engine
 
 
-def reading_engine(url: str) -> Engine:
+def reading_engine(place: Place) -> Engine:
     """For readers: each transaction sees one moment and can change nothing."""
-    engine = create_engine(url)
-    if engine.dialect.name == "sqlite":
+    if isinstance(place, Path):
+        engine = create_engine("sqlite://", creator=lambda: _connected(place, "ro"), poolclass=QueuePool)
         event.listen(engine, "connect", _prepare_reader)
         event.listen(engine, "begin", _begin)
-    else:
-        engine = engine.execution_options(postgresql_readonly=True, isolation_level="REPEATABLE READ")
-    return engine
+        return engine
+    return create_engine(place).execution_options(postgresql_readonly=True, isolation_level="REPEATABLE READ")
+
+
+def _connected(path: Path, mode: str) -> sqlite3.Connection:
+    # By creator and not by SQLAlchemy's address, in which a name with ? # or % would come out as another file.
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True, check_same_thread=False)
 
 
 def _prepare_writer(connection: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:

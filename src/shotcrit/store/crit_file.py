@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
 import threading
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
@@ -15,8 +16,8 @@ from sqlalchemy.orm import Session
 from shotcrit.errors import InputError, ShotcritError
 from shotcrit.store import commit as commits
 from shotcrit.store.commit import Act, Bases, Saved
-from shotcrit.store.connect import file_url, reading_engine, writing_engine
-from shotcrit.store.errors import StoreClosed, translated
+from shotcrit.store.connect import Place, reading_engine, writing_engine
+from shotcrit.store.errors import StoreClosed, StoreError, translated
 from shotcrit.store.opening import check_file, create_file
 from shotcrit.store.tables import AboutRow, MeasurementRow
 from shotcrit.store.views import SessionView
@@ -33,11 +34,11 @@ class CritFile:
     scope_by_person : undo takes back one's own edits only, for a team; else the crit's last edit, whoever made it
     """
 
-    def __init__(self, url: str, name: str, *, read_url: str | None = None, scope_by_person: bool = False) -> None:
+    def __init__(self, place: Place, name: str, *, scope_by_person: bool = False) -> None:
         self.name = name
         self._by_person = scope_by_person
-        self._writer = Writer(writing_engine(url), name)
-        self._readers = reading_engine(read_url or url)
+        self._writer = Writer(writing_engine(place), name)
+        self._readers = reading_engine(place)
         self._closed = threading.Event()
         self._look = threading.Event()
         self._watcher: threading.Thread | None = None
@@ -46,8 +47,7 @@ class CritFile:
     def open(cls, path: Path, *, scope_by_person: bool = False) -> CritFile:
         """Open a crit file, brought up to date. Raises InputError or StoreError, one sentence."""
         check_file(path)
-        url, read_url = file_url(path, read_only=False), file_url(path, read_only=True)
-        return cls(url, path.name, read_url=read_url, scope_by_person=scope_by_person)
+        return cls(path, path.name, scope_by_person=scope_by_person)
 
     @classmethod
     def create(cls, path: Path, *, scope_by_person: bool = False) -> CritFile:
@@ -116,17 +116,21 @@ class CritFile:
             return view.session.get_one(AboutRow, "id").value
 
     def copy_to(self, path: Path) -> None:
-        """A whole copy of the crit in a new file, as it is at this moment. Raises InputError when something is there, StoreError when it fails."""
+        """A whole copy of a crit file, as it is at this moment. Raises InputError when something is there, StoreError when it fails."""
         if path.exists():
             raise InputError(f"{path} is there already; choose another folder or name")
         if self._closed.is_set():
             raise StoreClosed(f"{self.name} was closed; open it again")
+        source = self._readers.raw_connection()
         try:
-            with self._readers.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-                connection.exec_driver_sql("VACUUM INTO ?", (str(path),))
-        except DBAPIError as problem:
+            target = sqlite3.connect(path)
+            with closing(target):
+                cast(sqlite3.Connection, source.driver_connection).backup(target)
+        except (sqlite3.Error, OSError) as problem:
             path.unlink(missing_ok=True)
-            raise translated(problem, str(path)) from problem
+            raise StoreError(f"{path} cannot be written ({problem}); choose a folder that may be written and has room") from problem
+        finally:
+            source.close()
 
     def watch(self, listener: Listener) -> None:
         """Call `listener(last)` from a thread of its own whenever there are edits, from any window; last: the newest edit's number."""

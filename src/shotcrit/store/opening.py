@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 import shotcrit
 from shotcrit.crit.ids import new_id
 from shotcrit.errors import InputError
-from shotcrit.store.connect import APPLICATION_ID, file_url, pragma, writing_engine
+from shotcrit.store.connect import APPLICATION_ID, pragma, writing_engine
 from shotcrit.store.errors import StoreError, corrupt, translated
 from shotcrit.store.tables import AboutRow
 from shotcrit.store.upgrade import SCHEMA, upgrade
@@ -46,7 +46,7 @@ def create_file(path: Path) -> None:
 
 def _fill(part: Path) -> None:
     """Closing the engine's only connection folds the WAL into the file, so that it can be linked alone."""
-    engine = writing_engine(file_url(part, read_only=False))
+    engine = writing_engine(part)
     try:
         with engine.begin() as connection:
             upgrade(connection)
@@ -62,9 +62,9 @@ def _fill(part: Path) -> None:
 def check_file(path: Path) -> None:
     """Make sure that a file is a crit that this program can write, and bring an older one up to date. Raises one sentence otherwise."""
     _check_header(path)
-    if not os.access(path, os.W_OK) or not os.access(path.parent, os.W_OK):
+    if not (_writable(path) and _writable(path.parent)):
         raise StoreError(f"{path} may not be written here, so no edit could be saved; copy it to a folder of your own")
-    engine = writing_engine(file_url(path, read_only=False))
+    engine = writing_engine(path)
     try:
         with engine.begin() as connection:
             _check_content(connection, path)
@@ -72,6 +72,10 @@ def check_file(path: Path) -> None:
         raise translated(problem, str(path)) from problem
     finally:
         engine.dispose()
+
+
+def _writable(path: Path) -> bool:
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
 
 
 def _check_header(path: Path) -> None:

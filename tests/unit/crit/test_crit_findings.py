@@ -7,7 +7,7 @@ import pytest
 from shotcrit.crit import findings as acts
 from shotcrit.crit.findings import Judged, finding_key, got_worse, judged, sighting, under_markers
 from shotcrit.crit.things import Decision, Marker, Note, Rewording
-from tests.make.crits import Desktop, finding, take
+from tests.make.reviews import Desktop, finding, take
 
 
 def _open(found: object) -> Judged:

@@ -9,7 +9,7 @@ from shotcrit.crit.edits import inverse
 from shotcrit.crit.things import Drawing, Note, Stroke, Take
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import InputError
-from tests.make.crits import Desktop, note
+from tests.make.reviews import Desktop, note
 
 
 def _order(desk: Desktop) -> list[str]:
