@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from shotcrit.deliver.fonts import text_width
 from shotcrit.deliver.palette import ink
 from shotcrit.deliver.sheet_found import disc
@@ -47,7 +49,8 @@ def signs(sheet: Sheet) -> Iterator[tuple[list[str], str]]:
         yield [_wedge([(7, 1), (13, 11), (1, 11)])], "breath in"
         yield [_wedge([(1, 1), (13, 1), (7, 11)])], "breath out"
     if sheet.mouths:
-        yield [_stroke([(0, 6), (15, 6)], "ink", 1.1)], "mouth as seen, open to the right"
+        if any(np.isfinite(lane.seen).any() for lane in sheet.mouths):
+            yield [_stroke([(0, 6), (15, 6)], "ink", 1.1)], "mouth as seen, open to the right"
         yield [_stroke([(0, 6), (15, 6)], "ochre", 0.9, "2.4 1.6")], "mouth as the sound wants it"
     if sheet.eyes:
         yield [_look("green", "green-wash", None)], "look that meets"

@@ -62,6 +62,11 @@ def value(finding: Finding) -> str:
     return quantity(finding.value, finding.unit)
 
 
+def short_value(finding: Finding) -> str:
+    """The value without what its sign means, for where room is short: '3 frames' of '3 frames, + when the mouth comes late'."""
+    return quantity(finding.value, finding.unit.partition(",")[0])
+
+
 def title(finding: Finding) -> str:
     """'hold, tail' or 'eye line, off target'."""
     name = NAMES.get(finding.check, finding.check)

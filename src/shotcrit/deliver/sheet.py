@@ -54,14 +54,14 @@ class Plan:
 
 
 def plan_pages(sheet: Sheet, paper: str) -> Plan:
-    """As many blocks across as their columns allow; as many whole seconds down as can be read."""
+    """As many blocks across as their columns allow, each of as many whole seconds as can be read; a short shot stands in one."""
     width, height, least_row = PAPERS[paper]
     room, body = width - 2 * MARGIN, height - 2 * MARGIN - TOP - FOOT - HEAD
     across = max(1, int((room + GAP) // (least_width(sheet) + GAP)))
     most = int(body // least_row)
     second = frames_a_second(sheet)
     step = second if second <= most else most
-    rows = max(step, most // step * step)
+    rows = sheet.frames if sheet.frames <= most else max(step, most // step * step)
     if sheet.frames < rows * across:
         across = min(across, -(-sheet.frames // rows))
     block = (room - GAP * (across - 1)) / across

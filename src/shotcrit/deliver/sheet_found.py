@@ -11,7 +11,7 @@ from shotcrit.deliver.svg import el, path, title, words
 
 _LABEL = 6.9
 _LANE = 6.0
-_MOST_LINES = 4
+_MOST_LINES = 6
 COLOUR = {"must": "red", "polish": "ochre", "keep": "green"}
 
 

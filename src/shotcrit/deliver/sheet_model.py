@@ -19,15 +19,17 @@ from shotcrit.deliver import plain
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.events import Look
+from shotcrit.readings.sound.articulation import wanted_mouth
 
 Floats = npt.NDArray[np.float32]
-MOUTH_CHECKS = frozenset({"lipsync", "teeth"})
 EYE_CHECKS = frozenset({"eyeline"})
 BODY_CHECKS = frozenset({"breath", "echo", "weight", "accent", "arc"})
 FULL_PERCENTILE = 99.0
 """A curve is full at this percentile, so that one wild frame does not flatten the rest (guess)."""
 
 
+SPEAKS = 0.1
+"""Pull of phones against rest above which the sound asks for a mouth (guess: below it, rest has all but taken over)."""
 UNSURE = 0.5
 """Below this confidence a word is drawn broken (guess: more likely wrong than right)."""
 
@@ -154,16 +156,16 @@ def shot_title(name: str) -> str:
 
 
 def people(readings: Readings) -> tuple[str, ...]:
-    """Who is in the shot: the cast, then whoever speaks, each once."""
+    """Who is in the shot: the cast, then whoever the lines give words to, each once."""
     cast = [c.name for c in readings.cast.characters] if readings.cast else []
-    speakers = [w.who for w in readings.sound.words if w.who] if readings.sound else []
+    speakers = [line.who for line in readings.sound.lines if line.who] if readings.sound else []
     return tuple(dict.fromkeys([*cast, *speakers]))
 
 
 def brackets(findings: Iterable[Finding]) -> tuple[Bracket, ...]:
     """Findings numbered in their order."""
     return side_by_side(
-        Bracket(number, f.span.start, f.span.last, 0, f.weight, f"{plain.title(f)}: {plain.value(f)}", f.says)
+        Bracket(number, f.span.start, f.span.last, 0, f.weight, f"{plain.title(f)}: {plain.short_value(f)}", f.says)
         for number, f in enumerate(findings, start=1)
     )
 
@@ -219,14 +221,24 @@ def _air(sound: SoundReadings, clock: FrameClock) -> Iterator[Stretch]:
 
 
 def _mouths(measured: Measured) -> tuple[Lane, ...]:
+    """One lane for each mouth that was seen, with what the sound asks of it; for a sound alone one lane of what it asks."""
     readings = measured.readings
     actors = [readings.actor(who) for who in _acting_people(readings)]
-    lanes = []
-    for actor in actors:
-        if actor is not None and actor.mouth is not None:
-            seen = np.array(actor.mouth.opening, np.float32)
-            lanes.append(_lane(actor.who, seen, _curves(measured, actor.who, MOUTH_CHECKS, wanted=True)))
-    return tuple(lanes) or _lanes_from_curves(measured, MOUTH_CHECKS)
+    seen = [(a.who, np.array(a.mouth.opening, np.float32)) for a in actors if a is not None and a.mouth is not None]
+    if not seen and readings.picture is None and readings.sound is not None and readings.sound.phones:
+        unseen = np.full(len(readings.clock), np.nan, np.float32)
+        return (_lane(None, unseen, wanted_opening(readings, None)),)
+    return tuple(_lane(who, opening, wanted_opening(readings, who)) for who, opening in seen)
+
+
+def wanted_opening(readings: Readings, who: str | None) -> Floats:
+    """The opening that the phones of `who` ask for (None: of everybody), 0..1; nan where nobody speaks."""
+    sound = readings.sound or SoundReadings()
+    speakers = [None if p.word is None else sound.words[p.word].who for p in sound.phones]
+    own = [p for p, speaker in zip(sound.phones, speakers, strict=True) if who is None or speaker in (who, None)]
+    starts = np.array([float(edge) for edge in readings.clock.edges[:-1]])
+    asked = wanted_mouth(own, starts)
+    return np.where(asked.said >= SPEAKS, asked.opening, np.nan).astype(np.float32)
 
 
 def _bodies(measured: Measured) -> tuple[Lane, ...]:
@@ -257,12 +269,8 @@ def _acting_people(readings: Readings) -> tuple[str, ...]:
 
 
 def _lane(who: str | None, seen: Floats, wanted: Floats) -> Lane:
-    """Both curves on one scale: full is the greatest of either."""
-    both = np.concatenate([seen, wanted])
-    known = both[np.isfinite(both)]
-    top = float(known.max()) if len(known) else 0.0
-    scale = np.float32(1 / top if top > 0 else 1)
-    return Lane(who, np.clip(seen * scale, 0, 1), np.clip(wanted * scale, 0, 1))
+    """Each curve at its own full height: the seen is parts of this mouth's width, the wanted of any mouth's."""
+    return Lane(who, _full(seen), _full(wanted))
 
 
 def _curves(measured: Measured, who: str | None, checks: frozenset[str], *, wanted: bool) -> Floats:

@@ -21,7 +21,7 @@ from shotcrit.checks.measured import Measured
 from shotcrit.deliver.findings_pdf import findings_pdf, write_findings_pdf
 from shotcrit.deliver.sheet import PAPERS, jpeg_shape, plan_pages, sheet_pdf, write_sheet_pdf
 from shotcrit.deliver.sheet_layout import columns, kept, least_width
-from shotcrit.deliver.sheet_model import build_sheet
+from shotcrit.deliver.sheet_model import build_sheet, wanted_opening
 from shotcrit.errors import InputError
 
 HOSTILE = Names(shot="#panic() ]$ \\ <x>", one='灯 "*_`#b', other="</svg><script>", says="$ #set page(fill: red) ] [ \x00 \u202e")
@@ -67,6 +67,13 @@ def test_a_short_dialogue_shot_is_one_page_of_a3(tmp_path: Path) -> None:
     assert "1/1" in text_of(sheet_pdf(measured(level=1)), tmp_path).replace(" ", "")
 
 
+@pytest.mark.parametrize(("frames", "blocks"), [(1, 1), (103, 1), (107, 1), (108, 2), (192, 2), (193, 3)])
+def test_a_short_shot_is_not_broken_for_a_few_frames(frames: int, blocks: int) -> None:
+    sheet = build_sheet(measured(level=0, frames=frames))
+    plan = plan_pages(sheet, "a3")
+    assert -(-sheet.frames // plan.rows) == blocks
+
+
 def test_the_same_measurement_gives_the_same_file() -> None:
     assert sheet_pdf(measured(), still=still) == sheet_pdf(measured(), still=still)
 
@@ -75,8 +82,22 @@ def test_columns_with_nothing_in_them_fold_away() -> None:
     kinds = [kind for kind, _, _ in kept(build_sheet(measured(level=0)))]
     assert kinds == ["frame", "picture", "sound", "air", "found", "notes"]
     assert [k for k, _, _ in kept(build_sheet(bare()))] == ["frame", "picture", "notes"]
-    assert [k for k, _, _ in kept(build_sheet(sound_only()))] == ["frame", "sound", "words", "phones", "air", "notes"]
+    assert [k for k, _, _ in kept(build_sheet(sound_only()))] == ["frame", "sound", "words", "phones", "air", "mouth", "notes"]
     assert [k for k, _, _ in kept(build_sheet(measured()))].count("mouth") == 2
+
+
+def test_each_mouth_is_asked_for_what_its_own_phones_ask() -> None:
+    """'promised' of Oona: shut on its m (1.11 to 1.18 s is P, the m follows AA), open on its AA; Bram says nothing there."""
+    what = measured()
+    sound = what.readings.sound
+    assert sound is not None
+    at = {name: next(p for p in sound.phones if p.phone == name and p.word == 2) for name in ("AA", "M")}
+    rows = {name: round((p.start_s + p.end_s) / 2 * 24) for name, p in at.items()}
+    oona, bram = wanted_opening(what.readings, "Oona"), wanted_opening(what.readings, "Bram")
+    assert oona[rows["AA"]] > 2 * oona[rows["M"]]
+    assert np.isnan(bram[rows["AA"]])
+    assert np.isnan(oona[0])
+    assert np.nanmax(wanted_opening(what.readings, None)) >= np.nanmax(oona)
 
 
 @pytest.mark.parametrize("width", [200.0, 380.0, 900.0])
@@ -97,7 +118,7 @@ def test_blocks_hold_whole_seconds_where_a_second_fits(rate: Fraction) -> None:
     for paper in PAPERS:
         plan = plan_pages(sheet, paper)
         second = max(1, round(rate))
-        assert plan.rows % second == 0 or plan.rows < second
+        assert plan.rows % second == 0 or plan.rows < second or plan.rows == sheet.frames
         assert plan.row > 2
 
 
