@@ -17,6 +17,7 @@ from shotcrit.readings.events import Accent, Phone, Word
 from shotcrit.readings.sound.phoneset import PHONES, VOWELS
 from shotcrit.readings.sound.spectra import FRAME_S, Spectra
 from shotcrit.readings.sound.voicing import voiced_frames
+from shotcrit.readings.sound.waveform import Samples
 
 UNSTRESSED_HANDICAP = 1.0
 """Taken off a vowel with no stress (guess: an unstressed vowel must stand out by a standard deviation more)."""
@@ -40,9 +41,9 @@ class _Nucleus:
     who: str | None
 
 
-def find_accents(spectra: Spectra, words: Sequence[Word] = (), phones: Sequence[Phone] = ()) -> tuple[Accent, ...]:
+def find_accents(spectra: Spectra, samples: Samples, words: Sequence[Word] = (), phones: Sequence[Phone] = ()) -> tuple[Accent, ...]:
     """Accents in order of time, rank 1 the strongest. With phones: on their vowels; without: on voiced peaks of loudness."""
-    nuclei = _from_phones(spectra, words, phones) if phones else _from_voice(spectra)
+    nuclei = _from_phones(spectra, words, phones) if phones else _from_voice(spectra, samples)
     if not nuclei:
         return ()
     leans = _leans(nuclei)
@@ -81,10 +82,10 @@ def _from_phones(spectra: Spectra, words: Sequence[Word], phones: Sequence[Phone
     return [n for n in found if n is not None]
 
 
-def _from_voice(spectra: Spectra) -> list[_Nucleus]:
+def _from_voice(spectra: Spectra, samples: Samples) -> list[_Nucleus]:
     """Voiced stretches cut at their dips of loudness: roughly syllables."""
     found: list[_Nucleus | None] = []
-    for span in runs(voiced_frames(spectra)):
+    for span in runs(voiced_frames(spectra, samples)):
         for start, stop in _syllables(spectra.level_db[span.start : span.stop]):
             found.append(_nucleus(spectra, span.start + start, span.start + stop, 0.13, 0.0, None, None))
     return [n for n in found if n is not None]

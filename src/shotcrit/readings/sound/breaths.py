@@ -18,6 +18,7 @@ from scipy.signal import butter, sosfiltfilt
 
 from shotcrit.clock import Span, runs
 from shotcrit.readings.events import Breath, Word
+from shotcrit.readings.sound.periodic import tone_strength
 from shotcrit.readings.sound.spectra import BAND_EDGES_HZ, FRAME_S, Spectra, measure_spectra, to_db
 from shotcrit.readings.sound.voicing import voiced_frames
 from shotcrit.readings.sound.waveform import RATE, Samples
@@ -36,18 +37,25 @@ SHORTEST_PAUSE_S = 0.15
 ON_DB, OFF_DB, CLEAR_DB = 4.0, 2.0, 5.0
 """Rise over the floor, mean of the bands: where an event must get to, where it ends, and how high its peak must be (guess;
 a steady noise strays by about 1 dB)."""
-STEEPEST_TILT = -1.5
-"""dB an octave, 300 Hz to 8 kHz; a breath falls faster. White noise has 0, s rises (guess, between these)."""
-HIGH_SHARE_DB = -2.0
-"""Power from 3 to 8 kHz against that from 300 Hz to 3 kHz; a breath has less than this. White noise has +2.7 (guess)."""
-PITCHED = 0.55
-"""Autocorrelation above 250 Hz from which a noise is a tone or a voice (as in voicing.py, a little wider)."""
+CORE_DB = 12.0
+"""An event's length is counted where it lies within so much of its peak (guess: a quarter of the amplitude)."""
+WEDGED_S = 0.42
+"""A noise that fills a gap shorter than this from voice to voice is a cluster of consonants (guess: two of them and a stop)."""
+LEAST_FALL_DB = 8.0
+"""Mean power a hertz between 500 Hz and 3 kHz over that from 4 to 8 kHz; a breath's spectrum falls by more. Measured on generated and synthetic
+sounds: breaths 11 to 29, white noise 0, f and th mostly -2 to 0, sh -15 to 6, s less."""
+STEEPEST_TILT = 0.3
+"""dB an octave from 300 Hz to 8 kHz: more is a noise with its peak high up (sh, ch), even when it ends below 4 kHz (measured, the same sounds)."""
+PITCHED = 0.32
+"""Tone strength (periodic.py) from which a noise is a tone or a voice. Noise of any colour has 0.19 to 0.25, synthetic voices 0.34 to 0.77."""
+LEAST_BANDS = 3
+"""Bands of six that must rise 3 dB over the floor: fewer are a hum or a whistle (guess)."""
 DEEPEST_DB = 62.0
 """Under the loud speech; fainter events are nobody's breath (guess: the faintest that an animator acts is about 45)."""
 QUIETEST_DB = -85.0
 """dB re full scale, the lowest floor reckoned with: below it is dither and codec noise (guess)."""
-_SEEN = slice(2, 11)
-"""Bands looked at for rises, 300 Hz to 6.6 kHz: above mains hum and its first harmonics."""
+_SEEN = slice(2, 8)
+"""Bands looked at for rises, 300 Hz to 3 kHz: above mains hum and its first harmonics, where breaths have their peaks (references.md 3.1)."""
 _EDGE_S = 0.05
 """Left out at a pause's ends when its floor is estimated: voice rings on so long."""
 _AROUND_S = 8.0
@@ -57,6 +65,20 @@ SMACK_DB = 9.0
 """Rise of a click over the floor, mean of the bands above 800 Hz (guess)."""
 LONGEST_SMACK_S = 0.1
 """Of the event on 32 ms windows; the click itself lasts 5 to 50 ms (guess)."""
+SMACK_PAUSE_S = 0.4
+"""Without words a click counts in pauses of this length at least: shorter ones hold a stop's closure and release (guess)."""
+CLICK_ABOVE_HZ = 700.0
+"""Below this, Hz, mains hum and its harmonics are cut off before a click is measured (guess)."""
+_LEAD = 800
+"""Samples before a click that are filtered with it, so that the filter has settled."""
+CLICK_EDGE = 0.25
+"""A click lasts while it is over this fraction of its peak (guess)."""
+STRAY_SAMPLES = 6
+"""Samples over that edge, fewer than which are an edit's or a converter's fault: 6 of 16 kHz are 0.4 ms (guess)."""
+CLICK_MS, CLICK_SHARE, LONGEST_CLICK_MS = 8, 0.5, 32
+"""A click has this share of its power within so many milliseconds, and ends after so many; h and f spread theirs (guess)."""
+_SMACK_BY_WORDS_S = 0.06
+"""Distance from a voice where the words are known: their edges are good to a frame (references.md 12.6)."""
 _SMACK_BEFORE_VOICE_S, _SMACK_AFTER_VOICE_S = 0.1, 0.15
 """Nearer to a voice a click is a stop's release: closure and release total 86 +- 31 ms (references.md 2.3)."""
 
@@ -78,7 +100,7 @@ def find_breaths(samples: Samples, words: Sequence[Word] = (), *, spectra: Spect
     spectra = spectra or measure_spectra(samples)
     if len(spectra) < SHORTEST_BREATH_S / FRAME_S:
         return ()
-    voiced = voiced_frames(spectra)
+    voiced = voiced_frames(spectra, samples)
     loud_db = float(np.quantile(spectra.level_db[voiced], 0.9)) if voiced.any() else float(spectra.level_db.max())
     found: list[Breath] = []
     for pause in _pauses(spectra, voiced, words):
@@ -118,7 +140,7 @@ def _in_pause(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, 
     found: list[Breath] = []
     for event in _events(curve):
         length = len(event) * FRAME_S
-        if length < SHORTEST_BREATH_S:
+        if _core_s(spectra, pause, event) < SHORTEST_BREATH_S:
             found += _smack(samples, spectra, voiced, pause, rise, event, by_words)
         elif length <= LONGEST_BREATH_S:
             found += _breath(samples, spectra, voiced, pause, curve, event, loud_db)
@@ -130,21 +152,32 @@ def _events(curve: Floats) -> list[Span]:
     return [span for span in runs(curve > OFF_DB) if curve[span.start : span.stop].max() >= ON_DB]
 
 
+def _core_s(spectra: Spectra, pause: _Pause, event: Span) -> float:
+    """How long the event is within CORE_DB of its loudest moment, seconds: a short loud noise looks longer on its way into a low floor."""
+    level = spectra.level_db[pause.first + event.start : pause.first + event.stop]
+    return int((level > level.max() - CORE_DB).sum()) * FRAME_S
+
+
 def _breath(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, curve: Floats, event: Span, loud_db: float) -> list[Breath]:
     rise = curve[event.start : event.stop]
     first, stop = pause.first + event.start, pause.first + event.stop
     core = np.flatnonzero(rise >= 0.6 * rise.max()) + first
     power = np.maximum(spectra.bands[core].mean(axis=0) - pause.floor, 1e-14)
-    tilt, high = _tilt(power), _high_share_db(power)
+    tilt, fall = _tilt(power), _fall_db(power)
     level = float(spectra.level_db[core].max())
-    if rise.max() < CLEAR_DB or tilt > STEEPEST_TILT or high > HIGH_SHARE_DB or level < loud_db - DEEPEST_DB:
+    if rise.max() < CLEAR_DB or tilt > STEEPEST_TILT or fall < LEAST_FALL_DB or level < loud_db - DEEPEST_DB:
         return []
-    if _bands_risen(spectra, core, pause) < 4 or _pitch_strength(samples, first, stop) > PITCHED or _clings(voiced, rise, first, stop):
+    quiet = np.flatnonzero(curve < OFF_DB) + pause.first
+    if (
+        _bands_risen(spectra, core, pause) < LEAST_BANDS
+        or tone_strength(samples, core, quiet) > PITCHED
+        or _clings(voiced, rise, first, stop)
+    ):
         return []
     start_s, end_s = max(0.0, first * FRAME_S), stop * FRAME_S
     kind: Literal["inhale", "exhale"] = "exhale" if end_s - start_s > LONGEST_INHALE_S or _follows_voice(voiced, first, stop) else "inhale"
     over = float(10 * np.log10(power.sum() / pause.floor.sum() + 1))
-    sure = _sigmoid((float(rise.max()) - CLEAR_DB) / 3) * _sigmoid((STEEPEST_TILT - tilt) / 1.0 + 1) * (0.8 if kind == "exhale" else 1.0)
+    sure = _sigmoid((float(rise.max()) - CLEAR_DB) / 3) * _sigmoid((fall - LEAST_FALL_DB) / 3 + 1) * (0.8 if kind == "exhale" else 1.0)
     return [Breath(kind, start_s, end_s, over, round(float(np.clip(2 * sure - 0.2, 0.05, 1.0)), 3))]
 
 
@@ -163,24 +196,20 @@ def _tilt(power: Floats) -> float:
     return float(np.polyfit(x, y, 1)[0])
 
 
-def _high_share_db(power: Floats) -> float:
+def _fall_db(power: Floats) -> float:
     widths = np.diff(np.array(BAND_EDGES_HZ, np.float32))
-    total = power * widths
-    return float(10 * np.log10(total[8:].sum() / max(float(total[2:8].sum()), 1e-20) + 1e-9))
+    low, high = (float((power[part] * widths[part]).sum() / widths[part].sum()) for part in (slice(3, 8), slice(9, 12)))
+    return float(10 * np.log10(max(low, 1e-20) / max(high, 1e-20)))
 
 
 def _bands_risen(spectra: Spectra, core: npt.NDArray[np.intp], pause: _Pause) -> int:
     return int((to_db(spectra.bands[core].mean(axis=0))[_SEEN] - to_db(pause.floor)[_SEEN] > 3.0).sum())
 
 
-def _pitch_strength(samples: Samples, first: int, stop: int) -> float:
-    """Median autocorrelation peak of the stretch above 250 Hz, where mains hum does not reach."""
-    hop = round(FRAME_S * RATE)
-    piece = samples[max(0, first * hop - hop) : stop * hop + hop]
-    if len(piece) < 10 * hop:
-        return 0.0
-    high = sosfiltfilt(butter(4, 250, "highpass", fs=RATE, output="sos"), piece).astype(np.float32)
-    return float(np.median(measure_spectra(high).strength[2:-2]))
+def _without_hum(piece: Samples, above_hz: float) -> Samples:
+    return np.asarray(
+        sosfiltfilt(butter(4, above_hz, "highpass", fs=RATE, output="sos"), piece, padlen=min(15, len(piece) - 1)), np.float32
+    )
 
 
 def _clings(voiced: Bools, rise: Floats, first: int, stop: int) -> bool:
@@ -188,6 +217,8 @@ def _clings(voiced: Bools, rise: Floats, first: int, stop: int) -> bool:
     near = round(0.03 / FRAME_S)
     after_voice = bool(voiced[max(0, first - near) : first].any())
     into_voice = bool(voiced[stop : stop + near].any())
+    if after_voice and into_voice and (stop - first) * FRAME_S < WEDGED_S:
+        return True
     if after_voice and rise.argmax() < 0.35 * len(rise):
         return True
     return (into_voice or after_voice) and len(rise) * FRAME_S < 0.2
@@ -200,28 +231,34 @@ def _follows_voice(voiced: Bools, first: int, stop: int) -> bool:
 
 
 def _smack(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, rise: Floats, event: Span, by_words: bool) -> list[Breath]:
-    part = rise[event.start : event.stop, 4:]
+    """A click: short, in many bands at once, its power in a few milliseconds, and not where a stop is released."""
+    part = rise[event.start : event.stop, 4:].mean(axis=1)
     first, stop = pause.first + event.start, pause.first + event.stop
-    before, after = (0.03, 0.03) if by_words else (_SMACK_AFTER_VOICE_S, _SMACK_BEFORE_VOICE_S)
+    before, after = (_SMACK_BY_WORDS_S, _SMACK_BY_WORDS_S) if by_words else (_SMACK_AFTER_VOICE_S, _SMACK_BEFORE_VOICE_S)
     near = slice(max(0, first - round(before / FRAME_S)), stop + round(after / FRAME_S))
-    if len(event) * FRAME_S > LONGEST_SMACK_S or part.mean(axis=1).max() < SMACK_DB or voiced[near].any():
+    if len(event) * FRAME_S > LONGEST_SMACK_S or part.max() < SMACK_DB or voiced[near].any():
+        return []
+    if not by_words and (pause.stop - pause.first) * FRAME_S < SMACK_PAUSE_S:
         return []
     click = _click(samples, first, stop)
     if click is None:
         return []
-    peak = first + int(part.mean(axis=1).argmax())
+    peak = first + int(part.argmax())
     over = float(10 * np.log10(spectra.bands[peak].sum() / pause.floor.sum()))
-    sure = float(np.clip((part.mean(axis=1).max() - SMACK_DB) / 20 + 0.5, 0, 1))
-    return [Breath("smack", click[0], click[1], over, round(sure, 3))]
+    return [Breath("smack", click[0], click[1], over, round(float(np.clip((part.max() - SMACK_DB) / 20 + 0.5, 0, 1)), 3))]
 
 
 def _click(samples: Samples, first: int, stop: int) -> tuple[float, float] | None:
-    """Start and end of a click in seconds, or None for a fault of the recording (one stray sample)."""
+    """Start and end of a click in seconds; None for a fault of the recording (one stray sample) and for longer noise."""
     hop, fine = round(FRAME_S * RATE), RATE // 1000
     at = max(0, (first - 1) * hop)
-    piece = np.abs(samples[at : (stop + 1) * hop])
-    blocks = piece[: len(piece) // fine * fine].reshape(-1, fine).max(axis=1)
-    over = np.flatnonzero(blocks > 0.25 * blocks.max())
-    if len(over) < 3:
+    piece = np.abs(_without_hum(samples[max(0, at - _LEAD) : (stop + 1) * hop], CLICK_ABOVE_HZ))[at - max(0, at - _LEAD) :]
+    if (piece > CLICK_EDGE * piece.max()).sum() < STRAY_SAMPLES:
+        return None
+    power = (piece[: len(piece) // fine * fine].reshape(-1, fine) ** 2).mean(axis=1)
+    power = np.maximum(power - np.median(power), 0)
+    over = np.flatnonzero(power > CLICK_EDGE**2 * power.max())
+    packed = np.convolve(power, np.ones(CLICK_MS), "same").max() / max(float(power.sum()), 1e-20)
+    if packed < CLICK_SHARE or (over[-1] - over[0]) > LONGEST_CLICK_MS:
         return None
     return at / RATE + float(over[0]) * 0.001, at / RATE + float(over[-1] + 1) * 0.001

@@ -56,9 +56,9 @@ def read_sound(
         words=placed.words,
         phones=placed.phones,
         breaths=tuple(_shift_breath(b, offset, spoken.words) for b in breaths),
-        tremors=tuple(_shift_tremor(t, offset) for t in find_tremors(spectra, breaths)),
-        accents=tuple(_shift_accent(a, offset) for a in find_accents(spectra, spoken.words, spoken.phones)),
-        voicing=tuple(_shift_voicing(v, offset) for v in voicing_stretches(spectra)),
+        tremors=tuple(_shift_tremor(t, offset) for t in find_tremors(spectra, samples, breaths)),
+        accents=tuple(_shift_accent(a, offset) for a in find_accents(spectra, samples, spoken.words, spoken.phones)),
+        voicing=tuple(_shift_voicing(v, offset) for v in voicing_stretches(spectra, samples)),
         wave=wave_slices(sound, clock),
     )
     told.step("reading the sound", _STEPS, _STEPS)

@@ -18,6 +18,7 @@ from shotcrit.clock import Span, runs
 from shotcrit.readings.events import Breath, Tremor
 from shotcrit.readings.sound.spectra import FRAME_S, Spectra
 from shotcrit.readings.sound.voicing import voiced_frames
+from shotcrit.readings.sound.waveform import Samples
 
 SLOWEST_HZ, FASTEST_HZ = 4.0, 12.0
 CYCLES = 3.0
@@ -34,10 +35,10 @@ WINDOW_S = 0.8
 Floats = npt.NDArray[np.float64]
 
 
-def find_tremors(spectra: Spectra, breaths: Sequence[Breath] = ()) -> tuple[Tremor, ...]:
+def find_tremors(spectra: Spectra, samples: Samples, breaths: Sequence[Breath] = ()) -> tuple[Tremor, ...]:
     """Shakes of the voiced stretches and of the breaths, in order of time; seconds from sample 0."""
     found: list[Tremor] = []
-    for span in runs(voiced_frames(spectra)):
+    for span in runs(voiced_frames(spectra, samples)):
         pitch = 12 * np.log2(median_filter(np.maximum(spectra.pitch_hz[span.start : span.stop], 1.0), 3).astype(np.float64))
         found += _shakes(pitch, span, "pitch", LEAST_SEMITONES)
         found += _shakes(_level(spectra, span), span, "level", LEAST_LEVEL)
