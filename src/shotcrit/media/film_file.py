@@ -12,7 +12,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.errors import MediaError
 from shotcrit.media.container import check_size, decoded, opened, packets, undecodable
 from shotcrit.media.ending import missing_bytes
-from shotcrit.media.frame_table import FrameTable, read_table, ready
+from shotcrit.media.frame_table import FrameTable, read_table, ready, without_ragged_end
 from shotcrit.media.shape import Shape, shape_of
 from shotcrit.media.source import Stored
 from shotcrit.media.timing import clock_from_starts
@@ -20,8 +20,6 @@ from shotcrit.progress import Progress
 
 _TRIES = 3
 """Key frames tried, ever earlier, before decoding from the start."""
-_NO_PICTURE_LOST = Fraction(3, 2)
-"""Frames: a file may say that it is this much longer than its pictures without having lost any (rounding, a last duration)."""
 
 
 @dataclass(frozen=True)
@@ -107,10 +105,13 @@ def open_film(path: Path, progress: Progress) -> FilmFile | None:
         codec, timecode, promised = _codec(stream), _timecode(container), stream.frames
         lasts = Fraction(stream.duration * stream.time_base) if stream.duration and stream.time_base else None
     table = read_table(path, progress)
+    broken = missing_bytes(path) > 0
+    if broken:
+        table = without_ragged_end(table, said[0] if said else None)
     starts = table.starts()
     clock, variable = clock_from_starts(starts, table.tick, said, last_duration=_last_duration(starts, lasts))
     begins = starts[0] if table.timed else Fraction(0)
-    ended = _ended_early(path, len(table.pts), promised, clock)
+    ended = _ended_early(path, len(table.pts), promised, clock) if broken else None
     return FilmFile(path, table, clock, variable, begins, shape, codec, timecode, ended, (), {p: i for i, p in enumerate(table.pts)})
 
 
@@ -138,9 +139,6 @@ def _timecode(container: Any) -> str | None:
     return None
 
 
-def _ended_early(path: Path, frames: int, promised: int, clock: FrameClock) -> str | None:
-    lost = missing_bytes(path)
-    if not lost and promised - frames < _NO_PICTURE_LOST:
-        return None
+def _ended_early(path: Path, frames: int, promised: int, clock: FrameClock) -> str:
     what = f"{frames} of {promised} pictures" if promised > frames else f"its first {frames} pictures, {float(clock.duration):.2f} s"
     return f"{path} stops before its own end, so only {what} were measured; copy or export it again"

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import islice
+from itertools import islice, pairwise
 from pathlib import Path
+from statistics import median_low
 from typing import Any
 
 from shotcrit.media.container import MOST_PIXELS, decoded, drop_other_streams, opened, packets, undecodable
@@ -26,6 +27,10 @@ _HEAD = 6
 """Pictures decoded at the start to check the table; more than any usual run of B-frames. Guess."""
 _LONGEST_TAIL = 300
 """Pictures: the last key frame must be nearer to the end than this for its tail to be checked. Guess (x264 sets one every 250)."""
+_RAGGED = 32
+"""Pictures at the end among which a broken-off file may have holes; B-frame reordering reaches no further than 16 (H.264 A.3.1)."""
+_ENOUGH = 8
+"""Steps from picture to picture whose median is believed. Guess."""
 _STEP = 48
 """Pictures between two reports of progress."""
 _INTRA = 1
@@ -44,6 +49,22 @@ class FrameTable:
     def starts(self) -> list[Fraction]:
         """Seconds on the file's own axis."""
         return [p * self.tick for p in self.pts]
+
+
+def without_ragged_end(table: FrameTable, said: Fraction | None) -> FrameTable:
+    """The table of a file that broke off, cut at the first hole near its end.
+
+    said : the file's own rate; counts where there are too few pictures to see the usual step
+    Pictures are stored in the order of decoding, so the last ones there may be later than others that are lost.
+    """
+    steps = [b - a for a, b in pairwise(table.pts)]
+    if not table.timed or not steps:
+        return table
+    usual = median_low(steps) if len(steps) >= _ENOUGH or not said else 1 / (said * table.tick)
+    for at in range(max(0, len(steps) - _RAGGED), len(steps)):
+        if 2 * steps[at] > 3 * usual:
+            return FrameTable(table.pts[: at + 1], tuple(k for k in table.keys if k <= at), table.tick, True)
+    return table
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -20,6 +21,7 @@ from shotcrit.media.source import Stored
 
 _BY_START = ((b"\x89PNG", "png"), (b"\xff\xd8\xff", "mjpeg"), (b"II*\0", "tiff"), (b"MM\0*", "tiff"), (b"\x76\x2f\x31\x01", "exr"))
 _NAMES = {"mjpeg": "jpeg"}
+_UNDECODABLE = (av.error.FFmpegError, ValueError, MemoryError)
 _LARGEST_FILE = 1 << 29
 """Bytes of one picture file; an uncompressed 8K picture in 32-bit float is 530 MB. Guess."""
 
@@ -66,12 +68,32 @@ class Sequence:
         return None
 
     def _decoded(self, wanted: range) -> Iterator[Any]:
-        context = _decoder(self.decoder)
-        for index in wanted:
-            file = self.run.files.get(self.run.first + index)
-            if file is not None:
-                yield from _decode(context, _packet(file, index))
-        yield from _decode(context, None)
+        """Frames of the files that can be decoded, pts = index. After an error the files still in the decoder are done one by one."""
+        context, waiting = _decoder(self.decoder), deque[int]()
+        for index in [*wanted, None]:
+            packet = self._packet(index)
+            if index is not None and packet is None:
+                continue
+            if index is not None:
+                waiting.append(index)
+            try:
+                frames = list(context.decode(packet))
+            except _UNDECODABLE:
+                yield from self._one_by_one(waiting)
+                context = _decoder(self.decoder)
+                continue
+            for frame in frames:
+                while waiting and waiting[0] <= frame.pts:
+                    waiting.popleft()
+                yield frame
+
+    def _one_by_one(self, waiting: deque[int]) -> Iterator[Any]:
+        while waiting:
+            yield from _alone(_decoder(self.decoder), self._packet(waiting.popleft()))
+
+    def _packet(self, index: int | None) -> Any:
+        file = None if index is None else self.run.files.get(self.run.first + index)
+        return None if file is None or index is None else _packet(file, index)
 
 
 def open_sequence(run: Run, rate: Fraction) -> Sequence:
@@ -81,7 +103,7 @@ def open_sequence(run: Run, rate: Fraction) -> Sequence:
     name = _kind(first)
     context = _decoder(name)
     packet = _packet(first, 0)
-    frame = next(iter([*_decode(context, packet), *_decode(context, None)]), None)
+    frame = next(iter(_alone(context, packet)), None)
     if frame is None:
         if context.width and context.height:
             check_size(first, context.width, context.height)
@@ -124,8 +146,9 @@ def _packet(file: Path, index: int) -> Any:
     return packet
 
 
-def _decode(context: Any, packet: Any) -> list[Any]:
+def _alone(context: Any, packet: Any) -> list[Any]:
+    """The picture in one packet, or nothing."""
     try:
-        return [frame for frame in context.decode(packet) if frame.pts is not None]
-    except (av.error.FFmpegError, ValueError, MemoryError):
+        return [*context.decode(packet), *context.decode(None)] if packet is not None else []
+    except _UNDECODABLE:
         return []

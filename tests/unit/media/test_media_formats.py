@@ -126,6 +126,7 @@ def test_a_cut_made_by_an_edit_list_hides_what_it_cuts(tmp_path: Path) -> None:
     numbers = [read_stamp(p.luma(192)) for p in movie.pictures()]
     assert movie.info.frames == decoded_count(cut) == len(numbers)
     assert numbers == list(range(numbers[0], 48))
+    assert movie.info.ended_early is None
     assert [read_stamp(p.luma(192)) for p in movie.pictures(20, 22)] == numbers[20:22]
 
 
