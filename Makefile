@@ -5,7 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: setup demo test check unit reference browser faults bench lock clean web
+.PHONY: setup docs demo test check unit reference browser faults bench lock clean web
 
 setup: $(VENV)/.ready src/shotcrit/room/static/index.html
 
@@ -53,3 +53,7 @@ lock:
 
 clean:
 	rm -rf $(VENV) web/node_modules src/shotcrit/room/static out build dist
+
+# Reference pages follow from the code.
+docs: setup
+	$(BIN)/python -m shotcrit.cli.reference docs/reference

@@ -21,6 +21,8 @@ LIMITS = (
     Limit("late_ms", 45, "ms", OFFSET_BASIS, "How late a mouth may come."),
     Limit("early_ms", 125, "ms", OFFSET_BASIS, "How early a mouth may come."),
     Limit("related", RELATED, "correlation", "guess", "Below this the mouth does not follow the phones."),
+    Limit("loudness", 0.8, "correlation", "guess", "From here on a mouth may be following the loudness."),
+    Limit("loudness_ahead", 0.1, "correlation", "guess", "How much better it follows the loudness than the phones, to be called so."),
     Limit("closure_window", 1, "frames", COMMON, "How far from an m, b or p its closure may lie."),
     Limit(
         "lips_meet", 0.03, "of the mouth's width at rest", "guess: about 1.5 mm of a 50 mm mouth", "Lip gap up to which lips count as shut."

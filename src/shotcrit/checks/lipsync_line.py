@@ -74,27 +74,23 @@ def line_findings(
         return
     if offset is None:
         return
-    if offset.correlation < limits["related"]:
-        yield _unrelated(readings, speech, actor, opening, offset, limits)
+    loud = _loudness_match(readings, speech, opening)
+    if loud >= limits["loudness"] and loud - offset.correlation >= limits["loudness_ahead"]:
+        yield _plain(
+            readings, speech, actor, "loudness", loud, "correlation of the mouth with loudness", limits["loudness"], "must",
+            f"{actor.who}'s mouth opens with the loudness, not with what is said", "set the closures and the open vowels by the phones", RELATED_BASIS,
+        )  # fmt: skip
+    elif offset.correlation < limits["related"]:
+        yield _plain(
+            readings, speech, actor, "unrelated", offset.correlation, "correlation of the mouth with the phones", limits["related"], "must",
+            f"{actor.who}'s mouth does not follow what is said over {readings.numbering.text(speech.span)}",
+            "check that this mouth belongs to this line; then set closures and open vowels by the track reading", RELATED_BASIS,
+        )  # fmt: skip
     else:
         found = offset_finding(readings, speech, actor, offset, limits)
         if found is not None:
             yield found
     yield from _flutter(readings, speech, actor, opening, limits)
-
-
-def _unrelated(readings: Readings, speech: Speech, actor: Acting, opening: Array, offset: Offset, limits: Limits) -> Finding:
-    loud = _loudness_match(readings, speech, opening)
-    if loud > max(limits["related"], offset.correlation + 0.1):
-        return _plain(
-            readings, speech, actor, "loudness", round(loud, 2), "correlation of the mouth with loudness", limits["related"], "must",
-            f"{actor.who}'s mouth opens with the loudness, not with what is said", "set the closures and the open vowels by the phones", RELATED_BASIS,
-        )  # fmt: skip
-    return _plain(
-        readings, speech, actor, "unrelated", round(offset.correlation, 2), "correlation of the mouth with the phones", limits["related"], "must",
-        f"{actor.who}'s mouth does not follow what is said over {readings.numbering.text(speech.span)}",
-        "check that this mouth belongs to this line; then set closures and open vowels by the track reading", RELATED_BASIS,
-    )  # fmt: skip
 
 
 RELATED_BASIS = f"guess: a mouth taken from the phones correlates above 0.9, another line's mouth below {RELATED}"
@@ -105,7 +101,7 @@ def _loudness_match(readings: Readings, speech: Speech, opening: Array) -> float
     wave = readings.sound.wave if readings.sound is not None else np.zeros((0, 1, 2), np.float32)
     if len(wave) < speech.span.stop:
         return 0.0
-    level = np.sqrt(np.abs(wave).max(axis=(1, 2)).astype(np.float64))
+    level = np.sqrt(np.nan_to_num(np.abs(wave)).max(axis=(1, 2)).astype(np.float64))
     best = 0.0
     for shift in range(-3, 4):
         index = np.clip(np.arange(speech.span.start, speech.span.stop) - shift, 0, len(level) - 1)

@@ -1,0 +1,76 @@
+"""The reference pages that follow from the code: checks with their limits, commands with their options. `make docs` writes them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import typer.main
+
+from shotcrit.checks.registry import all_checks
+from shotcrit.cli.main import app
+from shotcrit.desk.deliveries import DELIVERIES
+from shotcrit.readings.cast import MARK_NAMES
+
+HEAD = "<!-- Written by `make docs` from the code; a test compares it. Do not edit by hand. -->\n\n"
+
+
+def checks_page() -> str:
+    """Every check with its limits and where they come from."""
+    parts = [
+        HEAD,
+        "# Checks and their limits\n\nA limit is a default. Put your own over it with `--limit check.name=value`, or in the room's settings. "
+        "Every finding names the basis of the limit that it was held against.\n",
+    ]
+    for check in all_checks():
+        parts.append(f"\n## {check.ID}: {check.TITLE}\n\n{check.HELP}\n\n")
+        if check.LIMITS:
+            parts.append("| limit | default | what it is | basis |\n| --- | --- | --- | --- |\n")
+        for limit in check.LIMITS:
+            name = f"{check.ID}.{limit.name}"
+            parts.append(f"| `{name}` | {limit.value:g} {_cell(limit.unit)} | {_cell(limit.help)} | {_cell(limit.basis)} |\n")
+    return "".join(parts)
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|").replace("\n", " ")
+
+
+def commands_page() -> str:
+    """Every command with its options, the deliveries, the environment."""
+    group: Any = typer.main.get_command(app)
+    parts = [HEAD, "# Commands\n\nExit status: 0 done, 1 something needed is missing (`doctor`), 2 bad input (one sentence says which), 130 stopped.\n"]
+    for name in group.list_commands(None):
+        command = group.get_command(None, name)
+        parts.append(f"\n## shotcrit {name}\n\n{(command.help or '').strip()}\n\n| option | meaning |\n| --- | --- |\n")
+        for parameter in command.params:
+            flags = ", ".join(f"`{flag}`" for flag in parameter.opts) if parameter.opts[0].startswith("-") else f"`{parameter.metavar or parameter.name}`"
+            parts.append(f"| {flags} | {_cell(getattr(parameter, 'help', '') or '')} |\n")
+    parts.append("\n## What can be sent\n\n| name | file | what it is |\n| --- | --- | --- |\n")
+    parts += [f"| `{d.name}` | `NAME-{d.ending}` | {_cell(d.help)} |\n" for d in DELIVERIES]
+    parts.append(
+        "\n## Environment\n\n| name | meaning |\n| --- | --- |\n| `SHOTCRIT_CACHE` | folder of derived data; it can be deleted at any time |\n"
+        "| `SHOTCRIT_CACHE_GB` | how large it may grow, in GB |\n| `NO_BROWSER` | when set, the room's address is printed and no browser is opened |\n"
+    )
+    return "".join(parts)
+
+
+def marks_page() -> str:
+    """Every mark name that checks know."""
+    names = "\n".join(f"- `{name}`" for name in sorted(MARK_NAMES))
+    return f"{HEAD}# Marks\n\nLeft and right are the character's own. A prop's marks have any name.\n\n{names}\n"
+
+
+PAGES = {"checks.md": checks_page, "commands.md": commands_page, "marks.md": marks_page}
+
+
+def main(folder: Path) -> None:
+    """Write every page."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, page in PAGES.items():
+        (folder / name).write_text(page(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
