@@ -10,6 +10,7 @@ from fastapi import APIRouter, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.routing import APIRoute
+from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp
 
@@ -87,6 +88,7 @@ def bare_app(room: Room | None) -> FastAPI:
     app.include_router(api_routes())
     app.add_exception_handler(ShotcritError, _refuse)
     app.add_exception_handler(RequestValidationError, _refuse_request)
+    app.add_exception_handler(ValidationError, _refuse_request)
     app.add_exception_handler(HTTPException, _refuse_plain)
     return app
 
@@ -140,11 +142,11 @@ async def _refuse(_request: Request, error: Exception) -> Response:
 
 
 async def _refuse_request(_request: Request, error: Exception) -> Response:
-    assert isinstance(error, RequestValidationError)
+    assert isinstance(error, RequestValidationError | ValidationError)
     first = error.errors()[0] if error.errors() else {"loc": (), "msg": "it cannot be read"}
     where = ".".join(str(part) for part in first["loc"] if part != "body") or "the request"
     said = str(first["msg"]).removeprefix("Value error, ").lower()
-    return _problem(422, Problem(says=f"{where} is not right ({said})"))
+    return _problem(422, Problem(says=f"{where} is not right ({said}); mend it and send it again"))
 
 
 async def _refuse_plain(_request: Request, error: Exception) -> Response:

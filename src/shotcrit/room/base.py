@@ -17,12 +17,13 @@ from shotcrit.room.bus import Bus
 from shotcrit.room.jobs import Jobs
 from shotcrit.room.memory import Memory
 from shotcrit.room.port import Desk
-from shotcrit.room.settings import settings_of
+from shotcrit.room.settings import habits_of, settings_of
 from shotcrit.room.shapes.common import Done, Job, ThingName
 from shotcrit.room.shapes.events import EditEvent, JobEvent
 from shotcrit.room.shapes.review import Settings
-from shotcrit.store.commit import Saved
+from shotcrit.store.commit import Bases, Saved
 from shotcrit.store.crit_file import CritFile
+from shotcrit.store.person import write_habits
 from shotcrit.store.tables import ChangeRow
 from shotcrit.store.views import SessionView, kind_name
 
@@ -79,7 +80,7 @@ class Base:
 
     def edited(self, model: type[T], thing_id: str, who: str, act: Callable[[SessionView], Edit], *, base: int | None = None) -> T:
         """Store an edit and answer with the thing that it was about, as it is now."""
-        self.crit.edit(who, act, {} if base is None else {(kind_name(model), thing_id): base})
+        self.store(who, act, {} if base is None else {(kind_name(model), thing_id): base})
         with self.crit.view() as view:
             return need(view, model, thing_id)
 
@@ -96,13 +97,24 @@ class Base:
 
     def gone(self, model: type[T], thing_id: str, who: str, act: Callable[[SessionView], Edit], base: int | None) -> Done:
         """Store an edit that takes a thing away."""
-        return done(self.crit.edit(who, act, {} if base is None else {(kind_name(model), thing_id): base}))
+        return done(self.store(who, act, {} if base is None else {(kind_name(model), thing_id): base}))
+
+    def store(self, who: str, act: Callable[[SessionView], Edit], bases: Bases | None = None, *, undoable: bool = True) -> Saved:
+        """Store an edit. Everything that this room changes comes through here, or through undo and redo."""
+        return self._after(self.crit.edit(who, act, bases, undoable=undoable))
 
     def undo(self, who: str) -> Done:
-        return done(self.crit.undo(who))
+        return done(self._after(self.crit.undo(who)))
 
     def redo(self, who: str) -> Done:
-        return done(self.crit.redo(who))
+        return done(self._after(self.crit.redo(who)))
+
+    def _after(self, saved: Saved) -> Saved:
+        if self.habits is not None and any(c.kind in ("phrase", "setting") for c in saved.changes):
+            with self.crit.view() as view:
+                habits = habits_of(view)
+            write_habits(self.habits, habits)
+        return saved
 
     # Telling
 

@@ -6,10 +6,9 @@ from shotcrit.crit import notes as acts
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Phrase, Shot, Take
 from shotcrit.crit.view import need
 from shotcrit.room.base import Base, names
-from shotcrit.room.settings import change_settings, habits_of, settings_of
+from shotcrit.room.settings import change_settings, settings_of
 from shotcrit.room.shapes.common import History, HistoryEntry
 from shotcrit.room.shapes.review import CritState, Media, Settings, SettingsPatch
-from shotcrit.store.person import write_habits
 
 
 class Editing(Base):
@@ -61,19 +60,12 @@ class Editing(Base):
 
     def change_settings(self, body: SettingsPatch, who: str) -> Settings:
         fields = self.fields(body)
-        self.crit.edit(who, lambda view: change_settings(view, fields))
-        self._keep_habits()
+        self.store(who, lambda view: change_settings(view, fields))
         return self.settings()
 
     def phrases(self) -> list[Phrase]:
         with self.crit.view() as view:
             return _most_used(view.all(Phrase))
-
-    def _keep_habits(self) -> None:
-        if self.habits is not None:
-            with self.crit.view() as view:
-                habits = habits_of(view)
-            write_habits(self.habits, habits)
 
     def notes(self, take_id: str, find: str) -> list[Note]:
         with self.crit.view() as view:

@@ -186,12 +186,12 @@ class Judging(Pictures):
             chosen[:] = [item.decision.id if item.decision else new_id()]
             return edit(view, item, chosen[0])
 
-        self.crit.edit(who, act)
+        self.store(who, act)
         with self.crit.view() as view:
             return need(view, Decision, chosen[0])
 
     def restore_finding(self, take_id: str, key: str, who: str) -> Done:
-        return done(self.crit.edit(who, lambda view: acts.restore_finding(view, self.judgement(take_id, view).item(key), take_id)))
+        return done(self.store(who, lambda view: acts.restore_finding(view, self.judgement(take_id, view).item(key), take_id)))
 
     # Markers and drawings
 
@@ -219,7 +219,7 @@ class Judging(Pictures):
             raise NotHere("the take is not measured yet, so its marks are not followed; measure it first")
         path = mark_path(measured.readings, body.who, body.mark, min(body.first, drawing.first), max(body.last, drawing.first))
         ids = {frame: new_id() for frame in path if body.first <= frame <= body.last}
-        self.crit.edit(who, lambda view: copy_along(need(view, Drawing, drawing_id), path, ids))
+        self.store(who, lambda view: copy_along(need(view, Drawing, drawing_id), path, ids))
         made = set(ids.values())
         return [d for d in self.drawings(drawing.take) if d.id in made]
 

@@ -87,7 +87,7 @@ class Sending(Judging):
             told[:] = [(known, unknown)]
             return edit
 
-        self.crit.edit(who, act)
+        self.store(who, act)
         known, unknown = told[0]
         with self.crit.view() as view:
             notes = [need(view, Note, name) for name in known]

@@ -130,7 +130,7 @@ class Takes(Editing):
             added[:] = [take_id]
             return edit
 
-        self.crit.edit(who, act)
+        self.store(who, act)
         return self.take(added[0])
 
     def change_take(self, take_id: str, body: BaseModel, who: str) -> Take:
@@ -151,7 +151,7 @@ class Takes(Editing):
             raise InputError("that is not the movie of this take; look for the same file, or add it as a new take")
         size, modified = _stamp(asked)
         fields = {"path": str(asked), "size": size, "modified_s": modified}
-        self.crit.edit(who, lambda view: Edit("find a movie", update(need(view, Take, take_id), fields)), undoable=False)
+        self.store(who, lambda view: Edit("find a movie", update(need(view, Take, take_id), fields)), undoable=False)
         return self.media_state(self.take(take_id))
 
     def put_lines(self, take_id: str, body: NewLines, who: str) -> LinesSaved:
@@ -198,7 +198,7 @@ class Takes(Editing):
             need(view, Take, take_id)
             return Edit("correct by hand", tuple(_correction_steps(view, take_id, list(zip(ids, body.changes, strict=True)))))
 
-        self.crit.edit(who, act)
+        self.store(who, act)
         return [c for c in self.corrections(take_id) if c.id in set(ids)]
 
 
