@@ -119,27 +119,7 @@ def _events(readings: Readings) -> Json:
     return {
         "cuts": [shown(cut) for cut in cuts],
         **_spoken(sound, readings.clock, readings.numbering),
-        "breaths": [
-            {
-                "kind": b.kind,
-                **_times(b.start_s, b.end_s),
-                "level_db": _real(b.level_db),
-                **_frames(b.start_s, b.end_s, readings.clock, readings.numbering),
-                "who": b.who,
-                "confidence": _real(b.confidence),
-            }
-            for b in sound.breaths
-        ],
-        "accents": [
-            {
-                "time_s": _real(a.time_s),
-                "frame": shown(readings.clock.frame_at(a.time_s)),
-                "strength": _real(a.strength),
-                "rank": a.rank,
-                "word": a.word,
-            }
-            for a in sound.accents
-        ],
+        **_breathed(sound, readings.clock, readings.numbering),
         "looks": [
             {"who": k.who, "at": k.at, "first": shown(k.first), "last": shown(k.last), "proposed": k.proposed} for k in readings.looks
         ],
@@ -150,6 +130,32 @@ def _events(readings: Readings) -> Json:
         "tremors": [
             {**_times(t.start_s, t.end_s), "rate_hz": _real(t.rate_hz), "depth": _real(t.depth), "carrier": t.carrier}
             for t in sound.tremors
+        ],
+    }
+
+
+def _breathed(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Json:
+    return {
+        "breaths": [
+            {
+                "kind": b.kind,
+                **_times(b.start_s, b.end_s),
+                "level_db": _real(b.level_db),
+                **_frames(b.start_s, b.end_s, clock, numbering),
+                "who": b.who,
+                "confidence": _real(b.confidence),
+            }
+            for b in sound.breaths
+        ],
+        "accents": [
+            {
+                "time_s": _real(a.time_s),
+                "frame": numbering.shown(clock.frame_at(a.time_s)),
+                "strength": _real(a.strength),
+                "rank": a.rank,
+                "word": a.word,
+            }
+            for a in sound.accents
         ],
     }
 
