@@ -17,11 +17,18 @@ from shotcrit.deliver.measure_json import write_measure_json
 from shotcrit.deliver.table import measure_table
 from shotcrit.desk.deliveries import DELIVERIES, chosen, send_measured
 from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.errors import InputError
+from shotcrit.desk.review import REVIEW_DELIVERIES
+from shotcrit.desk.send_crit import send_crit
 
 JsonTarget = Annotated[
     str | None, typer.Option("--json", metavar="F|-", help="Write the measurement as JSON to a file, or to standard output with -.")
 ]
+
+
+ONLY_HELP = (
+    f"One delivery; may be repeated. Of a movie: {', '.join(d.name for d in DELIVERIES)}. "
+    f"Of a crit: {', '.join(d.kind for d in REVIEW_DELIVERIES)}."
+)
 
 
 def measure_command(
@@ -69,7 +76,11 @@ def send_command(
 ) -> None:
     """Write everything that can be sent, or the deliveries named with --only."""
     if what.suffix.lower() == ".crit":
-        raise InputError(f"{what} is a crit; sending crits from the command line is not there yet, send it from the room")
+        with watched(messages) as bars:
+            made = send_crit(what, to, kinds=only or (), number=take, bench=Bench(progress=bars))
+        for path in made:
+            typer.echo(path)
+        return
     chosen(only)
     request = options.measure_request(
         what, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit

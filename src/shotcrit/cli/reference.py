@@ -40,12 +40,19 @@ def _cell(text: str) -> str:
 def commands_page() -> str:
     """Every command with its options, the deliveries, the environment."""
     group: Any = typer.main.get_command(app)
-    parts = [HEAD, "# Commands\n\nExit status: 0 done, 1 something needed is missing (`doctor`), 2 bad input (one sentence says which), 130 stopped.\n"]
+    parts = [
+        HEAD,
+        "# Commands\n\nExit status: 0 done, 1 something needed is missing (`doctor`), 2 bad input (one sentence says which), 130 stopped.\n",
+    ]
     for name in group.list_commands(None):
         command = group.get_command(None, name)
         parts.append(f"\n## shotcrit {name}\n\n{(command.help or '').strip()}\n\n| option | meaning |\n| --- | --- |\n")
         for parameter in command.params:
-            flags = ", ".join(f"`{flag}`" for flag in parameter.opts) if parameter.opts[0].startswith("-") else f"`{parameter.metavar or parameter.name}`"
+            flags = (
+                ", ".join(f"`{flag}`" for flag in parameter.opts)
+                if parameter.opts[0].startswith("-")
+                else f"`{parameter.metavar or parameter.name}`"
+            )
             parts.append(f"| {flags} | {_cell(getattr(parameter, 'help', '') or '')} |\n")
     parts.append("\n## What can be sent\n\n| name | file | what it is |\n| --- | --- | --- |\n")
     parts += [f"| `{d.name}` | `NAME-{d.ending}` | {_cell(d.help)} |\n" for d in DELIVERIES]

@@ -18,7 +18,6 @@ from shotcrit.desk.deliveries import send_measured
 from shotcrit.desk.demo import lay_out_demo
 from shotcrit.desk.measure import Bench, measure, open_medium
 from shotcrit.desk.request import MeasureRequest
-from shotcrit.desk.takes import TakeDesk
 from shotcrit.errors import InputError
 from shotcrit.room.begin import add_movie, crit_beside
 from shotcrit.room.serve import Serving, prepare
@@ -50,7 +49,7 @@ def open_command(
     if what.suffix.lower() == ".crit":
         if not what.exists():
             raise InputError(f"{what} does not exist; give a crit that was begun, or a movie to begin one")
-        show(prepare(what, desk=TakeDesk(), habits=habits_file(), port=port))
+        show(prepare(what, habits=habits_file(), port=port))
         return
     request = options.measure_request(
         what, lines=lines, cast=cast, scene=scene, sound=None, rate=rate, first_frame=first_frame, medium=medium, limit=None
@@ -58,7 +57,7 @@ def open_command(
     with watched(messages) as bars:
         movie = open_medium(request, bars)
     said = lines.read_text(encoding="utf-8-sig") if lines is not None and request.lines else None
-    serving = prepare(crit or crit_beside(what), desk=TakeDesk(), habits=habits_file(), port=port)
+    serving = prepare(crit or crit_beside(what), habits=habits_file(), port=port)
     add_movie(serving.room.crit, movie.info, lines=said, cast=request.cast, scene=scene, medium=medium)
     show(serving)
 
@@ -78,7 +77,7 @@ def demo_command(
     typer.echo(f"measured {movie.info.name}: {len(measured.findings)} findings")
     for path in made:
         typer.echo(f"sent {path}")
-    serving = prepare(files.crit, desk=TakeDesk(), habits=habits_file(), port=port)
+    serving = prepare(files.crit, habits=habits_file(), port=port)
     add_movie(
         serving.room.crit, movie.info, lines=files.lines.read_text(encoding="utf-8"), cast=request.cast, scene=files.scene, medium="cg"
     )
