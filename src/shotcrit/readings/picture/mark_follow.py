@@ -89,6 +89,19 @@ def follow_in_store(
     return tuple(_track(names[i], [leg for leg in legs if leg.owner == i], store, scale) for i in range(len(names)))
 
 
+def place_only(frames: int, cast: Cast, numbering: Numbering) -> tuple[MarkTrack, ...]:
+    """Tracks that hold the placed frames and nothing else."""
+    tracks = []
+    for part in cast.marked:
+        for mark, placed in part.marks.items():
+            spots = {i: (p.x, p.y) for p in placed if 0 <= (i := numbering.index(p.frame)) < frames}
+            xy, error = np.full((frames, 2), np.nan, np.float32), np.full(frames, np.nan, np.float32)
+            for index, spot in spots.items():
+                xy[index], error[index] = spot, 0
+            tracks.append(MarkTrack(part.name, mark, xy, error, tuple(sorted(spots))))
+    return tuple(tracks)
+
+
 def shots(frames: int, cuts: Sequence[int]) -> list[Span]:
     """The stretches between cuts: shots(10, [4]) -> [Span(0, 4), Span(4, 10)]."""
     edges = [0, *sorted({c for c in cuts if 0 < c < frames}), frames]

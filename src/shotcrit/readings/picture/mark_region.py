@@ -101,9 +101,9 @@ def _error(at: npt.NDArray[np.float64], miss: npt.NDArray[np.float64], trust: np
     return float(residual * np.sqrt(leverage) + 0.2 * residual)
 
 
-def similarity(old: npt.NDArray[np.float64], new: npt.NDArray[np.float64], trust: npt.NDArray[np.float64]) -> tuple[
-    npt.NDArray[np.float64], npt.NDArray[np.float64]
-]:
+def similarity(
+    old: npt.NDArray[np.float64], new: npt.NDArray[np.float64], trust: npt.NDArray[np.float64]
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """Turn with scale [shape=(2, 2)] and shift [shape=(2,)] with new = turn @ old + shift, weighted least squares (Umeyama 1991, without reflection)."""
     share = trust / trust.sum()
     a, b = share @ old, share @ new

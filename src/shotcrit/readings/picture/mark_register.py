@@ -209,7 +209,7 @@ def _compose(warps: Floats, delta: Floats) -> Floats:
 
 def _judge(picture: npt.NDArray[np.uint8], templates: Templates, warps: Floats, usual: Floats) -> Fit:
     seen = cut(picture, warps)
-    model, weights, gain, rest, scale = _residual(seen, templates.values, usual)
+    model, weights, gain, _, scale = _residual(seen, templates.values, usual)
     fits = weights / _WINDOW >= GROSS
     spread = unsureness(templates.slopes * gain[:, None, None], weights)
     window = _WINDOW / _WINDOW.sum()

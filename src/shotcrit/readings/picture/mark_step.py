@@ -43,9 +43,15 @@ DOUBT = 0.1
 SEEK = (40, 6, 160)
 """px; how far around its last place a lost mark is looked for: at first, more with each frame, at most (guess)."""
 EAGER = 12
-"""Frames for which a lost mark is looked for on every frame; after that on every third, to save time."""
+"""Frames for which a lost mark is looked for on every frame."""
+SELDOM = 6
+"""After that it is looked for on every so many, to save time."""
+HINT = 0.6
+"""Likeness of the best place, before any fitting, under which the search ends (guess)."""
 SURE = 0.9
-"""Likeness at which a lost mark counts as found again; higher than HELD because nothing else vouches for it (guess)."""
+"""Likeness that is asked for where flow does not vouch for the place; higher than HELD for that reason (guess)."""
+FOUND = 0.96
+"""Likeness of the whole window at which a lost mark counts as found again (guess: on generated films true finds have 0.98, false ones 0.94)."""
 ALONE = 0.06
 """How much liker the best place must be than the second best (guess)."""
 SQUEEZE = 1.25
@@ -129,7 +135,7 @@ def advance(before: Picture, after: Picture, raw: tuple[Picture, Picture], patch
         _carry(after, raw, patches, held)
     patches.gone[patches.lost] += 1
     for row in np.flatnonzero(patches.lost):
-        if row not in held and (patches.gone[row] <= EAGER or patches.gone[row] % 3 == 0):
+        if row not in held and (patches.gone[row] <= EAGER or patches.gone[row] % SELDOM == 0):
             _look_again(after, patches, int(row))
 
 
@@ -208,7 +214,10 @@ def _look_again(after: Picture, patches: Patches, row: int) -> None:
     look = _as_last_seen(patches, row)
     if area.shape[0] <= look.shape[0] or area.shape[1] <= look.shape[1]:
         return
-    peaks = _peaks(cv2.matchTemplate(area, look, cv2.TM_CCOEFF_NORMED))
+    scores = cv2.matchTemplate(area, look, cv2.TM_CCOEFF_NORMED)
+    if float(scores.max()) < HINT:
+        return
+    peaks = _peaks(scores)
     start = np.repeat(patches.warps[row : row + 1], PEAKS, axis=0)
     start[:, :, 2] = peaks + np.array([left + look.shape[1] // 2, top + look.shape[0] // 2], np.float32)
     rows = np.full(PEAKS, row)
@@ -233,7 +242,7 @@ def _alone(fit: Fit, good: Bools) -> Fit | None:
     best = int(np.argmax(np.where(good, fit.whole, -1)))
     elsewhere = np.linalg.norm(fit.warps[:, :, 2] - fit.warps[best, :, 2], axis=1) > 2
     rival = float(np.max(fit.whole[elsewhere], initial=-1))
-    if not good[best] or fit.whole[best] < SURE or fit.whole[best] - rival < ALONE:
+    if not good[best] or fit.whole[best] < FOUND or fit.whole[best] - rival < ALONE:
         return None
     return Fit(*(getattr(fit, name)[best : best + 1] for name in Fit.__dataclass_fields__))
 

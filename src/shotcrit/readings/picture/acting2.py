@@ -1,0 +1,152 @@
+"""Level 2: what each character and prop does, from marks placed in the picture.
+
+Two passes over the movie: one at working size for the marks and the heads, one at full size for the patches of mouths and eyes. The answer is a pure
+function of pictures and cast; VERSION says when the function has changed, so that a cache knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Protocol
+
+import numpy as np
+
+from shotcrit.clock import Numbering
+from shotcrit.media.info import MovieInfo
+from shotcrit.progress import Progress, Quiet
+from shotcrit.readings.acting import Acting, CameraView, MarkTrack
+from shotcrit.readings.cast import Cast, Character
+from shotcrit.readings.events import Blink
+from shotcrit.readings.picture.acting2_head import HeadWork, find_heads, head_acting, take_patches, teach
+from shotcrit.readings.picture.character_model import CharacterModel
+from shotcrit.readings.picture.lids import find_blinks
+from shotcrit.readings.picture.mark_follow import follow_in_store, place_only
+from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
+from shotcrit.readings.picture.mouth_read import suggest_frames
+
+CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
+"""Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
+VERSION = 1
+"""Counts up with every change that may give other numbers."""
+
+
+class OnePicture(Protocol):
+    index: int
+
+    def luma(self, width: int) -> Luma: ...
+
+
+class Pictures(Protocol):
+    """What is needed of a movie."""
+
+    @property
+    def info(self) -> MovieInfo: ...
+
+    def pictures(self, start: int = 0, stop: int | None = None) -> Iterable[OnePicture]: ...
+
+
+def acting_from_marks(
+    movie: Pictures,
+    cast: Cast,
+    cuts: Sequence[int],
+    *,
+    cameras: Sequence[CameraView] | None = None,
+    known: Mapping[str, CharacterModel] | None = None,
+    progress: Progress | None = None,
+) -> tuple[Acting, ...]:
+    """Characters, then props, in the cast's order; a part that could not be measured is None and `lacks` says what it needs.
+
+    cuts : index of the first frame of each new shot; cameras : one a frame, where known (else a lens of 35 degrees is assumed and carried in the errors)
+    known : what was learnt of characters in other shots
+    """
+    return measure_marks(movie, cast, cuts, cameras=cameras, known=known, progress=progress)[0]
+
+
+def measure_marks(
+    movie: Pictures,
+    cast: Cast,
+    cuts: Sequence[int],
+    *,
+    cameras: Sequence[CameraView] | None = None,
+    known: Mapping[str, CharacterModel] | None = None,
+    progress: Progress | None = None,
+) -> tuple[tuple[Acting, ...], dict[str, CharacterModel], dict[str, dict[str, int]]]:
+    """(acting, what was learnt of each character, frames worth marking: {who: {'shut': index, 'open': index, 'wide': index}})."""
+    watch = progress or Quiet()
+    info = movie.info
+    size = (info.width or 0, info.height or 0)
+    if not any(part.marks for part in cast.marked) or min(size) < 1:
+        return tuple(Acting(part.name, 2, lacks={"marks": "marks placed in the picture"}) for part in cast.marked), {}, {}
+    with FrameStore(work_size(size)) as store:
+        fill(store, _read(movie, store.size[0], "reading pictures", watch))
+        placed = place_only(len(store), cast, Numbering(info.first_frame))
+        followed = follow_in_store(store, _by_texture(cast), cuts, size, first_frame=info.first_frame, progress=watch)
+        tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed)}.values())
+        heads = _heads(store, cast, tracks, cuts, size, cameras, watch)
+        if heads:
+            source = ((i, store[i]) for i in range(len(store))) if store.size == size else _read(movie, size[0], "reading faces", watch)
+            for index, luma in source:
+                take_patches(heads, index, luma)
+        frames = len(store)
+    models = teach(heads, known or {})
+    acting = tuple(_assemble(part, tracks, heads, models, frames) for part in cast.marked)
+    worth = {h.who: suggest_frames([x.mouth for x in heads if x.who == h.who and x.mouth]) for h in heads}
+    return acting, models, worth
+
+
+def _by_texture(cast: Cast) -> Cast:
+    """The cast without the marks that texture cannot follow: what lies under eyes, lids and lips changes."""
+    people = tuple(
+        p.model_copy(update={"marks": {n: m for n, m in p.marks.items() if not n.startswith(CHANGING)}}) for p in cast.characters
+    )
+    return cast.model_copy(update={"characters": people, "contacts": ()})
+
+
+def _read(movie: Pictures, width: int, stage: str, watch: Progress) -> Iterable[tuple[int, Luma]]:
+    total = movie.info.frames
+    for picture in movie.pictures():
+        if picture.index % 12 == 0:
+            watch.step(stage, picture.index, total)
+        yield picture.index, picture.luma(width)
+
+
+def _heads(
+    store: FrameStore, cast: Cast, tracks: Sequence[MarkTrack], cuts: Sequence[int], size: tuple[int, int],
+    cameras: Sequence[CameraView] | None, watch: Progress,
+) -> list[HeadWork]:  # fmt: skip
+    heads: list[HeadWork] = []
+    for person in cast.characters:
+        watch.step("steadying heads", len(heads), None)
+        own = {t.mark: t for t in tracks if t.who == person.name}
+        heads += find_heads(person.name, own, store, cuts, size, cameras)
+    return heads
+
+
+def _assemble(
+    part: object, tracks: Sequence[MarkTrack], heads: Sequence[HeadWork], models: Mapping[str, CharacterModel], frames: int
+) -> Acting:
+    name: str = part.name  # type: ignore[attr-defined]
+    own = {t.mark: t for t in tracks if t.who == name}
+    if not isinstance(part, Character):
+        return Acting(name, 2, own)
+    acting = head_acting(name, [h for h in heads if h.who == name], own, models.get(name), frames)
+    return replace(acting, marks=_with_eyes(own, acting))
+
+
+def _with_eyes(own: Mapping[str, MarkTrack], acting: Acting) -> dict[str, MarkTrack]:
+    """Marks on eyes are not followed by texture, which changes under them: they come from the gaze."""
+    marks = dict(own)
+    for side, gaze in acting.gaze.items():
+        error = np.radians(gaze.error_deg) * gaze.radius_px
+        for name, xy in ((f"eye_{side}", gaze.origin), (f"iris_{side}", gaze.iris)):
+            placed = own[name].placed if name in own else ()
+            seen = np.where(np.isfinite(xy[:, 0]), np.where(np.isfinite(error), error, 0.1 * gaze.radius_px), np.nan)
+            marks[name] = MarkTrack(acting.who, name, xy, seen.astype(np.float32), placed)
+    return marks
+
+
+def blinks_of(acting: Iterable[Acting], rate: float) -> tuple[Blink, ...]:
+    """Blinks of all characters, in order of time. rate : frames a second"""
+    found = [b for a in acting for b in find_blinks(a.who, {str(s): v for s, v in a.lids.items()}, rate)]
+    return tuple(sorted(found, key=lambda b: (b.first, b.who)))
