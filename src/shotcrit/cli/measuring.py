@@ -62,9 +62,8 @@ def measure_command(
 def send_command(
     what: Annotated[Path, typer.Argument(metavar="CRIT|MOVIE", help="A crit, or a movie to measure and send what was found.")],
     to: Annotated[Path, typer.Option("--to", help="The folder to write into; made if it is not there.")],
-    only: Annotated[
-        list[str] | None, typer.Option("--only", help=f"One of {', '.join(d.name for d in DELIVERIES)}; may be repeated.")
-    ] = None,
+    only: Annotated[list[str] | None, typer.Option("--only", help=ONLY_HELP)] = None,
+    take: Annotated[int | None, typer.Option("--take", min=1, help="Which take of a crit; the newest if not said.")] = None,
     lines: options.LinesFile = None,
     cast: options.CastFile = None,
     scene: options.SceneFile = None,
