@@ -18,7 +18,7 @@ type Json<T> = T extends { content: { 'application/json': infer B } } ? B : unde
 type Answers<O> = O extends { responses: infer R } ? R : never;
 type Good<R> = R extends { 200: infer A } ? Json<A> : R extends { 201: infer A } ? Json<A> : R extends { 202: infer A } ? Json<A> : undefined;
 type Asked<O, K extends 'path' | 'query'> = O extends { parameters: { [k in K]?: infer V } } ? V : never;
-export type Body<O> = O extends { requestBody: { content: { 'application/json': infer B } } } ? B : undefined;
+export type Body<O> = O extends { requestBody?: infer R } ? (NonNullable<R> extends { content: { 'application/json': infer B } } ? B : undefined) : undefined;
 
 export interface Ask<O> {
   path?: Asked<O, 'path'>;

@@ -10,19 +10,17 @@ export function listen(onEvent: (event: RoomEvent) => void, missed: () => void):
   let last = 0;
   let socket: WebSocket | null = null;
   let everOpen = false;
-  let greeted = false;
 
   const open = (): void => {
     if (over) return;
     socket = new WebSocket(new URL('api/events', document.baseURI.replace(/^http/, 'ws')));
     socket.onopen = () => {
+      if (everOpen) missed(); // the line was broken meanwhile
       everOpen = true;
     };
     socket.onmessage = (message: MessageEvent<string>) => {
       const { n, event } = JSON.parse(message.data) as { n: number; event: RoomEvent | null };
-      if (event) onEvent(event);
-      else if (greeted) missed(); // null at first: all is known; null again: the line was broken, or too much happened at once
-      greeted = true;
+      if (event) onEvent(event); // null: only a sign of life
       last = n;
     };
     socket.onclose = () => setTimeout(() => (everOpen ? open() : void ask()), AGAIN_MS);

@@ -5,6 +5,9 @@ import { PENCILS } from './colours';
 
 type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D;
 
+const RIM = 'rgba(251, 247, 238, 0.55)';
+const EDGE = 3;
+/** Units of a picture 1000 high, both sides of the line together. */
 const GRAPHITE_ALPHA = 0.75;
 const TEXT_SIZE = 9;
 /** Height of drawn text in stroke widths. */
@@ -50,8 +53,10 @@ export const paintDrawings = (context: CanvasRenderingContext2D, drawings: reado
 function fillPencil(context: Context, stroke: Stroke, aspect: number, colour: string): void {
   if (stroke.tool === 'eraser') context.globalCompositeOperation = 'destination-out';
   if (stroke.colour === 'black') context.globalAlpha *= GRAPHITE_ALPHA;
+  const path = pathOf(stroke, aspect, () => polygonPath(pencilOutline(stroke, aspect)));
+  if (stroke.tool === 'pencil') edge(context, path, EDGE);
   context.fillStyle = colour;
-  context.fill(pathOf(stroke, aspect, () => polygonPath(pencilOutline(stroke, aspect))));
+  context.fill(path);
 }
 
 function strokeLine(context: Context, stroke: Stroke, aspect: number, colour: string): void {
@@ -59,8 +64,19 @@ function strokeLine(context: Context, stroke: Stroke, aspect: number, colour: st
   context.lineWidth = width;
   context.lineCap = context.lineJoin = 'round';
   context.setLineDash(stroke.dashed ? [width * 3, width * 2.5] : []);
+  const path = pathOf(stroke, aspect, () => linePath(stroke, aspect));
+  edge(context, path, width + EDGE);
   context.strokeStyle = colour;
-  context.stroke(pathOf(stroke, aspect, () => linePath(stroke, aspect)));
+  context.lineWidth = width;
+  context.stroke(path);
+}
+
+/** A thin pale rim, so that a line can be seen on any picture. */
+function edge(context: Context, path: Path2D, width: number): void {
+  context.strokeStyle = RIM;
+  context.lineWidth = width;
+  context.lineJoin = 'round';
+  context.stroke(path);
 }
 
 function paintText(context: Context, stroke: Stroke, aspect: number, colour: string): void {

@@ -31,7 +31,7 @@ const RUN = rows('run', [
   ['again', 'round', 'o', 'Go round and round the chosen frames, or the whole shot.', (d) => d.transport.set('loop', !d.transport.loop)],
   ['slower', 'slower', 's', 'Slow down, to a quarter at most.', speed(-1)],
   ['quicker', 'quicker', 'q', 'Speed up, to double at most.', speed(1)],
-  ['pitch', 'keep pitch', 'k', 'Keep voices at their own pitch when slower or quicker.', (d) => d.transport.set('keepPitch', !d.transport.keepPitch)],
+  ['pitch', 'pitch kept', 'k', 'Keep voices at their own pitch when slower or quicker.', (d) => d.transport.set('keepPitch', !d.transport.keepPitch)],
   ['closer', 'listen closer', 'h', 'Lift what is quiet (breaths, smacks, word ends) and leave the loud alone.', (d) => d.transport.set('closer', !d.transport.closer)],
 ]);
 

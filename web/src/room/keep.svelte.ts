@@ -60,7 +60,11 @@ export class Keep {
     this.jobs = await call('get', '/api/jobs');
     if (this.media?.state === 'here') this.table = await call('get', '/api/takes/{take_id}/frames', { path });
     await this.fetchMeasured();
-    if (this.table && this.model && !this.model.sheet.measured) await this.measure();
+    if (this.table && this.unmeasured()) await this.measure();
+  }
+
+  private unmeasured(): boolean {
+    return this.model !== null && !this.model.sheet.measured;
   }
 
   /** Measure the take in the background, or go on where it was stopped. */

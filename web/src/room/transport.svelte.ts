@@ -15,6 +15,8 @@ const MOST_BYTES = 200 * 2 ** 20;
 /** Of bitmaps: 54 frames of 1280x720; half of what the whole page may take is left for the rest. */
 const TELL_MS = 250;
 
+const NOWHERE: Screen = { has: () => false, draw: () => undefined, veil: () => undefined };
+
 /** The playhead and everything that moves it. `playhead` is always the frame that the picture shows. */
 export class Transport {
   playhead = $state<Ordinal>(ordinal(0));
@@ -38,7 +40,7 @@ export class Transport {
   private table: FrameTable | null = null;
   private told = 0;
   private pending = 0;
-  private screen: Screen = { has: () => false, draw: () => undefined, veil: () => undefined };
+  private screen: Screen = NOWHERE;
   private readonly projector = new Projector(
     { has: (i) => this.picture(i) !== undefined, draw: (i) => this.screen.draw(i), veil: (i) => this.screen.veil(i) },
     (i, veiled) => {
@@ -51,6 +53,10 @@ export class Transport {
   attach(screen: Screen): void {
     this.screen = screen;
     if (this.clock) this.projector.seek(this.projector.wanted);
+  }
+
+  detach(): void {
+    this.screen = NOWHERE;
   }
 
   async open(table: FrameTable): Promise<void> {

@@ -15,17 +15,17 @@ export type ColumnId = (typeof COLUMN_IDS)[number];
 const column = (id: ColumnId, help: string, ideal: number, least: number, folds: number): Column => ({ id, name: id, help, ideal, least, folds });
 
 export const COLUMNS: readonly Column[] = [
-  column('frame', 'frame number', 46, 42, 0),
-  column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 30, 1),
-  column('sound', 'the wave of the sound', 64, 44, 3),
-  column('words', 'what is said', 72, 54, 0),
-  column('phones', 'the sounds that words are made of', 40, 34, 4),
-  column('air', 'breaths in and out, smacks', 38, 32, 2),
-  column('mouth', 'how far the mouth is open: seen full, wanted dashed', 72, 52, 5),
-  column('eyes', 'who looks at what, and blinks', 58, 46, 7),
-  column('body', 'how much moves', 54, 40, 6),
-  column('found', 'what checks found', 46, 36, 0),
-  column('notes', 'your notes and first-look markers', 42, 34, 0),
+  column('frame', 'frame number', 46, 38, 0),
+  column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 28, 1),
+  column('sound', 'the wave of the sound', 64, 40, 3),
+  column('words', 'what is said', 84, 64, 0),
+  column('phones', 'the sounds that words are made of', 40, 32, 4),
+  column('air', 'breaths in and out, smacks', 38, 28, 2),
+  column('mouth', 'how far the mouth is open: seen full, wanted dashed', 76, 44, 5),
+  column('eyes', 'who looks at what, and blinks', 58, 34, 7),
+  column('body', 'how much moves', 54, 30, 6),
+  column('found', 'what checks found', 46, 34, 0),
+  column('notes', 'your notes and first-look markers', 42, 30, 0),
 ];
 
 export const FOLDED = 11;
@@ -44,15 +44,14 @@ export function ordered(order: readonly string[]): Column[] {
   return [...known, ...rest].map((id) => COLUMNS.find((c) => c.id === id)!);
 }
 
-/** Lay columns over `width` px: fold what does not fit (by `folds`), then share what is left. unfolded: never folded by itself. */
-export function layColumns(columns: readonly Column[], width: number, folded: ReadonlySet<string>, unfolded: ReadonlySet<string> = new Set()): Laid[] {
+/** Lay columns over `width` px: fold what does not fit (by `folds`), then share what is left. unfolded: never folded by itself; empty: hold nothing, fold first. */
+export function layColumns(columns: readonly Column[], width: number, folded: ReadonlySet<string>, how: { unfolded?: ReadonlySet<string>; empty?: ReadonlySet<string> } = {}): Laid[] {
   const shut = new Set(columns.filter((c) => folded.has(c.id)).map((c) => c.id));
   const need = (): number => columns.reduce((sum, c) => sum + (shut.has(c.id) ? FOLDED : c.least), 0);
-  const spare = [...columns].filter((c) => c.folds > 0 && !unfolded.has(c.id)).sort((a, b) => b.folds - a.folds);
-  for (const c of spare) {
-    if (need() <= width) break;
-    shut.add(c.id);
-  }
+  const may = columns.filter((c) => c.folds > 0 && !how.unfolded?.has(c.id)).sort((a, b) => b.folds - a.folds);
+  const wishes = columns.reduce((sum, c) => sum + (shut.has(c.id) ? FOLDED : c.ideal), 0);
+  for (const c of may) if (wishes > width && how.empty?.has(c.id)) shut.add(c.id);
+  for (const c of may) if (need() > width) shut.add(c.id);
   const open = columns.filter((c) => !shut.has(c.id));
   const wish = open.reduce((sum, c) => sum + c.ideal - c.least, 0) || 1;
   const extra = Math.max(0, width - need());

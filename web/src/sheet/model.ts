@@ -75,6 +75,21 @@ export function extent(values: ArrayLike<number>): { low: number; high: number }
   return low <= high ? { low, high } : null;
 }
 
+/** Columns that have nothing to show. */
+export function emptyColumns(model: SheetModel): Set<string> {
+  const { sheet, actors } = model;
+  const full: Record<string, boolean> = {
+    picture: sheet.cuts.length + sheet.repeats.length > 0,
+    sound: model.wave !== null,
+    phones: sheet.phones.length > 0,
+    air: sheet.breaths.length > 0,
+    mouth: actors.some((a) => a.opening),
+    eyes: sheet.looks.length + sheet.blinks.length > 0,
+    body: model.movement !== null || actors.some((a) => a.lift),
+  };
+  return new Set(Object.keys(full).filter((id) => !full[id]));
+}
+
 /** What is on a frame, in words: for the live region and the readout. */
 export interface Said {
   readonly word: string | null;

@@ -81,7 +81,7 @@ function paintSlit(scene: Scene, column: Laid): void {
   const { on, rows, colours } = scene;
   on.fillStyle = colours.shade;
   on.fillRect(column.x, 0, column.width - 1, rows.height);
-  on.fillStyle = colours.soft;
+  on.fillStyle = colours.graphite;
   for (let i = scene.first; i <= scene.last; i++) {
     if (holds(scene, column.id, i)) on.fillRect(column.x + 3, yOf(rows, i) + 0.5, column.width - 7, Math.max(1, rows.rowHeight - 1));
   }
