@@ -24,15 +24,19 @@ from shotcrit.room.shapes.common import Job
 from shotcrit.room.shapes.review import AnswersRead, Delivery, SendOrder
 from shotcrit.room.work import send_apart
 
+CRIT = "crit"
+"""The delivery that the room makes itself."""
+
 
 class Sending(Judging):
     MOST_ANSWERS = MOST_ANSWERS
 
     def deliveries(self) -> list[Delivery]:
-        return [Delivery(kind=d.kind, name=d.name, help=d.help) for d in self.desk.deliveries()]
+        own = Delivery(kind=CRIT, name="Crit", help="The crit itself, with all notes, drawings and history, to go on with elsewhere.")
+        return [*(Delivery(kind=d.kind, name=d.name, help=d.help) for d in self.desk.deliveries()), own]
 
     def send(self, body: SendOrder, who: str) -> Job:
-        known = {d.kind for d in self.desk.deliveries()}
+        known = {d.kind for d in self.deliveries()}
         for kind in body.kinds:
             if kind not in known:
                 raise InputError(f"'{kind}' is no way of sending; there are {', '.join(sorted(known)) or 'none'}")
@@ -41,12 +45,30 @@ class Sending(Judging):
         measured = self.judgement(body.take).measured
         folder = self._send_folder(body.folder)
 
+        wanted = tuple(kind for kind in body.kinds or sorted(known) if kind != CRIT)
+
         def work(told: Told, stop: threading.Event) -> Ended:
-            made = run_apart(send_apart, self.desk, review, measured, tuple(body.kinds), folder, told=told, stop=stop)
+            made = list(run_apart(send_apart, self.desk, review, measured, wanted, folder, told=told, stop=stop)) if wanted else []
+            if CRIT in (body.kinds or known):
+                made.append(self._send_crit(folder))
             where = f" in {folder}" if body.folder else ", ready to download"
             return f"{len(made)} files{where}", tuple(str(path) for path in made)
 
         return self.jobs.start("send", body.take, work, alone=False)
+
+    def _send_crit(self, folder: Path) -> Path:
+        """A copy of the crit; one that was sent before gets a number beside it."""
+        name, n = Path(self.crit.name), 1
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as problem:
+            raise InputError(f"{folder} cannot be made ({problem.strerror}); name a folder that you may write to") from problem
+        path = folder / name
+        while path.exists():
+            n += 1
+            path = folder / f"{name.stem} {n}{name.suffix}"
+        self.crit.copy_to(path)
+        return path
 
     def _send_folder(self, asked: str | None) -> Path:
         if asked is None:
