@@ -176,7 +176,7 @@ def _breath(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, cu
         return []
     start_s, end_s = max(0.0, first * FRAME_S), stop * FRAME_S
     kind: Literal["inhale", "exhale"] = "exhale" if end_s - start_s > LONGEST_INHALE_S or _follows_voice(voiced, first, stop) else "inhale"
-    over = float(10 * np.log10(power.sum() / pause.floor.sum() + 1))
+    over = float(10 * np.log10(power[_SEEN].sum() / pause.floor[_SEEN].sum() + 1))
     sure = _sigmoid((float(rise.max()) - CLEAR_DB) / 3) * _sigmoid((fall - LEAST_FALL_DB) / 3 + 1) * (0.8 if kind == "exhale" else 1.0)
     return [Breath(kind, start_s, end_s, over, round(float(np.clip(2 * sure - 0.2, 0.05, 1.0)), 3))]
 
@@ -244,7 +244,7 @@ def _smack(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, ris
     if click is None:
         return []
     peak = first + int(part.argmax())
-    over = float(10 * np.log10(spectra.bands[peak].sum() / pause.floor.sum()))
+    over = float(10 * np.log10(spectra.bands[peak][_SEEN].sum() / pause.floor[_SEEN].sum()))
     return [Breath("smack", click[0], click[1], over, round(float(np.clip((part.max() - SMACK_DB) / 20 + 0.5, 0, 1)), 3))]
 
 

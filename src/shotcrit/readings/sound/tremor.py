@@ -16,7 +16,7 @@ from scipy.signal import detrend
 
 from shotcrit.clock import Span, runs
 from shotcrit.readings.events import Breath, Tremor
-from shotcrit.readings.sound.spectra import FRAME_S, Spectra
+from shotcrit.readings.sound.spectra import FRAME_S, Spectra, to_db
 from shotcrit.readings.sound.voicing import voiced_frames
 from shotcrit.readings.sound.waveform import Samples
 
@@ -29,6 +29,9 @@ LEAST_LEVEL = 0.12
 """Depth of level, peak from the mean as a fraction; 0.12 is about 2 dB from top to bottom (guess)."""
 REGULAR = 0.65
 """Share of the movement between 2 and 20 Hz that one sine explains (guess; noise has about 0.3, speech 0.2 to 0.5)."""
+STEADY_DB = 4.5
+"""Mean deviation of the spectrum's shape within a window, up to which the mouth holds still: then a shake of the level is no string of
+syllables (guess; a held vowel has about 2, running speech 6 and more)."""
 WINDOW_S = 0.8
 """Seconds looked at together: three waves at the slowest rate (guess)."""
 
@@ -41,7 +44,7 @@ def find_tremors(spectra: Spectra, samples: Samples, breaths: Sequence[Breath] =
     for span in runs(voiced_frames(spectra, samples)):
         pitch = 12 * np.log2(median_filter(np.maximum(spectra.pitch_hz[span.start : span.stop], 1.0), 3).astype(np.float64))
         found += _shakes(pitch, span, "pitch", LEAST_SEMITONES)
-        found += _shakes(_level(spectra, span), span, "level", LEAST_LEVEL)
+        found += _shakes(_level(spectra, span), span, "level", LEAST_LEVEL, _shape(spectra, span))
     for breath in breaths:
         first, stop = round(breath.start_s / FRAME_S), min(round(breath.end_s / FRAME_S), len(spectra))
         if breath.kind != "smack" and stop - first > 3:
@@ -57,13 +60,24 @@ def _level(spectra: Spectra, span: Span) -> Floats:
     return np.asarray(amplitude / np.maximum(course, 1e-9))
 
 
-def _shakes(values: Floats, span: Span, carrier: Literal["level", "pitch"], least: float) -> list[Tremor]:
-    """Windows in which one sine between 4 and 12 Hz explains the movement; windows that agree are joined."""
+def _shape(spectra: Spectra, span: Span) -> Floats:
+    """The spectrum from 300 Hz to 4 kHz less its own level, dB [shape=(n, 7)]."""
+    bands = to_db(spectra.bands[span.start : span.stop, 2:9]).astype(np.float64)
+    return np.asarray(bands - bands.mean(axis=1, keepdims=True))
+
+
+def _shakes(values: Floats, span: Span, carrier: Literal["level", "pitch"], least: float, shape: Floats | None = None) -> list[Tremor]:
+    """Windows in which one sine between 4 and 12 Hz explains the movement; windows that agree are joined.
+
+    shape : where given, only windows count in which it holds still
+    """
     size = round(WINDOW_S / FRAME_S)
     if len(values) < CYCLES / FASTEST_HZ / FRAME_S:
         return []
     starts = range(0, max(1, len(values) - size + 1), size // 4)
     hits = [(a, min(a + size, len(values)), *_sine(values[a : a + size])) for a in starts]
+    if shape is not None:
+        hits = [h for h in hits if shape[h[0] : h[1]].std(axis=0).mean() <= STEADY_DB]
     good = [h for h in hits if h[3] >= least and h[4] >= REGULAR and (h[1] - h[0]) * FRAME_S * h[2] >= CYCLES]
     joined: list[list[tuple[int, int, float, float, float]]] = []
     for hit in good:

@@ -64,7 +64,8 @@ def sounding_frames(spectra: Spectra) -> Bools:
 def voicing_stretches(spectra: Spectra, samples: Samples) -> tuple[Voicing, ...]:
     """The whole sound cut into voiced, unvoiced and silent stretches. Times in seconds from sample 0."""
     voiced = voiced_frames(spectra, samples)
-    kinds = np.where(voiced, 2, np.where(sounding_frames(spectra), 1, 0))
+    noisy = binary_opening(sounding_frames(spectra) & ~voiced, np.ones(round(SHORTEST_S / FRAME_S) + 1))
+    kinds = np.where(voiced, 2, np.where(noisy, 1, 0))
     found: list[Voicing] = []
     for value, name in ((2, "voiced"), (1, "unvoiced"), (0, "silence")):
         for span in runs(kinds == value):

@@ -1,0 +1,65 @@
+"""The given lines against what is said: a line that was not spoken as written, spoken out of order, or doubtful in part."""
+
+from __future__ import annotations
+
+from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
+from shotcrit.checks.registry import Limits
+from shotcrit.clock import Span
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.events import Line
+
+ID = "lines"
+TITLE = "Lines as written"
+HELP = "Tells which of the given lines were not spoken as written, or not in that order. Words and phones exist only for lines that were heard."
+LIMITS = (
+    Limit(
+        "certainty",
+        0.35,
+        "certainty, 1 = sure",
+        "guess: a line that was spoken by five synthetic voices and one reader had 0.6 or more",
+        "A heard line less certain than this is pointed out.",
+    ),
+)
+
+
+def run(readings: Readings, limits: Limits) -> Result:
+    """Findings of kinds not_spoken and doubtful; value: how certain it is that the line was spoken, 0 to 1."""
+    if readings.sound is None:
+        return Result(not_measured=(NotMeasured(ID, None, "sound"),))
+    if not readings.sound.lines:
+        return Result(not_measured=(NotMeasured(ID, None, "the lines, as a text file, WebVTT or a TextGrid"),))
+    found = [_finding(readings, line, limits["certainty"]) for line in readings.sound.lines]
+    return Result(tuple(f for f in found if f is not None))
+
+
+def _finding(readings: Readings, line: Line, certainty: float) -> Finding | None:
+    if line.heard and line.confidence >= certainty and line.problem is None:
+        return None
+    title = _short(line.text)
+    if not line.heard:
+        kind, says = "not_spoken", f"“{title}” is not what is said here: {line.problem or 'it was not heard'}."
+        suggest = (
+            "Correct the lines to what is said, or check that this is the right sound; until then the line has no words and no phones."
+        )
+        sure = 1.0 - line.confidence
+    else:
+        kind, says = "doubtful", f"“{title}”: {line.problem or 'it is hard to make out in this sound'}."
+        suggest = "Listen to it, correct the lines or type how the word is said as [word|W ER D], and measure again."
+        sure = 0.5
+    basis = LIMITS[0].basis
+    return Finding(
+        ID, kind, line.who, _span(readings, line), round(line.confidence, 3), LIMITS[0].unit, certainty, "polish", round(sure, 3), says, suggest, basis, 1
+    )  # fmt: skip
+
+
+def _short(text: str) -> str:
+    words = text.split()
+    return text if len(words) <= 8 else " ".join(words[:8]) + " ..."
+
+
+def _span(readings: Readings, line: Line) -> Span:
+    """Where the line is, or where its cue says; else the whole shot."""
+    whole = Span(0, len(readings.clock))
+    if line.start_s is None or line.end_s is None or line.end_s <= line.start_s:
+        return whole
+    return readings.clock.frames(line.start_s, line.end_s) or whole

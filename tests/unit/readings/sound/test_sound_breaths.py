@@ -1,0 +1,132 @@
+"""Breaths and smacks, one case at a time, and the whole reading."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from shotcrit.clock import FrameClock
+from shotcrit.errors import ReadingError
+from shotcrit.media.info import Sound
+from shotcrit.readings.bundle import SoundReadings
+from shotcrit.readings.events import Breath
+from shotcrit.readings.sound import parse_lines, read_sound, sound_from_json, sound_to_json
+from shotcrit.readings.sound.align import align_lines
+from shotcrit.readings.sound.breaths import find_breaths
+from tests.make.noises import RECIPES, breath, hiss, hum, room_tone, smack
+from tests.make.voices import RATE, SENTENCES, Samples, as_sound, say
+
+
+def between(piece: Samples, *, floor_db: float = -75.0, before_s: float = 0.3) -> tuple[Samples, float]:
+    """A sentence, a pause with `piece` in it, a sentence; and the piece's start."""
+    rng = np.random.default_rng(5)
+    one, two = (say(SENTENCES[i], "flite_rms").samples for i in (0, 3))
+    quiet = np.zeros(round(before_s * RATE), np.float32)
+    whole = np.concatenate([one, quiet, piece, quiet, two])
+    return whole + room_tone(rng, len(whole), floor_db), (len(one) + len(quiet)) / RATE
+
+
+@pytest.mark.parametrize("recipe", RECIPES)
+def test_a_breath_is_found_with_its_ends(recipe: str) -> None:
+    samples, start = between(breath(np.random.default_rng(1), 0.5, -45.0, recipe))
+    (found,) = find_breaths(samples)
+    assert found.kind == "inhale"
+    assert found.start_s == pytest.approx(start, abs=0.1)
+    assert found.end_s == pytest.approx(start + 0.5, abs=0.1)
+    assert found.level_db > 10
+    assert 0 < found.confidence <= 1
+
+
+def test_with_words_the_same_breath() -> None:
+    samples, start = between(breath(np.random.default_rng(1), 0.5, -45.0))
+    words = align_lines(samples, parse_lines(f"{SENTENCES[0]}\n{SENTENCES[3]}")).words
+    found = [b for b in find_breaths(samples, words) if b.kind != "smack"]
+    assert [b.start_s for b in found] == [pytest.approx(start, abs=0.1)]
+
+
+@pytest.mark.parametrize("length_s", [0.12, 0.16, 0.3, 1.0])
+def test_short_and_long_breaths(length_s: float) -> None:
+    rng = np.random.default_rng(2)
+    samples, _ = between(breath(rng, length_s / 0.85, -42.0))
+    assert [b.kind for b in find_breaths(samples)] == ["inhale"]
+
+
+def test_a_sigh_is_an_exhalation() -> None:
+    samples, _ = between(breath(np.random.default_rng(3), 1.6, -42.0))
+    assert [b.kind for b in find_breaths(samples)] == ["exhale"]
+
+
+def test_a_smack_is_a_smack() -> None:
+    samples, start = between(smack(np.random.default_rng(4), -35.0))
+    (found,) = find_breaths(samples)
+    assert found.kind == "smack"
+    assert found.start_s == pytest.approx(start, abs=0.05)
+    assert found.end_s - found.start_s < 0.1
+
+
+def test_one_stray_sample_is_no_smack() -> None:
+    piece = np.zeros(800, np.float32)
+    piece[400] = 0.2
+    assert find_breaths(between(piece)[0]) == ()
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_hum_hiss_and_room_tone_under_everything_give_nothing(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    samples, _ = between(np.zeros(RATE // 2, np.float32))
+    for under in (hum(rng, len(samples), -45), hiss(rng, len(samples), -60), room_tone(rng, len(samples), -50)):
+        assert find_breaths(samples + under) == ()
+
+
+@pytest.mark.parametrize(
+    "samples",
+    [np.zeros(0, np.float32), np.zeros(100, np.float32), np.zeros(2 * RATE, np.float32), say(SENTENCES[4], "flite_slt").samples],
+    ids=["empty", "short", "silence", "speech"],
+)
+def test_nothing_to_find(samples: Samples) -> None:
+    assert find_breaths(samples) == ()
+
+
+def test_a_hummed_note_is_no_breath() -> None:
+    time = np.arange(RATE // 2) / RATE
+    note = sum(np.sin(2 * np.pi * 180 * k * time) / k for k in range(1, 15)) * 0.01 * np.hanning(len(time))
+    assert find_breaths(between(np.asarray(note, np.float32))[0]) == ()
+
+
+def clock_for(sound: Sound) -> FrameClock:
+    return FrameClock.for_sound(Fraction(24), sound.duration_s)
+
+
+def test_the_whole_reading_moves_with_the_sound_s_offset() -> None:
+    samples, _ = between(breath(np.random.default_rng(1), 0.5, -45.0))
+    lines = parse_lines(f"Ada: {SENTENCES[0]}\nBen: {SENTENCES[3]}")
+    here = read_sound(as_sound(samples), clock_for(as_sound(samples)), lines)
+    later = as_sound(samples, offset_s=Fraction(1, 2))
+    there = read_sound(later, clock_for(later), lines)
+    for name in ("words", "phones", "breaths", "voicing"):
+        moved = [(x.start_s - 0.5, x.end_s - 0.5) for x in getattr(there, name)]
+        assert np.allclose(moved, [(x.start_s, x.end_s) for x in getattr(here, name)])
+    assert [x.heard for x in there.lines] == [True, True]
+    assert [b.who for b in here.breaths] == ["Ben"]
+    assert here.accents
+    assert here.wave.shape == (len(clock_for(as_sound(samples))), 8, 2)
+
+
+def test_readings_survive_the_cache() -> None:
+    samples, _ = between(breath(np.random.default_rng(1), 0.5, -45.0))
+    sound = as_sound(samples, offset_s=Fraction(-1, 4))
+    read = read_sound(sound, clock_for(sound))
+    back = sound_from_json(json.loads(json.dumps(sound_to_json(read), allow_nan=False)))
+    assert np.array_equal(back.wave, read.wave, equal_nan=True)
+    assert sound_to_json(back) == sound_to_json(read)
+    assert back.breaths == read.breaths
+    assert isinstance(back.breaths[0], Breath)
+
+
+@pytest.mark.parametrize("data", [{}, {"lines": 3}, {**sound_to_json(SoundReadings()), "wave": {"shape": [2, 2], "values": [1]}}])
+def test_stored_readings_of_another_make(data: dict[str, object]) -> None:
+    with pytest.raises(ReadingError, match="measure again"):
+        sound_from_json(data)
