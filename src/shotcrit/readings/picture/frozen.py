@@ -6,6 +6,7 @@ itself is the set, and is asked nothing.
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass
 
 import cv2
@@ -13,19 +14,26 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span, runs
-from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells
+from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells, sureness
 
 Flags = npt.NDArray[np.bool_]
 
-SURE, LEAST_MOVE = 4.0, 0.03
-"""standard errors, and px of the small picture (0.12 px of 1920), that a cell must move against the set to be alive (guess)."""
+SURE, LEAST_MOVE = 4.0, 0.06
+"""standard errors, and px of the small picture (0.24 px of 1920), that a cell must move against the set to be alive (guess)."""
+NOISE_TIMES = 5.0
+"""times the picture's median cell that a cell must move: the noise of codec and of laying pictures over each other, estimated on the spot (guess)."""
 KNOWN = 0.2
 """px of the small picture, standard error above which a cell's shift says nothing (guess)."""
-PEAK_LEAST, PEAK_TIMES = 6.0, 4.0
-"""luma steps, and times the picture's median cell: a block changing more is alive too (guess; above key frames' pulse)."""
+PEAK_LEAST, PEAK_LAID, PEAK_TIMES = 6.0, 14.0, 4.0
+"""luma steps, the same where pictures were laid over each other (hard edges leave up to 9 there), and times the picture's median cell: a block changing
+more is alive too (guess; above key frames' pulse)."""
 OFTEN = 0.25
 """Part of a shot's frames on which a cell of a character is alive (guess: a hand that crosses the set is there for less)."""
+MOSTLY = 0.45
+"""The same for LEAST_CELLS of the patch's cells: its heart (guess)."""
 LEAST_CELLS = 2
+STILL_SHARE = 0.15
+"""of the cells that usually move: up to so many may seem to, through noise, while the region stands still (guess)."""
 LEAST_FROZEN = 2
 """frames; shorter stops are not listed."""
 STEP_FRAMES, STEP_FIT = 12, 0.8
@@ -75,12 +83,17 @@ class Region:
 
 def alive_cells(cells: Cells) -> Flags:
     """bool [shape=(n, 9, 16)]: the cell moves or changes of itself."""
-    own = np.linalg.norm(cells.own(), axis=-1)
-    moves = (own > np.maximum(SURE * cells.error, LEAST_MOVE)) & (cells.error < KNOWN)
+    own = cells.own()
+    far, sure = np.linalg.norm(own, axis=-1), sureness(own, cells.certainty)
+    known = np.where((cells.certainty[..., 0] + cells.certainty[..., 2]) > 1 / KNOWN**2, far, np.nan)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # a frame whose cells are all flat has no median
+        noise = np.nan_to_num(np.nanmedian(known.reshape(len(known), -1), axis=1))[:, None, None]
+    moves = (sure > SURE) & (far > np.maximum(LEAST_MOVE, NOISE_TIMES * noise)) & np.isfinite(known)
     usual = np.median(cells.peak.reshape(len(cells), -1), axis=1)[:, None, None]
     edge = np.zeros((LINES, COLUMNS), np.bool_)
     edge[[0, -1]], edge[:, [0, -1]] = True, True
-    changes = cells.peak > np.maximum(PEAK_LEAST, PEAK_TIMES * usual)
+    changes = cells.peak > np.maximum(np.where(cells.warped, PEAK_LAID, PEAK_LEAST)[:, None, None], PEAK_TIMES * usual)
     return np.asarray((moves | changes) & ~(edge & cells.warped[:, None, None]), np.bool_)
 
 
@@ -92,15 +105,16 @@ def regions(cells: Cells, shots: list[tuple[int, int]]) -> list[Region]:
         own = alive[first + 1 : stop]
         if not len(own):
             continue
-        count, labels = cv2.connectedComponents((own.mean(axis=0) >= OFTEN).astype(np.uint8), connectivity=8)
+        share = own.mean(axis=0)
+        count, labels = cv2.connectedComponents((share >= OFTEN).astype(np.uint8), connectivity=8)
         for label in range(1, count):
             patch = labels == label
-            if patch.sum() < LEAST_CELLS:
+            if (share[patch] >= MOSTLY).sum() < LEAST_CELLS:
                 continue
-            wide = cv2.dilate(patch.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-            wide &= (labels == 0) | patch
+            busy = own[:, patch].sum(axis=1)
+            usual = float(np.median(busy[busy > 0]))
             lives = np.zeros(len(alive), np.bool_)
-            lives[first + 1 : stop] = own[:, wide].any(axis=1)
+            lives[first + 1 : stop] = busy > STILL_SHARE * usual
             found.append(Region(_box(patch), lives, (first, stop), int(patch.sum())))
     return found
 

@@ -15,14 +15,17 @@ CELLS = COLUMNS * LINES
 WIDTH = 480
 """px; width of the small luma picture that movement is read on."""
 
+LEAST_ERROR = 0.004
+"""px of the small picture (guess: a tenth of the slowest movement asked for)."""
+
 HEAD = 17
 """Numbers at the front of a row: warped, camera (6), left (6), movement, unmatched, width, height of the small picture."""
-PARTS = 6
-"""Numbers a cell: shift (2), error, rest, peak, mean."""
+PARTS = 8
+"""Numbers a cell: shift (2), certainty (3), rest, peak, mean."""
 ROW = HEAD + PARTS * CELLS
 COLUMN_NAMES: tuple[str, ...] = (
     "warped", *(f"camera {k}" for k in range(6)), *(f"left {k}" for k in range(6)), "movement", "unmatched", "width", "height",
-    *(f"{part} {cell}" for part in ("shift x", "shift y", "error", "rest", "peak", "mean") for cell in range(CELLS)),
+    *(f"{part} {cell}" for part in ("shift x", "shift y", "certainty xx", "certainty xy", "certainty yy", "rest", "peak", "mean") for cell in range(CELLS)),
 )  # fmt: skip
 
 
@@ -37,7 +40,8 @@ class Cells:
     unmatched : float32 [shape=(n,)] the change that no movement explains, mean of 8-bit luma steps
     size : float32 [shape=(n, 2)] width and height of the small picture
     shift : float32 [shape=(n, 9, 16, 2)] movement of each cell, beyond `camera`
-    error : float32 [shape=(n, 9, 16)] standard error of `shift`; large where a cell has no texture to tell by
+    certainty : float32 [shape=(n, 9, 16, 3)] inverse of the shift's error covariance, xx, xy, yy, 1/px^2: small where a cell has no texture to tell by,
+        and along an edge, where movement along it cannot be seen
     rest : float32 [shape=(n, 9, 16)] RMS of the change that `shift` does not explain, 8-bit luma steps
     peak : float32 [shape=(n, 9, 16)] greatest change of a block's mean (a cell is 8 x 8 blocks), 8-bit luma steps
     mean : float32 [shape=(n, 9, 16)] mean luma of the cell, 8-bit steps
@@ -50,7 +54,7 @@ class Cells:
     unmatched: Floats
     size: Floats
     shift: Floats
-    error: Floats
+    certainty: Floats
     rest: Floats
     peak: Floats
     mean: Floats
@@ -61,6 +65,18 @@ class Cells:
     def own(self) -> Floats:
         """float32 [shape=(n, 9, 16, 2)] movement of each cell against the set, the camera's taken out."""
         return np.asarray(self.shift - set_movement(self.left, self.size), np.float32)
+
+
+def sureness(shift: Floats, certainty: Floats) -> Floats:
+    """How many standard errors a shift [shape=(.., 2)] of this certainty [shape=(.., 3)] lies from none: float32 [shape=(..)].
+
+    LEAST_ERROR is added to the standard error, so that the tiny shifts of an exact repeat weigh nothing.
+    """
+    u, v = shift[..., 0], shift[..., 1]
+    square = certainty[..., 0] * u * u + 2 * certainty[..., 1] * u * v + certainty[..., 2] * v * v
+    errors = np.sqrt(np.maximum(square, 0))
+    length = np.hypot(u, v)
+    return np.asarray(length * errors / np.maximum(length + LEAST_ERROR * errors, 1e-9), np.float32)
 
 
 def cell_places() -> Floats:
@@ -88,8 +104,8 @@ def take_apart(rows: Floats) -> Cells:
         unmatched=rows[:, 14],
         size=rows[:, 15:17],
         shift=np.moveaxis(cells[:, 0:2], 1, -1),
-        error=cells[:, 2],
-        rest=cells[:, 3],
-        peak=cells[:, 4],
-        mean=cells[:, 5],
+        certainty=np.moveaxis(cells[:, 2:5], 1, -1),
+        rest=cells[:, 5],
+        peak=cells[:, 6],
+        mean=cells[:, 7],
     )

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
-from shotcrit.readings.picture.grid import CELLS, COLUMN_NAMES, COLUMNS, HEAD, LINES, ROW, WIDTH, Floats, cell_places
+from shotcrit.readings.picture.grid import CELLS, COLUMN_NAMES, COLUMNS, HEAD, LINES, ROW, WIDTH, Floats, cell_places, sureness
 
 BLUR = 1.0
 """px, standard deviation of the blur before gradients are taken (guess: the least that makes them straight over a px)."""
@@ -38,6 +38,8 @@ LEAST_TRUST = 1e-3
 FASTEST_CELLS = CELLS // 20
 FIT_ROUNDS = 5
 """Rounds of re-weighting in the camera's fit (guess: it has settled by then)."""
+LEAST_SAY = 1e-3
+"""Added to the fit's normal matrix, so that a picture with no texture at all has a camera at rest."""
 FIT_SCALE = 0.15
 """px: a cell this far off the camera's movement has lost most of its say (guess, well above the flow's own error)."""
 BLOCKS = 8
@@ -68,7 +70,7 @@ class MovementReader:
         before, self._before = self._before, (half, smooth)
         row = np.zeros(ROW, np.float32)
         row[15:17] = width, height
-        row[HEAD + 5 * CELLS :] = _area(smooth).ravel()
+        row[HEAD + 7 * CELLS :] = _area(smooth).ravel()
         if before is not None and before[1].shape == smooth.shape:
             self._compare(before, row)
         return row
@@ -81,23 +83,23 @@ class MovementReader:
         far = np.stack([_area(np.ascontiguousarray(flow[..., k])) for k in (0, 1)], axis=-1).astype(np.float32) * np.float32(scale)
         raw, fetched = _changes(before[0], half, flow)
         explained = fetched < EXPLAINED * raw
-        under, camera = before[1], fit_camera(far, np.where(explained, np.float32(1), np.float32(LEAST_TRUST)), size)
+        under, camera = before[1], fit_camera(far, flow_certainty(explained), size)
         warped = explained.any() and _reach(camera, size) > CAMERA_STARTS
         if warped:
             laid = _laid_over(before[1], camera)
             warped = cv2.norm(laid, smooth, cv2.NORM_L1) < EXPLAINED * cv2.norm(under, smooth, cv2.NORM_L1)
             under = laid if warped else under
-        shift, error, rest, peak = cell_shifts(under, smooth)
+        shift, certainty, rest, peak = cell_shifts(under, smooth)
         row[0] = warped
         row[1:7] = camera.ravel() if warped else 0
-        row[7:13] = fit_camera(shift, 1 / (error + FIT_SCALE) ** 2, size).ravel()
-        row[13] = _speed(np.where(explained[..., None], far, 0), shift, error)
+        row[7:13] = fit_camera(shift, certainty, size).ravel()
+        row[13] = _speed(np.where(explained[..., None], far, 0), shift, certainty)
         row[14] = fetched.mean()
-        row[HEAD : HEAD + 5 * CELLS] = np.stack([shift[..., 0], shift[..., 1], error, rest, peak]).ravel()
+        row[HEAD : HEAD + 7 * CELLS] = np.concatenate([np.moveaxis(np.dstack([shift, certainty]), -1, 0), [rest, peak]]).ravel()
 
 
 def cell_shifts(before: Floats, after: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """Shift [9, 16, 2] and its standard error, px; RMS rest and greatest block change, luma steps [9, 16]. See grid.Cells."""
+    """Shift [9, 16, 2], px; its certainty [9, 16, 3]; RMS rest and greatest block change, luma steps [9, 16]. See grid.Cells."""
     height, width = after.shape
     middle, change = (before + after) * 0.5, after - before
     gx = cv2.Sobel(middle, cv2.CV_32F, 1, 0, scale=1 / 8)
@@ -107,25 +109,60 @@ def cell_shifts(before: Floats, after: Floats) -> tuple[Floats, Floats, Floats, 
     det = xx * yy - xy * xy
     u, v = (xy * yt - yy * xt) / det, (xy * xt - xx * yt) / det
     rest = np.maximum(tt + u * xt + v * yt, LEAST_REST**2)
-    pixels = width * height / CELLS
-    error = np.sqrt(rest * CORRELATED / pixels * (xx + yy) / det)
+    independent = width * height / CELLS / CORRELATED
+    certainty = np.stack([xx - LOWEST_TEXTURE, xy, yy - LOWEST_TEXTURE], axis=-1) * (independent / 2 / rest)[..., None]
     blocks = cv2.resize(change, (COLUMNS * BLOCKS, LINES * BLOCKS), interpolation=cv2.INTER_AREA)
     peak = np.abs(blocks).reshape(LINES, BLOCKS, COLUMNS, BLOCKS).max(axis=(1, 3))
-    return np.stack([u, v], axis=-1).astype(np.float32), error.astype(np.float32), np.sqrt(rest).astype(np.float32), peak
+    return np.stack([u, v], axis=-1).astype(np.float32), certainty.astype(np.float32), np.sqrt(rest).astype(np.float32), peak
 
 
-def fit_camera(shift: Floats, weight: Floats, size: Floats) -> Floats:
-    """The affine movement [shape=(2, 3)] that most cells share, by re-weighted least squares (no chance in it: same input, same answer)."""
-    places = np.concatenate([cell_places() * size, np.ones((LINES, COLUMNS, 1), np.float32)], axis=-1).reshape(-1, 3).astype(np.float64)
+def flow_certainty(explained: npt.NDArray[np.bool_]) -> Floats:
+    """Certainty [9, 16, 3] of the flow's cells: the same every way, next to none where it explains nothing."""
+    trust = np.where(explained, np.float32(1), np.float32(LEAST_TRUST)) / np.float32(FIT_SCALE**2)
+    return np.stack([trust, np.zeros_like(trust), trust], axis=-1).astype(np.float32)
+
+
+def fit_camera(shift: Floats, certainty: Floats, size: Floats) -> Floats:
+    """The affine movement [shape=(2, 3)] that most cells share, by re-weighted least squares (no chance in it: same input, same answer).
+
+    A cell's say is its certainty, so that an edge speaks only across itself; and the less, the further it is off (Geman & McClure's weights).
+    """
+    places = (
+        np.concatenate([cell_places() * size / size[0], np.ones((LINES, COLUMNS, 1), np.float32)], axis=-1)
+        .reshape(-1, 3)
+        .astype(np.float64)
+    )
     moved = shift.reshape(-1, 2).astype(np.float64)
-    trust = weight.ravel().astype(np.float64)
-    fit = np.zeros((3, 2))
-    fit[2] = np.median(moved, axis=0)
+    say = _capped(certainty.reshape(-1, 3).astype(np.float64))
+    fit = np.zeros((2, 3))
+    fit[:, 2] = _weighted_median(moved, say[:, 0] + say[:, 2])
     for _ in range(FIT_ROUNDS):
-        off = np.linalg.norm(moved - places @ fit, axis=1)
-        w = (trust / (1 + (off / FIT_SCALE) ** 2) ** 2)[:, None]
-        fit = np.linalg.solve(places.T @ (w * places) + 1e-9 * np.eye(3), places.T @ (w * moved))
-    return fit.T.astype(np.float32)
+        off = moved - places @ fit.T
+        w = 1 / (1 + (np.linalg.norm(off, axis=1) / FIT_SCALE) ** 2) ** 2
+        fit = _solve_affine(places, moved, say * w[:, None])
+    fit[:, :2] /= size[0]
+    return fit.astype(np.float32)
+
+
+def _solve_affine(places: npt.NDArray[np.float64], moved: npt.NDArray[np.float64], say: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    xx, xy, yy = ((places * say[:, k : k + 1]).T @ places for k in range(3))
+    u, v = moved[:, 0], moved[:, 1]
+    left = np.block([[xx, xy], [xy, yy]]) + LEAST_SAY * np.eye(6)
+    right = np.concatenate([places.T @ (say[:, 0] * u + say[:, 1] * v), places.T @ (say[:, 1] * u + say[:, 2] * v)])
+    return np.linalg.solve(left, right).reshape(2, 3)
+
+
+def _capped(say: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """No cell's say is greater than that of an error of a tenth of FIT_SCALE."""
+    most = 2 * (10 / FIT_SCALE) ** 2
+    return say * np.minimum(1, most / np.maximum(say[:, 0] + say[:, 2], 1e-9))[:, None]
+
+
+def _weighted_median(values: npt.NDArray[np.float64], weight: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    order = np.argsort(values, axis=0, kind="stable")
+    total = np.cumsum(weight[order], axis=0)
+    middle = (total < total[-1] / 2).sum(axis=0).clip(max=len(values) - 1)
+    return np.take_along_axis(np.take_along_axis(values, order, 0), middle[None], 0)[0]
 
 
 def _area(values: Floats) -> Floats:
@@ -145,9 +182,9 @@ def _laid_over(before: Floats, camera: Floats) -> Floats:
     return np.asarray(cv2.warpAffine(before, forward, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), np.float32)
 
 
-def _speed(far: Floats, shift: Floats, error: Floats) -> float:
+def _speed(far: Floats, shift: Floats, certainty: Floats) -> float:
     flow, near = np.linalg.norm(far, axis=-1), np.linalg.norm(shift, axis=-1)
-    near = np.where(near > SURE * error, np.minimum(near, FLOW_FROM), 0)
+    near = np.where(sureness(shift, certainty) > SURE, np.minimum(near, FLOW_FROM), 0)
     speed = np.where(flow > FLOW_FROM, flow, near)
     return float(np.sort(speed.ravel())[-FASTEST_CELLS:].mean())
 

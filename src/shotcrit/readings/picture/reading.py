@@ -16,9 +16,9 @@ from shotcrit.readings.picture.cadence import Cadence, read_cadence
 from shotcrit.readings.picture.cuts import find_cuts, shots
 from shotcrit.readings.picture.flashes import transitions
 from shotcrit.readings.picture.frozen import Frozen, Region, find_frozen, regions
-from shotcrit.readings.picture.grid import Cells, Floats, cell_places, take_apart
+from shotcrit.readings.picture.grid import Cells, Floats, cell_places, sureness, take_apart
 from shotcrit.readings.picture.light import LightReader, split
-from shotcrit.readings.picture.movement import MovementReader
+from shotcrit.readings.picture.movement import SURE, MovementReader
 from shotcrit.readings.picture.still import find_repeats
 
 PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader)
@@ -67,8 +67,8 @@ def picture_readings(rows: Mapping[str, Floats], clock: FrameClock, info: MovieI
 
 def centre_of_movement(cells: Cells, repeats: object) -> Floats:
     """float32 [shape=(n, 2)]: mean place of the cells, weighted by how far each moves against the set; fractions; nan on repeats."""
-    speed = np.linalg.norm(cells.own(), axis=-1) / (1 + cells.error)
-    speed[cells.error > 1] = 0
+    own = cells.own()
+    speed = np.where(sureness(own, cells.certainty) > SURE, np.linalg.norm(own, axis=-1), 0)
     weight = speed.reshape(len(cells), -1)
     total = weight.sum(axis=1, keepdims=True)
     centre = weight @ cell_places().reshape(-1, 2) / np.maximum(total, 1e-6)

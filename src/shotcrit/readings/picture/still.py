@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import runs
-from shotcrit.readings.picture.grid import Cells, Floats
+from shotcrit.readings.picture.grid import Cells, Floats, sureness
 
 Flags = npt.NDArray[np.bool_]
 
@@ -27,8 +27,6 @@ SHIFT_BASE, SHIFT_TIMES = 6.0, 3.0
 EASE_BASE, EASE_TIMES = (1.5, 3.0), 1.5
 """Block change in luma steps, shift in standard errors, and times the calm frames' median: beside plain movement and in its direction, a change over both
 is the movement's ease (guess, half of the plain ones)."""
-LEAST_ERROR = 0.004
-"""px added to each standard error, so that an exact repeat's tiny shifts weigh nothing (guess: a tenth of the slowest movement asked for)."""
 LIGHT_ERROR = 0.2
 """Standard error of a cell's mean as a part of its pixels' change (guess: codec noise is alike over some 6 x 6 px of a cell's 30 x 30)."""
 LEAST_STEP = 0.05
@@ -58,7 +56,7 @@ class Stillness:
 
 def find_repeats(cells: Cells) -> Stillness:
     """Repeats of the whole picture."""
-    sure = np.sort(_sureness(cells).reshape(len(cells), -1), axis=1)[:, -2]
+    sure = np.sort(sureness(cells.shift, cells.certainty).reshape(len(cells), -1), axis=1)[:, -2]
     peak = cells.peak.reshape(len(cells), -1).max(axis=1)
     calm = ~cells.warped & (sure < CALM_SHIFT) & (peak < CALM_PEAK)
     calm[0] = False
@@ -84,16 +82,12 @@ def find_repeats(cells: Cells) -> Stillness:
 def change_field(cells: Cells) -> Floats:
     """float32 [shape=(n, 432)] what changed where, each number in its own standard errors and capped: shift x, shift y, mean luma."""
     n = len(cells)
-    field = cells.shift / (cells.error + LEAST_ERROR)[..., None]
-    length = np.linalg.norm(field, axis=-1, keepdims=True)
-    field = field * np.minimum(1, MOST_SAY / np.maximum(length, MOST_SAY))
+    sure = sureness(cells.shift, cells.certainty)[..., None]
+    length = np.linalg.norm(cells.shift, axis=-1, keepdims=True)
+    field = cells.shift / np.maximum(length, 1e-9) * np.minimum(sure, MOST_SAY)
     light = np.diff(cells.mean, axis=0, prepend=cells.mean[:1])
     light = np.clip(light / (LEAST_STEP + LIGHT_ERROR * cells.rest), -MOST_SAY, MOST_SAY)
     return np.concatenate([field.reshape(n, -1), light.reshape(n, -1)], axis=1).astype(np.float32)
-
-
-def _sureness(cells: Cells) -> Floats:
-    return np.asarray(np.linalg.norm(cells.shift, axis=-1) / (cells.error + LEAST_ERROR), np.float32)
 
 
 def _drifts(field: Floats) -> Flags:
