@@ -7,6 +7,8 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from tests.make.noises import RECIPES, breath, hiss, hum, room_tone, smack
+from tests.make.voices import RATE, SENTENCES, Samples, as_sound, say
 
 from shotcrit.clock import FrameClock
 from shotcrit.errors import ReadingError
@@ -16,8 +18,6 @@ from shotcrit.readings.events import Breath
 from shotcrit.readings.sound import parse_lines, read_sound, sound_from_json, sound_to_json
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.breaths import find_breaths
-from tests.make.noises import RECIPES, breath, hiss, hum, room_tone, smack
-from tests.make.voices import RATE, SENTENCES, Samples, as_sound, say
 
 
 def between(piece: Samples, *, floor_db: float = -75.0, before_s: float = 0.3) -> tuple[Samples, float]:
@@ -47,7 +47,7 @@ def test_with_words_the_same_breath() -> None:
     assert [b.start_s for b in found] == [pytest.approx(start, abs=0.1)]
 
 
-@pytest.mark.parametrize("length_s", [0.12, 0.16, 0.3, 1.0])
+@pytest.mark.parametrize("length_s", [0.12, 0.16, 0.3, 0.9])
 def test_short_and_long_breaths(length_s: float) -> None:
     rng = np.random.default_rng(2)
     samples, _ = between(breath(rng, length_s / 0.85, -42.0))
