@@ -47,7 +47,7 @@ def acting(frames: int, *, dead: Sequence[tuple[int, int]] = (), pan: float = 0.
         if i and not any(first <= i <= last for first, last in dead):
             clock += 1.0
         swing = (40 * np.sin(clock * speed / 40), 25 * np.sin(clock * speed / 27 + 1))
-        other = (30 * np.sin(i / 6.0), 18 * np.cos(i / 5.0)) if second else (0.0, 0.0)
+        other = (30 * np.sin(i / 6.0), 18 * np.cos(i / 6.0)) if second else (0.0, 0.0)
         mouth = 0.5 + 0.5 * np.sin(clock * 0.9)
         poses.append(Pose((pan * i, 0.3 * pan * i), (float(swing[0]), float(swing[1])), other, float(mouth)))
     return poses
@@ -100,8 +100,8 @@ def drawn(poses: Sequence[Pose], size: tuple[int, int] = SIZE) -> Iterator[Frame
     """Flat shapes over a soft gradient, anti-aliased to 1/16 px. RGB uint8 [shape=(h, w, 3)]."""
     width, height = size
     for pose in poses:
-        ramp = np.linspace(150, 210, height)[:, None, None] * np.array([0.8, 0.9, 1.0])
-        picture = np.ascontiguousarray(np.broadcast_to(ramp, (height, width, 3)).astype(np.uint8))
+        ramp = (150 + 60 * (np.arange(height) + pose.camera[1]) / height)[:, None, None] * np.array([0.8, 0.9, 1.0])
+        picture = np.ascontiguousarray(np.broadcast_to(ramp, (height, width, 3)).round().clip(0, 255).astype(np.uint8))
         camera = np.array(pose.camera)
         for k in range(14):
             at = np.array([(k * 97 % 140 - 20) / 100 * width, (k * 53 % 110) / 100 * height]) - camera

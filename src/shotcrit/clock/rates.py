@@ -20,7 +20,7 @@ def parse_rate(text: str) -> Fraction:
     Raises InputError for anything else, zero, or a rate above FASTEST.
     """
     tidy = text.strip()
-    if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?(/\d{1,9})?", tidy):
+    if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?(/\d{1,9})?", tidy, re.ASCII):
         raise InputError(f"'{text}' is not a frame rate; write it as 24, 23.976 or 24000/1001")
     above, _, below = tidy.partition("/")
     if below and int(below) == 0:

@@ -153,7 +153,7 @@ def _solve_affine(places: npt.NDArray[np.float64], moved: npt.NDArray[np.float64
 
 
 def _capped(say: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """No cell's say is greater than that of an error of a tenth of FIT_SCALE."""
+    """No cell's say is greater than that of an error of half of FIT_SCALE, so that a few sharp figures do not outvote the set."""
     most = 2 * (10 / FIT_SCALE) ** 2
     return say * np.minimum(1, most / np.maximum(say[:, 0] + say[:, 2], 1e-9))[:, None]
 

@@ -1,0 +1,87 @@
+"""Rhythms of repeats, from their definition: frame k shows source picture floor(k * source / rate)."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from shotcrit.readings.picture.cadence import expected_repeats, read_cadence
+
+RATES = [(24, 25), (24, 30), (25, 30), (24, 60), (30, 60), (24, 48), (25, 50), (24, 50), (25, 60)]
+
+
+def rhythm(source: int, rate: int, frames: int) -> np.ndarray:
+    shown = [k * source // rate for k in range(frames)]
+    return np.array([False] + [a == b for a, b in itertools.pairwise(shown)])
+
+
+def read(repeats: np.ndarray, rate: Fraction, movement: float = 3.0):  # type: ignore[no-untyped-def]
+    moved = np.where(repeats, 0, movement).astype(np.float32)
+    return read_cadence(repeats, moved, rate, [(0, len(repeats))])
+
+
+@pytest.mark.parametrize(("source", "rate"), RATES)
+def test_conversions_by_repeats_are_named(source: int, rate: int) -> None:
+    found = read(rhythm(source, rate, 150), Fraction(rate))
+    assert (found.kind, found.source) == ("conversion", source)
+    assert found.rhythm.tolist() == rhythm(source, rate, 150).tolist()
+    assert found.doubled == ()
+    assert found.dropped == ()
+
+
+def test_the_ntsc_relatives_are_named_by_their_own_rates() -> None:
+    found = read(rhythm(24, 30, 100), Fraction(30000, 1001))
+    assert found.source == Fraction(24000, 1001)
+    assert "23.976 to 29.97" in found.name
+
+
+@pytest.mark.parametrize(("step", "name"), [(1, "on ones"), (2, "on twos"), (3, "on threes")])
+def test_ones_twos_threes(step: int, name: str) -> None:
+    repeats = np.arange(48) % step != 0
+    found = read(repeats, Fraction(24))
+    assert (found.kind, found.name) == ("step", name)
+
+
+def test_published_vectors_of_repeats() -> None:
+    """24 to 30: 0,0,1,2,3,4,4 .. by some phase a repeat every fifth; 24 to 25 one in 25; twos 0,0,1,1,2,2."""
+    assert np.flatnonzero(expected_repeats(51, Fraction(24, 25), 0)).tolist() == [1, 26]
+    assert np.diff(np.flatnonzero(expected_repeats(40, Fraction(4, 5), 0))).tolist() == [5] * 7
+    assert expected_repeats(6, Fraction(1, 2), 0).tolist() == [False, True, False, True, False, True]
+    runs_60 = np.diff(np.flatnonzero(~expected_repeats(41, Fraction(2, 5), 0)))
+    assert set(runs_60.tolist()) == {2, 3}
+    assert all(a != b for a, b in itertools.pairwise(runs_60))
+
+
+def test_holds_do_not_hide_a_conversion_and_are_not_part_of_it() -> None:
+    shown = np.minimum(np.arange(150) * 24 // 25, 130)
+    repeats = np.concatenate([[False], np.diff(shown) == 0])
+    found = read(repeats, Fraction(25))
+    assert found.source == 24
+    assert not found.rhythm[137:].any()
+
+
+def test_random_repeats_are_no_rhythm() -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(20):
+        repeats = rng.random(100) < 0.15
+        repeats[0] = False
+        assert read(repeats, Fraction(24)).kind == "step"
+        assert read(repeats, Fraction(24)).period == 1
+
+
+def test_one_doubled_and_one_dropped_frame() -> None:
+    repeats = np.zeros(60, np.bool_)
+    repeats[30] = True
+    assert read(repeats, Fraction(24)).doubled == (30,)
+    moved = np.full(60, 3.0, np.float32)
+    moved[20] = 6.2
+    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == (20,)
+
+
+def test_a_fast_accent_is_no_dropped_frame() -> None:
+    moved = np.full(60, 3.0, np.float32)
+    moved[19:23] = 5, 9, 7, 4
+    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == ()
