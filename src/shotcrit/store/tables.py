@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import JSON, BigInteger, Boolean, ForeignKey, Index, Integer, MetaData, String, Text
+from sqlalchemy import JSON, BigInteger, Boolean, Float, ForeignKey, Index, Integer, MetaData, String, Text
 from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 
 from shotcrit.crit.things import Kind
@@ -55,6 +55,7 @@ class _OfShot:
 class ShotRow(ThingRow):
     __tablename__ = "shots"
     name: Mapped[str] = mapped_column(String(200))
+    sequence: Mapped[str] = mapped_column(String(200), index=True, server_default="")
 
 
 class TakeRow(_OfShot, ThingRow):
@@ -66,7 +67,7 @@ class NoteRow(_OfTake, ThingRow):
     __tablename__ = "notes"
     weight: Mapped[str] = mapped_column(String(10))
     closed: Mapped[bool] = mapped_column(Boolean)
-    place: Mapped[float]
+    place: Mapped[float] = mapped_column(Float)
 
 
 class DrawingRow(_OfTake, ThingRow):
@@ -159,7 +160,7 @@ ROWS: dict[Kind, type[ThingRow]] = {
     "setting": SettingRow,
 }
 DRAWN: dict[Kind, dict[str, str]] = {
-    "shot": {"name": "name"},
+    "shot": {"name": "name", "sequence": "sequence"},
     "take": {"shot_id": "shot", "sha256": "sha256"},
     "note": {"take_id": "take", "weight": "weight", "closed": "closed", "place": "place"},
     "drawing": {"take_id": "take"},
