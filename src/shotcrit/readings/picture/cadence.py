@@ -32,6 +32,10 @@ HIT, FALSE = 0.9, 0.04
 """Part of the frames that must repeat and do; part of the others that repeat all the same (guess: one miss in ten is noise)."""
 LEAST_HITS = 3
 """repeats that a rhythm must show (two are chance; a conversion with one repeat a second needs three seconds)."""
+BAND = 1.3
+"""pictures: an exact conversion keeps within 1 of its line; a file that keeps time in milliseconds (Matroska) wavers a little more (guess)."""
+LEAST_LOOSE, LEAST_STRETCH = 6, 24
+"""repeats, and frames in a stretch of movement, that a wavering rhythm must show (guess)."""
 PULLDOWN_FIT = 0.8
 """Correlation of the movement with the 2:3 step rhythm (guess: free movement stays under 0.5)."""
 PULLDOWN_STEPS = (1.0, 0.5, 1.0, 0.5, 1.0)
@@ -110,7 +114,21 @@ def _best_rhythm(repeats: Flags, live: Flags, rate: Fraction) -> Cadence | None:
             count = ratio.denominator - ratio.numerator
             cadence = Cadence(kind, name, ratio.denominator, count, source, fit, repeats & wanted & _rhythmic(repeats))
             found.append((fit, -ratio.denominator, cadence))
-    return max(found, key=lambda f: f[:2])[2] if found else None
+    return max(found, key=lambda f: f[:2])[2] if found else _loose_rhythm(repeats, live, rate)
+
+
+def _loose_rhythm(repeats: Flags, live: Flags, rate: Fraction) -> Cadence | None:
+    """A conversion whose phase wavers, as of files that keep time in milliseconds: the count of new pictures keeps to its line within a band."""
+    stretches = [run for run in runs(live) if len(run) >= LEAST_STRETCH]
+    best: tuple[float, Cadence] | None = None
+    for ratio, kind, name, source in _candidates(rate):
+        if kind != "conversion" or sum(int(repeats[r.start : r.stop].sum()) for r in stretches) < LEAST_LOOSE:
+            continue
+        off = max(float(np.ptp(np.cumsum(~repeats[r.start : r.stop]) - np.arange(len(r)) * float(ratio))) for r in stretches)
+        if off <= BAND and (best is None or off < best[0]):
+            count = ratio.denominator - ratio.numerator
+            best = off, Cadence(kind, name, ratio.denominator, count, source, round(1 / max(1.0, off), 3), _rhythmic(repeats))
+    return best[1] if best else None
 
 
 def _rhythmic(repeats: Flags) -> Flags:
