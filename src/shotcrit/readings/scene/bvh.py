@@ -9,13 +9,15 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.errors import InputError
-from shotcrit.readings.scene.model import BIGGEST_SCENE, MOST_NODES, Sampling, Scene
+from shotcrit.readings.scene.model import BIGGEST_SCENE, MOST_NODES, Sampling, Scene, too_many
 from shotcrit.readings.scene.transforms import world_matrices
 
 Array = npt.NDArray[np.float64]
 _AXES = {"X": 0, "Y": 1, "Z": 2}
 MOST_FRAMES = 1_000_000
 """Frames; above this a file is refused as hostile (guess: nine hours at 30)."""
+MOST_CHANNELS = 9
+"""Channels of a joint: place, turn and size in three axes each."""
 
 
 @dataclass
@@ -38,6 +40,8 @@ def read_bvh(path: Path, sampling: Sampling, *, metres_per_unit: float) -> Scene
     except (ValueError, IndexError, UnicodeDecodeError) as problem:
         reason = str(problem) if type(problem) is ValueError else "it ends or breaks off where something must follow"
         raise InputError(f"{path} is not a sound BVH file ({reason}); export it again") from problem
+    if too_many(len(joints), len(sampling.seconds)):
+        raise InputError(f"{path} has too many joints for a movie of this length; export only those that matter")
     times = np.clip((sampling.seconds + sampling.offset_s) / frame_s, 0, len(rows) - 1)
     local = _local_matrices(joints, rows, times, metres_per_unit)
     world = world_matrices(local, [joint.parent for joint in joints])
@@ -80,12 +84,14 @@ def _hierarchy(words: list[str], joints: list[_Joint]) -> int:
     if not words or words[0] != "HIERARCHY":
         raise ValueError("it does not begin with HIERARCHY")
     stack: list[int] = []
+    names: set[str] = set()
     at = 1
     while words[at] != "MOTION":
         word = words[at]
         if word in ("ROOT", "JOINT"):
-            if any(joint.name == words[at + 1] for joint in joints):
-                raise ValueError(f"two joints are named {words[at + 1]}")
+            if words[at + 1] in names:
+                raise ValueError(f"two joints are named {words[at + 1][:60]}")
+            names.add(words[at + 1])
             joints.append(_Joint(words[at + 1], stack[-1] if stack else -1))
             stack.append(len(joints) - 1)
             at += 3
@@ -95,9 +101,13 @@ def _hierarchy(words: list[str], joints: list[_Joint]) -> int:
             at += 3
         elif word == "OFFSET":
             joints[stack[-1]].offset = (float(words[at + 1]), float(words[at + 2]), float(words[at + 3]))
+            if not np.isfinite(joints[stack[-1]].offset).all():
+                raise ValueError(f"{joints[stack[-1]].name[:60]} has an offset that is no number")
             at += 4
         elif word == "CHANNELS":
             n = int(words[at + 1])
+            if not 0 <= n <= MOST_CHANNELS:
+                raise ValueError(f"a joint has {words[at + 1][:20]} channels")
             joints[stack[-1]].channels = [_channel(name) for name in words[at + 2 : at + 2 + n]]
             at += 2 + n
         elif word == "}":

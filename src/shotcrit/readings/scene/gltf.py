@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from shotcrit.errors import InputError, MissingExtra
 from shotcrit.readings.scene.gltf_data import Accessors, load_document
-from shotcrit.readings.scene.model import MOST_NODES, Sampling, Scene, SceneCamera
+from shotcrit.readings.scene.model import Sampling, Scene, SceneCamera, too_many
 from shotcrit.readings.scene.transforms import compose, has_circle, quaternion_matrix, slerp, world_matrices
 
 Array = npt.NDArray[np.float64]
@@ -39,7 +39,7 @@ def _reason(problem: Exception) -> str:
 
 def _scene(path: Path, document: Any, data: Accessors, sampling: Sampling, metres: float) -> Scene:
     nodes = document.nodes or []
-    if not nodes or len(nodes) > MOST_NODES:
+    if not nodes or too_many(len(nodes), len(sampling.seconds)):
         raise ValueError("it has no nodes" if not nodes else "it has too many nodes")
     parents = _parents(nodes)
     times = sampling.seconds + sampling.offset_s
@@ -94,7 +94,7 @@ def _parents(nodes: list[Any]) -> list[int]:
 
 
 def _local(node: Any, channels: dict[str, Array], n: int) -> Array:
-    if node.matrix and not channels:
+    if node.matrix and not set(channels) & set(_REST):
         # glTF writes matrices column by column.
         return np.repeat(np.array(node.matrix, np.float64).reshape(4, 4).T[None], n, axis=0)
     parts = {}

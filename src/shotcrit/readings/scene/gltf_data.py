@@ -18,6 +18,10 @@ _WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
 _NORMAL = {5120: 127.0, 5121: 255.0, 5122: 32767.0, 5123: 65535.0}
 
 
+MOST_NUMBERS = 50_000_000
+"""Keys of one accessor; above this a file is refused as hostile (guess: 52 morph weights over an hour at 60 a second are 11 million)."""
+
+
 def load_document(path: Path) -> tuple[Any, list[bytes]]:
     """The parsed document and its buffers. Raises ValueError with a reason for broken files."""
     try:
@@ -45,6 +49,8 @@ def _buffer(document: Any, buffer: Any, path: Path) -> bytes:
     beside = (path.parent / unquote(buffer.uri)).resolve()
     if not beside.is_relative_to(path.parent.resolve()):
         raise ValueError("it points to a file outside its own folder")
+    if not beside.is_file():
+        raise ValueError(f"its buffer '{unquote(buffer.uri)[:60]}' is not beside it")
     if beside.stat().st_size > BIGGEST_SCENE:
         raise ValueError("the file beside it is too large")
     return beside.read_bytes()
@@ -63,6 +69,10 @@ class Accessors:
         width, kind = _WIDTHS[accessor.type], np.dtype(_COMPONENTS[accessor.componentType])
         if accessor.sparse is not None:
             raise ValueError("it stores its animation sparsely; export it without sparse accessors")
+        if not 0 < accessor.count <= MOST_NUMBERS:
+            raise ValueError(
+                "it promises more numbers than any animation has" if accessor.count > 0 else "it holds an animation without keys"
+            )
         if accessor.bufferView is None:
             return np.zeros((accessor.count, width))
         view = self._document.bufferViews[accessor.bufferView]

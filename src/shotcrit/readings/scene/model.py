@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -14,6 +15,13 @@ BIGGEST_SCENE = 2 * 2**30
 """Bytes; larger files are refused (guess: a character with cloth caches stays below)."""
 MOST_NODES = 200_000
 """Nodes; above this a file is refused as hostile (guess)."""
+MOST_MATRICES = 8_000_000
+"""Nodes times frames; 1 GB of matrices, above which a file is refused (guess: 5,000 nodes over a minute are 7 million)."""
+
+
+def too_many(nodes: int, frames: int) -> bool:
+    """Whether a file's nodes are more than can be held for every frame."""
+    return nodes > MOST_NODES or nodes * frames > MOST_MATRICES
 
 
 @dataclass(frozen=True)
@@ -71,8 +79,9 @@ def position(matrices: Array) -> Array:
 def short_names(paths: list[str], separator: str) -> dict[str, str]:
     """Every path by a name to call it: its last part where that is unique, and always the whole path."""
     leaves = [path.rsplit(separator, 1)[-1] for path in paths]
+    often = Counter(leaves)
     names = {path: path for path in paths}
     for leaf, path in zip(leaves, paths, strict=True):
-        if leaves.count(leaf) == 1:
+        if often[leaf] == 1:
             names[leaf] = path
     return names

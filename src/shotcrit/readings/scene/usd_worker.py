@@ -13,10 +13,12 @@ from typing import Any
 import numpy as np
 from pxr import Ar, Gf, Usd, UsdGeom
 
-from shotcrit.readings.scene.model import MOST_NODES
+from shotcrit.readings.scene.model import too_many
 
 # UsdGeomCamera gives focal length and apertures in tenths of a scene unit, which by its own documentation are mm when the unit is a cm.
 TENTHS_OF_UNIT_IN_MM = 1.0
+LEAST_HANDLE = 2
+"""Time codes before the shot that count as a handle; a stage from 0 under a movie from 1 only counts otherwise (guess)."""
 
 
 def main() -> int:
@@ -40,7 +42,7 @@ def _reason(problem: Exception) -> str:
 
 def _read(stage: Any, question: dict[str, Any]) -> dict[str, Any]:
     prims = [prim for prim in stage.Traverse() if prim.IsA(UsdGeom.Xformable)]
-    if not prims or len(prims) > MOST_NODES:
+    if not prims or too_many(len(prims), len(question["seconds"])):
         raise ValueError("it holds nothing that has a place" if not prims else "it holds too many nodes")
     says: list[str] = []
     codes = _time_codes(stage, question, says)
@@ -62,9 +64,11 @@ def _time_codes(stage: Any, question: dict[str, Any], says: list[str]) -> Any:
     first, rate = question["first_frame"], question["rate"]
     if abs(per_second - rate) > 0.01 * rate:
         says.append(f"the stage has {per_second:g} time codes a second, the movie {rate:.5g} frames; it is matched by time")
-    numbered = stage.HasAuthoredTimeCodeRange() and start < first <= end
+    numbered = stage.HasAuthoredTimeCodeRange() and start + LEAST_HANDLE <= first <= end
     origin = first if numbered else start
-    if stage.HasAuthoredTimeCodeRange() and origin != first:
+    if numbered:
+        says.append(f"the stage starts at time code {start:g}; the movie's first picture is taken at time code {first}, as it is numbered")
+    elif stage.HasAuthoredTimeCodeRange() and origin != first:
         says.append(f"the stage starts at time code {start:g}; that is taken for the movie's first picture, shown as {first}")
     codes = origin + (np.array(question["seconds"]) + question["offset_s"]) * per_second
     if stage.HasAuthoredTimeCodeRange() and codes[-1] > end + 1:
