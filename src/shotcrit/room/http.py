@@ -38,6 +38,9 @@ READ: Refusals = {
 }
 WRITE: Refusals = {
     **READ,
+    400: {"model": Problem, "description": "The body cannot be read at all."},
+    411: {"model": Problem, "description": "The body does not say its length."},
+    413: {"model": Problem, "description": "The body is too big."},
     409: {"model": Problem, "description": "The same thing was changed in another window; `current` is how it is now."},
     507: {"model": Problem, "description": "The crit cannot be written (disk full, folder read-only); nothing was changed."},
 }
