@@ -10,11 +10,11 @@ import time
 from pathlib import Path
 
 import pytest
+from tests.make.reviews import beginning
 
 from shotcrit.crit import notes
 from shotcrit.crit.things import Note
 from shotcrit.store.crit_file import CritFile
-from tests.make.reviews import beginning
 
 KILLS = 100
 LONGEST_LIFE_S = 0.06

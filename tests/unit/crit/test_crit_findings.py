@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from tests.make.reviews import Desktop, finding, take
 
 from shotcrit.crit import findings as acts
 from shotcrit.crit.findings import Judged, finding_key, got_worse, judged, sighting, under_markers
 from shotcrit.crit.things import Decision, Marker, Note, Rewording
-from tests.make.reviews import Desktop, finding, take
 
 
 def _open(found: object) -> Judged:

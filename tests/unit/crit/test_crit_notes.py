@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from tests.make.reviews import Desktop, note
 
 from shotcrit.crit import notes
 from shotcrit.crit.edits import inverse
 from shotcrit.crit.things import Drawing, Note, Stroke, Take
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import InputError
-from tests.make.reviews import Desktop, note
 
 
 def _order(desk: Desktop) -> list[str]:

@@ -13,6 +13,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import create_engine
+from tests.make.reviews import beginning, note
 
 from shotcrit.crit import notes
 from shotcrit.crit.edits import Clash, Edit, unmake, update
@@ -22,7 +23,6 @@ from shotcrit.store.crit_file import CritFile
 from shotcrit.store.errors import Blocked
 from shotcrit.store.tables import Base
 from shotcrit.store.upgrade import upgrade
-from tests.make.reviews import beginning, note
 
 pytest.importorskip("psycopg")
 PROGRAM = shutil.which("pg_ctl")
