@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shotcrit.checks.breath_acted import ACTED_LIMITS, acted_findings
+from shotcrit.checks.breath_line import LINE_LIMITS, line_findings
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
@@ -30,6 +32,8 @@ LIMITS = (
         "guess: a pause in which one can breathe unheard; breathing in takes less than a second (Autesserre et al. 1989, Eurospeech, 2433-2436)",
         "A pause from this length on ends a run, whether a breath is heard in it or not.",
     ),
+    *ACTED_LIMITS,
+    *LINE_LIMITS,
 )
 BODY_NEEDS = "marks on chest and shoulders (and hips), or a scene with those nodes, to see whether the breaths are acted"
 
@@ -42,11 +46,14 @@ class _Stretch:
 
 
 def run(readings: Readings, limits: Limits) -> Result:
-    """Findings of kind unheard (value: seconds of speech with no audible breath)."""
+    """Findings of kinds unheard (sound alone), missing, timing, smack (breath_acted), still_chest, tremor (breath_line)."""
     if readings.sound is None:
         return Result(not_measured=(NotMeasured(ID, None, "sound"),))
     found = [_unheard(readings, stretch, limits) for stretch in breathless(readings.sound, limits["rest"])]
-    return Result(tuple(f for f in found if f is not None), _without_body(readings))
+    acted = list(acted_findings(readings, limits))
+    findings = [*(f for f in found if f is not None), *(a for a in acted if isinstance(a, Finding)), *line_findings(readings, limits)]
+    missing = dict.fromkeys((*_without_body(readings), *(a for a in acted if isinstance(a, NotMeasured))))
+    return Result(tuple(findings), tuple(missing))
 
 
 def _spoken(sound: SoundReadings) -> list[_Stretch]:

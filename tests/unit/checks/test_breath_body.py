@@ -1,0 +1,133 @@
+"""Breaths against the body: acted and unacted told apart at half a per cent of the head, under a moving camera and a swaying body."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.make.breathers import BREATH, FRAMES, RATE, breather
+
+from shotcrit.checks import breath
+from shotcrit.checks.registry import limits_for
+from shotcrit.clock import Span
+from shotcrit.readings.bundle import SoundReadings
+from shotcrit.readings.events import Tremor, Word
+
+LIMITS = limits_for(breath, {})
+SEEDS = range(60)
+
+
+def kinds(readings):
+    return [f.kind for f in breath.run(readings, LIMITS).findings]
+
+
+def only(readings, kind):
+    (finding,) = [f for f in breath.run(readings, LIMITS).findings if f.kind == kind]
+    return finding
+
+
+@pytest.mark.parametrize(("level", "noise"), [(3, 0.0), (2, 0.1), (2, 0.2)])
+def test_acted_and_unacted_are_told_apart_at_half_a_per_cent(level, noise):
+    """Issue: at 0.5 % of head height, moving camera, swaying body. Head of 200 px: the lift is one pixel."""
+    found = [("missing" in kinds(breather(seed, 0.0, level=level, noise_px=noise))) for seed in SEEDS]
+    false = [("missing" in kinds(breather(seed, 0.005, level=level, noise_px=noise))) for seed in SEEDS]
+    recall, precision = np.mean(found), sum(found) / max(1, sum(found) + sum(false))
+    print(level, noise, recall, precision)
+    assert recall >= 0.9
+    assert precision >= 0.9
+
+
+@pytest.mark.parametrize("level", [2, 3])
+@pytest.mark.parametrize("late", [-6, -4, 0, 5, 7])
+def test_timing_is_recovered(level, late):
+    for seed in range(6):
+        readings = breather(seed, 0.03, level=level, late=late)
+        if late == 0:
+            assert kinds(readings) == []
+        else:
+            finding = only(readings, "timing")
+            assert finding.value == pytest.approx(late, abs=2)
+            assert ("late" if late > 0 else "early") in finding.says
+
+
+def test_what_it_says_and_tries():
+    finding = only(breather(2, 0.0), "missing")
+    assert finding.says == "Ada's breath at 39 is heard, but neither shoulders nor mouth move."
+    assert "let it out on *the*" in finding.suggest
+    assert finding.span == Span(38, 50)
+    assert finding.weight == "must"
+    (curve,) = finding.curves
+    assert len(curve.seen) == len(curve.wanted)
+    assert max(curve.wanted) == pytest.approx(0.5, abs=0.01)
+
+
+def test_a_breath_through_the_mouth_is_acted_and_an_unknown_mouth_is_said():
+    assert "missing" not in kinds(breather(3, 0.0, mouth=0.15))
+    finding = only(breather(3, 0.0, mouth=None), "missing")
+    assert "mouth is not known" in finding.says
+    assert finding.weight == "polish"
+
+
+def test_whoever_is_out_of_the_picture_is_not_judged():
+    readings = breather(4, 0.0)
+    (ada,) = readings.acting
+    for xy in (lambda t: np.full_like(t.xy, np.nan), lambda t: t.xy + np.float32(2)):
+        marks = {name: replace(track, xy=xy(track)) for name, track in ada.marks.items()}
+        result = breath.run(replace(readings, acting=(replace(ada, marks=marks),)), LIMITS)
+        assert result.findings == ()
+        assert "in the picture" in result.not_measured[0].needs
+
+
+def test_without_chest_and_shoulders_it_says_what_it_needs():
+    readings = breather(4, 0.0)
+    (ada,) = readings.acting
+    bare = replace(ada, marks={"hips": ada.marks["hips"]})
+    result = breath.run(replace(readings, acting=(bare,)), LIMITS)
+    assert "chest" in result.not_measured[0].needs
+    assert result.findings == ()
+
+
+def test_marks_too_shaky_to_tell_give_no_verdict():
+    result = breath.run(breather(5, 0.0, noise_px=6.0), LIMITS)
+    assert result.findings == ()
+    assert "steadier marks" in result.not_measured[0].needs
+
+
+def test_an_exhale_through_an_open_mouth_is_acted_and_a_shut_one_is_not():
+    out = replace(BREATH, kind="exhale", who="Ada")
+    assert kinds(breather(6, 0.0, breath=out)) == ["missing"]
+    assert kinds(breather(6, 0.0, breath=out, mouth=0.2)) == []
+
+
+def test_a_smack_with_still_lips():
+    smack = replace(BREATH, kind="smack", end_s=1.66, who="Ada")
+    assert kinds(breather(7, 0.02, breath=smack)) == ["smack"]
+    assert kinds(breather(7, 0.02, breath=smack, mouth=0.3)) == []
+
+
+def _talking(readings, **more):
+    words = tuple(Word("out", "Ada", 0.1 + 0.3 * i, 0.35 + 0.3 * i) for i in range(12))
+    return replace(readings, sound=SoundReadings(words=words, **more))
+
+
+def test_a_chest_that_never_moves_over_a_long_line():
+    readings = breather(8, 0.02)
+    (ada,) = readings.acting
+    random = np.random.default_rng(1)
+    flat = {
+        name: replace(t, xy=(t.xy[:1] + random.normal(0, 0.1, t.xy.shape) / [1920, 1080]).astype(np.float32))
+        for name, t in ada.marks.items()
+    }
+    assert "still_chest" in kinds(_talking(replace(readings, acting=(replace(ada, marks=flat),))))
+    assert "still_chest" not in kinds(_talking(readings))
+
+
+def test_a_shaking_voice_that_no_part_carries():
+    readings = _talking(breather(9, 0.02, noise_px=0.05), tremors=(Tremor(1.0, 2.5, 6.0, 0.2, "level"),))
+    assert "tremor" in kinds(readings)
+    (ada,) = readings.acting
+    shake = 0.8 * np.sin(2 * np.pi * 6 * np.arange(FRAMES) / RATE) / 1080
+    chest = ada.marks["chest"]
+    moved = replace(chest, xy=chest.xy + np.stack([0 * shake, shake], axis=1).astype(np.float32))
+    assert "tremor" not in kinds(replace(readings, acting=(replace(ada, marks={**ada.marks, "chest": moved}),)))
