@@ -9,13 +9,13 @@ from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
-from tests.make.two_hander import movie_info
 
 from shotcrit.clock import FrameClock
 from shotcrit.readings.acting import Acting, Head, MarkTrack, Mouth
 from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.cast import parse_cast
 from shotcrit.readings.events import Breath, Word
+from tests.make.two_hander import movie_info
 
 FRAMES, RATE = 96, 24
 HEAD_PX, HEAD_M = 200.0, 0.23

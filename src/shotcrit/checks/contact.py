@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.contact_turning import BEFORE, away_from_hold
 from shotcrit.checks.eyeline_looks import shots
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
 from shotcrit.clock import Span, runs
@@ -127,47 +128,32 @@ def _error_px(a: MarkTrack, b: MarkTrack, span: Span) -> Array:
     return np.hypot(np.asarray(a.error_px, np.float64)[cut], np.asarray(b.error_px, np.float64)[cut])
 
 
-def _turning(gap: Array, width: int = 12) -> Array:
-    """The slow part of a gap: its running median. A hand that turns with its prop carries the gap round slowly; a slide is quicker."""
-    out = np.empty_like(gap)
-    for i in range(len(gap)):
-        near = gap[max(0, i - width) : i + width + 1]
-        known = near[np.isfinite(near).all(axis=1)]
-        out[i] = np.median(known, axis=0) if len(known) else np.nan
-    return out
-
-
 def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding]:
     """Stretches in which the gap lies away from where it is held; just before a cut against the frames before that."""
     limit = limits["slide_mm"] if held.level == 3 else limits["slide_px"]
     known = np.asarray(np.isfinite(held.gap).all(axis=1), bool)
     if known.sum() < 2:
         return
-    rest = np.median(held.gap[known], axis=0) if held.level == 3 else _turning(held.gap)
-    away = np.linalg.norm(held.gap - rest, axis=1)
-    noise = limits["errors"] * np.nan_to_num(held.error)
     tail = min(int(limits["cut_frames"]), len(held.span) - 2)
     is_cut = held.span.stop in {shot.stop for shot in shots(readings)}
-    if is_cut and tail > 0:
-        # Against the frames before the tail alone: a running median would follow the slide half way.
-        before = held.gap[:-tail][known[:-tail]][-12:]
-        if len(before):
-            away[-tail:] = np.linalg.norm(held.gap[-tail:] - np.median(before, axis=0), axis=1)
-            trend = _steady_step(before)
-            if held.level == 2 and trend is not None:
-                steps = np.arange(1, tail + 1)[:, None] + (len(before) - 1) / 2
-                straight = np.linalg.norm(held.gap[-tail:] - np.median(before, axis=0) - trend * steps, axis=1)
-                away[-tail:] = np.minimum(away[-tail:], straight)
-    loose = known & (away > limit + noise)
+    doubt: Array = np.zeros(len(held.gap))
+    if held.level == 3:
+        away = np.linalg.norm(held.gap - _held_at(held, known, tail if is_cut else 0), axis=1)
+    else:
+        away, doubt = away_from_hold(held.gap, held.error, tail if is_cut else 0, limit / 2)
+    noise = limits["errors"] * np.nan_to_num(held.error) + doubt
+    loose = known & (np.nan_to_num(away) > limit + noise)
     for span in runs(loose):
         yield _slide(readings, held, span, away, limit, limits, is_cut and span.stop >= len(held.span) - 1)
 
 
-def _steady_step(before: Array) -> Array | None:
-    """The steady movement a frame of a gap before the tail, so that a slow turn that simply goes on is no slide."""
-    if len(before) < 6:
-        return None
-    return np.asarray(np.polyfit(np.arange(len(before)), before, 1)[0])
+def _held_at(held: _Held, known: npt.NDArray[np.bool_], tail: int) -> Array:
+    """Where the gap is held, mm: its median; over a cut's tail the median of the frames before it. [shape=(n, 3)]"""
+    rest = np.repeat(np.median(held.gap[known], axis=0)[None], len(held.gap), axis=0)
+    before = held.gap[: len(held.gap) - tail][known[: len(held.gap) - tail]][-BEFORE:]
+    if tail and len(before):
+        rest[-tail:] = np.median(before, axis=0)
+    return rest
 
 
 def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: float, limits: Limits, at_cut: bool) -> Finding:

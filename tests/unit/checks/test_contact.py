@@ -1,0 +1,82 @@
+"""Contacts: slip within 0.3 px at level 2 and 0.1 mm at level 3; two pixels over the last two frames before a cut are found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.make.holders import PX_A_METRE, held, slide_over
+
+from shotcrit.checks import contact
+from shotcrit.checks.registry import limits_for
+
+LIMITS = limits_for(contact, {})
+
+
+def findings(readings):
+    return contact.run(readings, LIMITS).findings
+
+
+@pytest.mark.parametrize("level", [2, 3])
+@pytest.mark.parametrize("planted", [False, True])
+def test_a_clean_contact_over_a_long_swing_gives_nothing(level, planted):
+    for seed in range(20):
+        assert findings(held(seed, level=level, planted=planted)) == (), seed
+        assert findings(held(seed, level=level, planted=planted, cut=40)) == (), seed
+
+
+@pytest.mark.parametrize("way", [(0.006, 0, 0), (0, 0, 0.012), (0.02, -0.01, 0.005)])
+def test_slip_in_millimetres(way):
+    """A slide that stays half a second, sideways to the line between hand and handle, in a hand that turns."""
+    back = slide_over(20, 24, way) - slide_over(32, 36, way)
+    finding = max(findings(held(3, level=3, slide=back)), key=lambda f: f.value)
+    assert finding.value == pytest.approx(1000 * np.linalg.norm(way), abs=0.1)
+    assert finding.unit == "mm"
+    assert finding.weight == ("must" if np.linalg.norm(way) > 0.021 else "polish")
+
+
+@pytest.mark.parametrize("pixels", [2.0, 4.0])
+def test_slip_in_pixels_before_a_cut(pixels):
+    """A planted foot or a steady hold: 2 px over the last two frames before the cut, marks with 0.05 px noise."""
+    values = []
+    for seed in range(30):
+        slide = slide_over(38, 40, (pixels / PX_A_METRE, 0, 0))
+        (finding,) = [f for f in findings(held(seed, level=2, slide=slide, cut=40, planted=True, noise_px=0.05)) if f.span.stop == 40]
+        assert finding.kind == "before_cut"
+        assert "before the cut" in finding.says
+        values.append(finding.value)
+    assert np.median(np.abs(np.array(values) - pixels)) < 0.3
+    assert np.max(np.abs(np.array(values) - pixels)) < 0.3
+
+
+@pytest.mark.parametrize("level", [2, 3])
+def test_a_slide_before_a_cut_is_found_in_a_swinging_hand(level):
+    """3 px (4 mm) over the last two frames while hand and prop turn."""
+    hits = 0
+    for seed in range(20):
+        slide = slide_over(38, 40, (0.004, 0, 0))
+        hits += any(f.kind == "before_cut" for f in findings(held(seed, level=level, slide=slide, cut=40, noise_px=0.05, turns=20)))
+    assert hits >= (20 if level == 3 else 17)
+
+
+def test_opens_and_sinks():
+    away = slide_over(20, 24, (0.0063 * 0.3162, 0.0063 * 0.9487, 0)) - slide_over(32, 36, (0.0063 * 0.3162, 0.0063 * 0.9487, 0))
+    kinds = {f.kind for f in findings(held(1, level=3, slide=-away))}
+    assert "opens" in kinds or "sinks" in kinds
+    assert {f.kind for f in findings(held(1, level=3, slide=-away))} != {f.kind for f in findings(held(1, level=3, slide=away))}
+
+
+def test_the_slip_is_drawn_from_where_it_should_be_to_where_it_is():
+    slide = slide_over(38, 40, (4 / PX_A_METRE, 0, 0))
+    (finding,) = findings(held(2, level=2, slide=slide, cut=40, planted=True, noise_px=0.05))
+    (stroke,) = finding.strokes
+    moved = (np.array(stroke.points[1]) - stroke.points[0]) * [1920, 1080]
+    np.testing.assert_allclose(moved, [4, 0], atol=0.4)
+    assert stroke.kind == "slip"
+
+
+def test_what_it_needs():
+    readings = held(1, level=3)
+    assert "kite.handle" in contact.run(replace(readings, acting=readings.acting[:1]), LIMITS).not_measured[0].needs
+    assert "contacts in the cast" in contact.run(replace(readings, cast=None), LIMITS).not_measured[0].needs
