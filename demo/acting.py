@@ -92,14 +92,19 @@ def _body(pose: Pose, rig: Rig, who: str, u: np.ndarray, lift: np.ndarray, seed:
     pose.turn[f"{who}_spine"] = euler(
         0.6 * curve["twist"], 0.7 * curve["lean"] + alive(u, seed + 4, 0.5, 55), alive(u, seed + 5, 0.7, 75), n=n
     )
-    pose.move[f"{who}_chest"] = rig.rest[f"{who}_chest"] + lift[:, None] * np.array([0, 0.6, 0.1]) * LIFT_M
+    breathe(pose, rig, who, lift)
     pose.turn[f"{who}_chest"] = euler(0.4 * follow(curve["twist"], 2), 0.3 * follow(curve["lean"], 2) - 1.6 * lift, n=n)
-    pose.scale[f"{who}_ribs"] = 1 + lift[:, None] * np.array([0.022, 0.008, 0.055])
     nod = curve["head_pitch"] + alive(u, seed + 6, 0.8, 31) + 1.1 * lift - 0.75 * curve["lean"]
     turn = curve["head_yaw"] - 0.6 * curve["twist"] + alive(u, seed + 7, 0.8, 47)
     tilt = curve["head_roll"] + alive(u, seed + 8, 0.6, 53)
     pose.turn[f"{who}_neck"] = euler(0.4 * follow(turn, 1.2), 0.4 * follow(nod, 1.2), 0.3 * tilt, n=n)
     pose.turn[f"{who}_head"] = euler(0.6 * turn, 0.6 * nod, 0.7 * tilt, n=n)
+
+
+def breathe(pose: Pose, rig: Rig, who: str, lift: np.ndarray) -> None:
+    """Chest up and out, shoulders up. lift : [n], 1 = a deep breath."""
+    pose.move[f"{who}_chest"] = rig.rest[f"{who}_chest"] + lift[:, None] * np.array([0, 0.6, 0.1]) * LIFT_M
+    pose.scale[f"{who}_ribs"] = 1 + lift[:, None] * np.array([0.022, 0.008, 0.055])
     for side, _ in SIDES:
         pose.move[f"{who}_shoulder_{side}"] = rig.rest[f"{who}_shoulder_{side}"] + lift[:, None] * np.array([0, 1.0, 0]) * LIFT_M
 
@@ -179,13 +184,13 @@ def _lantern(pose: Pose, rig: Rig, u: np.ndarray, faults: Faults) -> None:
 def _cameras(pose: Pose, rig: Rig, u: np.ndarray) -> None:
     for name, (xs, zs) in story.EYES_AT.items():
         at = np.stack([eased(xs, u) + alive(u, 61, 0.003, 90), story.HEIGHTS[name] + alive(u, 62, 0.002, 80), eased(zs, u)], -1)
-        _point(pose, name, at, np.asarray(story.AIMS[name]) + np.stack([alive(u, 63, 0.002, 75)] * 3, -1), alive(u, 64, 0.12, 95))
+        point_camera(pose, name, at, np.asarray(story.AIMS[name]) + np.stack([alive(u, 63, 0.002, 75)] * 3, -1), alive(u, 64, 0.12, 95))
     at = gaze.between_eyes(pose, rig, "Oona")
     face = gaze.between_eyes(pose, rig, "Bram")
-    _point(pose, "CamB", at, follow(face, 8) + np.array([0.0, -0.060, 0.02]), alive(u, 65, 0.25, 70))
+    point_camera(pose, "CamB", at, follow(face, 8) + np.array([0.0, -0.060, 0.02]), alive(u, 65, 0.25, 70))
 
 
-def _point(pose: Pose, name: str, at: np.ndarray, towards: np.ndarray, roll: np.ndarray) -> None:
+def point_camera(pose: Pose, name: str, at: np.ndarray, towards: np.ndarray, roll: np.ndarray) -> None:
     """A camera looks along its own -z."""
     yaw, pitch = aim(at - towards)
     pose.move[name] = at

@@ -39,7 +39,7 @@ class _Files(http.server.SimpleHTTPRequestHandler):
 
 
 @contextmanager
-def opened(build: Path, take: str, *, width: int = 1280, height: int = 720) -> Iterator[Page]:
+def opened(build: Path, take: str, *, scene: str = "scene", width: int = 1280, height: int = 720) -> Iterator[Page]:
     """A page with one take loaded."""
     roots = {"web": HERE / "web", "build": build, "three": HERE / "node_modules" / "three"}
     handler = type("Files", (_Files,), {"roots": roots})
@@ -53,7 +53,7 @@ def opened(build: Path, take: str, *, width: int = 1280, height: int = 720) -> I
             page.on("pageerror", lambda e: print("page error:", e))
             page.goto(f"http://127.0.0.1:{server.server_port}/web/index.html")
             page.wait_for_function("window.demoReady === true")
-            page.evaluate("([t, w, h]) => window.demo.load(t, w, h)", [take, width, height])
+            page.evaluate("([t, w, h, s]) => window.demo.load(t, w, h, s)", [take, width, height, scene])
             yield page
             chromium.close()
     finally:

@@ -80,12 +80,12 @@ def straight_frame(known: Mapping[str, np.ndarray], take: Take, who: str, first:
 def cast(take: Take, act: Performance, known: Mapping[str, np.ndarray], shots: list[dict]) -> dict:
     clicks = _Clicks(known, 40)
     people = [_person(who, take, clicks, known, shots) for who in puppets.LOOKS]
-    lantern = {"handle": [], "hood": [], "flame": []}
+    lantern: dict[str, list[dict]] = {"handle": [], "grip": [], "hood": [], "flame": []}
     for shot in shots:
         middle = (shot["first"] + shot["last"]) // 2
         for mark in lantern:
             lantern[mark] += clicks.place("lantern", mark, [shot["first"] + 8, middle])
-    prop = {"name": "lantern", "marks": lantern, "scene": {"handle": "Lantern", "flame": "Lantern_flame"}}
+    prop = {"name": "lantern", "marks": lantern, "scene": {"handle": "Lantern_handle", "grip": "Lantern", "flame": "Lantern_flame"}}
     frames = [story.FIRST_SHOWN, story.FIRST_SHOWN + take.n - 1]
     return {
         "characters": people, "props": [prop],
@@ -119,7 +119,7 @@ def _person(who: str, take: Take, clicks: _Clicks, known: Mapping[str, np.ndarra
 
 
 def _looks(take: Take, shots: list[dict]) -> list[dict]:
-    """What the story wants; a look ends where the next begins, and at a cut."""
+    """What the story wants; a look ends where the next begins, and at a cut. In the wide shot Bram's own lantern is looked past, not at."""
     out = []
     cuts = [story.FIRST_SHOWN + s["first"] for s in shots]
     for who, looks in story.LOOKS.items():
@@ -128,11 +128,15 @@ def _looks(take: Take, shots: list[dict]) -> list[dict]:
         for (first, at), last in zip(rows, ends, strict=True):
             edges = [first, *(c for c in cuts if first < c <= last), last + 1]
             for a, b in itertools.pairwise(edges):
-                if _seen(who, a, shots) and at not in story.POINTS:
+                if (
+                    _seen(who, a, shots)
+                    and at not in story.POINTS
+                    and not (at == "grip" and truth.shot_of(shots, a - story.FIRST_SHOWN) == 0)
+                ):
                     out.append(
                         {
                             "who": who,
-                            "at": {"lens": "camera", "flame": "lantern.flame", "grip": "lantern.handle"}.get(at, at),
+                            "at": {"lens": "camera", "flame": "lantern.flame", "grip": "lantern.grip"}.get(at, at),
                             "first": a,
                             "last": b - 1,
                         }

@@ -37,11 +37,11 @@ def _eyeball(name: str, node: str, material: str, radius: float) -> Mesh:
 def _lid(who: str, part: str, radius: float, sign: float, skin) -> Mesh:
     """A patch whose edge lies at elevation 0 of the lid's frame; it covers from there up (or down, sign -1)."""
     lat = np.radians(np.linspace(-86, 86, 23))[None, :]
-    rise = np.radians(np.concatenate([[0.0, 0.0, 2.5, 5.0], np.linspace(9, 82, 8)]))[:, None]
-    shell = np.concatenate([[0.985], np.full(3, LID + 0.02), np.full(8, LID)])[:, None]
+    rise = np.radians(np.concatenate([[0.0, 0.0, 2.5, 5.0], np.linspace(9, 100, 9)]))[:, None]
+    shell = np.concatenate([[0.985], np.full(3, LID + 0.02), np.full(9, LID)])[:, None]
     r = radius * (shell + 0 * lat)
     p = np.stack([r * np.sin(lat), sign * r * np.cos(lat) * np.sin(rise), r * np.cos(lat) * np.cos(rise)], -1)
-    tone = (0.65 * np.asarray(skin) + 0.35 * np.array([0.80, 0.52, 0.45])) * np.array([0.85, 0.83, 0.83])
+    tone = (0.82 * np.asarray(skin) + 0.18 * np.array([0.80, 0.52, 0.45])) * np.array([0.90, 0.87, 0.86])
     paint = np.broadcast_to(tone, p.shape).copy()
     paint[:3] = (0.10, 0.06, 0.05) if sign > 0 else tone * 0.72
     paint[3] = tone * (0.55 if sign > 0 else 0.9)
@@ -189,7 +189,7 @@ def cap(who: str, looks: Looks, hair_tone, seed: int) -> list[Mesh]:
     )
     dome.uv = dome.uv * np.array([14, 4])
     roll = np.linspace(0, 1, 10)[:, None]
-    lift = 0.02 + (0.075 + ribs) * np.sin(np.pi * roll) ** 0.55
+    lift = -0.01 + (0.085 + ribs) * np.sin(np.pi * roll) ** 0.55
     brim = grid(
         f"{who}_brim",
         f"{who}_head",

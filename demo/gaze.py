@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from acting import Faults
 
 DART_FRAMES = 2.0
+FARTHEST_DEG = 47.0
+"""How far an eye turns in the head."""
 OPEN_UP, OPEN_DOWN, SHUT = -31.0, 25.0, 13.0
 """Pitch of the lids in degrees: upper open, lower open, both shut."""
 
@@ -49,8 +51,10 @@ def look(pose: Pose, rig: Rig, who: str, u: np.ndarray, faults: Faults) -> np.nd
         origin = pose.world(rig, f"{who}_eye_{side}")[:, :3, 3]
         direction = np.einsum("nji,nj->ni", head, _raised(at - origin, who, u, faults))
         yaw, pitch = aim(direction)
-        pose.turn[f"{who}_eye_{side}"] = euler(np.clip(yaw, -42, 42), np.clip(pitch, -32, 36), n=pose.n)
-        pitches.append(np.clip(pitch, -32, 36))
+        pose.turn[f"{who}_eye_{side}"] = euler(
+            np.clip(yaw, -FARTHEST_DEG, FARTHEST_DEG), np.clip(pitch, -FARTHEST_DEG, FARTHEST_DEG), n=pose.n
+        )
+        pitches.append(pitch)
     _lids(pose, who, u, np.mean(pitches, axis=0), faults)
     return at
 
@@ -73,8 +77,14 @@ def _lids(pose: Pose, who: str, u: np.ndarray, pitch: np.ndarray, faults: Faults
     shut = blink(u, [b for b in story.BLINKS[who] if not any(f <= b <= la for f, la in missing)])
     squint, up = eased(story.CURVES[who]["squint"], u), eased(story.CURVES[who]["brow_up"], u)
     down = follow(np.clip(pitch, -15, 30), 0.6)
-    upper = OPEN_UP + 8 * squint - 4 * np.clip(up, 0, 1) + 0.62 * down
-    lower = OPEN_DOWN - 10 * squint + 0.25 * down
+    angles = lid_angles(down, shut, squint, up)
     for side, _ in SIDES:
-        pose.turn[f"{who}_lid_upper_{side}"] = euler(0, upper + shut * (SHUT + 1 - upper), n=pose.n)
-        pose.turn[f"{who}_lid_lower_{side}"] = euler(0, lower + shut * (SHUT + 1 - lower), n=pose.n)
+        for part, angle in zip(("upper", "lower"), angles, strict=True):
+            pose.turn[f"{who}_lid_{part}_{side}"] = euler(0, angle, n=pose.n)
+
+
+def lid_angles(down: np.ndarray, shut: np.ndarray, squint: np.ndarray, brow_up: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Pitch of upper and lower lid, degrees: they follow the eyes, narrow with a squint, and meet when shut is 1."""
+    upper = OPEN_UP + 8 * squint - 4 * np.clip(brow_up, 0, 1) + 0.62 * down
+    lower = OPEN_DOWN - 10 * squint + 0.25 * down
+    return upper + shut * (SHUT + 1 - upper), lower + shut * (SHUT + 1 - lower)

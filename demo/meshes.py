@@ -25,8 +25,6 @@ class Mesh:
     uv: Vec | None = None
     colors: Vec | None = None
     morphs: dict[str, Vec] = field(default_factory=dict)
-    detail: bool = True
-    """Drawn, but left out of the exported scene when it is only decoration."""
 
     def moved(self, *, scale=(1, 1, 1), by=(0, 0, 0), turn: Vec | None = None) -> Mesh:
         points = self.positions * np.asarray(scale, float)

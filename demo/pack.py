@@ -11,24 +11,6 @@ from meshes import Mesh, normals
 from rig import Pose, Rig
 
 EXPOSURE = 1.05
-LEFT_OUT = (
-    "locks",
-    "hair_cap",
-    "fringe",
-    "rocks",
-    "isles",
-    "tufts",
-    "rail",
-    "ropes",
-    "sail",
-    "cap",
-    "brim",
-    "beard",
-    "window",
-    "scarf",
-    "posts",
-)
-"""Drawables whose name holds one of these are not in the exported scene: decoration only, and heavy."""
 
 
 class _Bin:
@@ -44,18 +26,15 @@ class _Bin:
         return slot
 
 
-def exported(mesh: Mesh) -> bool:
-    return not any(word in mesh.name for word in LEFT_OUT)
-
-
-def write_scene(folder: Path, rig: Rig, meshes: list[Mesh], cameras: list[dict], textures: list[str]) -> None:
+def write_scene(folder: Path, name: str, rig: Rig, meshes: list[Mesh], cameras: list[dict], textures: list[str]) -> None:
+    """NAME.json and NAME.bin. `cameras`: node and fov_y (degrees)."""
     folder.mkdir(parents=True, exist_ok=True)
     store = _Bin()
     listed = [_entry(store, mesh) for mesh in meshes]
     nodes = [{"name": n, "parent": p, "rest": [float(v) for v in rig.rest[n]]} for n, p in rig.parents.items()]
     scene = {"rig": nodes, "meshes": listed, "cameras": cameras, "textures": textures, "exposure": EXPOSURE}
-    (folder / "scene.json").write_text(json.dumps(scene))
-    (folder / "scene.bin").write_bytes(b"".join(store.parts))
+    (folder / f"{name}.json").write_text(json.dumps(scene))
+    (folder / f"{name}.bin").write_bytes(b"".join(store.parts))
 
 
 def _entry(store: _Bin, mesh: Mesh) -> dict:
@@ -65,10 +44,11 @@ def _entry(store: _Bin, mesh: Mesh) -> dict:
         bent = normals(mesh.positions + offset, mesh.faces) - base
         morphs.append({"name": name, "positions": store.put(offset, "<f4"), "normals": store.put(bent, "<f4")})
     return {
-        "name": mesh.name, "node": mesh.node, "material": mesh.material, "exported": exported(mesh), "morphs": morphs,
+        "name": mesh.name, "node": mesh.node, "material": mesh.material, "morphs": morphs,
         "positions": store.put(mesh.positions, "<f4"), "normals": store.put(base, "<f4"),
         "uv": None if mesh.uv is None else store.put(mesh.uv, "<f4"),
         "colors": None if mesh.colors is None else store.put(mesh.colors, "<f4"),
+        "tint": None if mesh.colors is None else [float(v) for v in mesh.colors.mean(axis=0)],
         "index": store.put(mesh.faces, "<u4"),
     }  # fmt: skip
 

@@ -10,7 +10,7 @@ from meshes import Mesh, ball, box, grid, joined, lathe, tube, turned
 from textures import noise
 
 TOWER_AT = (-5.4, 0.2, -11.5)
-BOAT_AT = (-14.0, -0.42, -17.3)
+BOAT_AT = (-13.2, -0.50, -13.4)
 
 
 def jetty() -> list[Mesh]:

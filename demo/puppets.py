@@ -34,6 +34,7 @@ def rig() -> Rig:
     out.add("Bram_grip", "Bram_hand_right", (0, -0.062, 0.006))
     out.add("Lantern", None)
     out.add("Lantern_body", "Lantern")
+    out.add("Lantern_handle", "Lantern", (bodies.GRIP_HALF_M + 0.004, 0, 0))
     out.add("Lantern_flame", "Lantern_body", (0, -0.190, 0))
     out.add("Place", None)
     out.add("Boat", None, place.BOAT_AT)
@@ -50,7 +51,7 @@ def mouth_moves(who: str) -> dict[str, dict]:
 
 def person(who: str) -> list[Mesh]:
     looks, skin, hair = LOOKS[who], SKIN[who], HAIR[who]
-    out = [faces.skull(who, looks, skin=skin, lips=LIPS[who], freckles=0, seed=1)]
+    out = [faces.skull(who, looks, skin=skin, lips=LIPS[who])]
     out += faces.eyes(who, looks, skin)
     out += faces.brows(who, looks, tuple(0.80 * c for c in hair), thick=0.020 if who == "Oona" else 0.031)
     out += faces.mouth_parts(who, looks) + faces.ears(who, skin) + [faces.neck(who, skin)]
@@ -69,3 +70,36 @@ def person(who: str) -> list[Mesh]:
 def drawables() -> list[Mesh]:
     out = [m for who in LOOKS for m in person(who)]
     return [*out, *bodies.lantern(), *place.everything()]
+
+
+KEPT = (
+    "chest_mesh",
+    "skirt",
+    "sleeve",
+    "cuff",
+    "thigh",
+    "shin",
+    "boot",
+    "hand",
+    "eye_",
+    "lid_",
+    "neck",
+    "brow",
+    "Lantern",
+    "tower",
+    "deck",
+    "crate_Oona",
+    "crate_Bram",
+    "Boat_light",
+)
+"""Drawables of the exported scene: those whose name holds one of these."""
+
+
+def standins() -> list[Mesh]:
+    """What the exported scene shows: coarse heads with their mouth shapes, bodies, lantern, jetty, tower; one plain colour each but for the heads."""
+    out = []
+    for mesh in drawables():
+        mesh.uv = None
+        if "head_mesh" not in mesh.name and any(word in mesh.name for word in KEPT):
+            out.append(mesh)
+    return out + [faces.skull(who, looks, skin=SKIN[who], lips=LIPS[who], coarse=True) for who, looks in LOOKS.items()]

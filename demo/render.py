@@ -25,7 +25,7 @@ from rig import Pose
 
 HERE = Path(__file__).parent
 SHIPPED = HERE.parent / "src" / "shotcrit" / "demo_film"
-CRF = 20
+CRF = 23
 
 
 def fov_y(k: int) -> float:
@@ -127,12 +127,14 @@ def draw(build: Path, name: str, data: dict, frames: list[int], *, width: int) -
     return folder
 
 
-def encode(folder: Path, wave: Path, movie: Path) -> None:
+def encode(folder: Path, wave: Path | None, movie: Path) -> None:
+    """H.264 and AAC, in colours that say what they are."""
+    sound = ["-i", str(wave), "-c:a", "aac", "-b:a", "128k"] if wave else []
     colour = ["-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709", "-color_range", "tv"]
     subprocess.run(
-        ["ffmpeg", "-y", "-loglevel", "error", "-framerate", str(story.FPS), "-i", str(folder / "%04d.jpg"), "-i", str(wave),
-         "-vf", "scale=out_color_matrix=bt709:out_range=tv", "-c:v", "libx264", "-preset", "veryslow", "-crf", str(CRF), "-pix_fmt", "yuv420p",
-         "-g", "48", "-bitexact", *colour, "-c:a", "aac", "-b:a", "128k", "-movflags", "+faststart", str(movie)],
+        ["ffmpeg", "-y", "-loglevel", "error", "-framerate", str(story.FPS), "-i", str(folder / "%04d.jpg"), *sound[:2],
+         "-vf", "scale=out_color_matrix=bt709:out_range=tv", "-c:v", "libx264", "-preset", "slow", "-crf", str(CRF), "-pix_fmt", "yuv420p",
+         "-g", "48", "-bitexact", *colour, *sound[2:], "-movflags", "+faststart", str(movie)],
         check=True,
     )  # fmt: skip
 
@@ -141,7 +143,8 @@ def write_scene(build: Path) -> None:
     if not (build / "textures").exists():
         textures.write(build / "textures")
     names = sorted(p.stem for p in (build / "textures").glob("*.png"))
-    pack.write_scene(build, puppets.rig(), puppets.drawables(), cameras(), names)
+    pack.write_scene(build, "scene", puppets.rig(), puppets.drawables(), cameras(), names)
+    pack.write_scene(build, "standins", puppets.rig(), puppets.standins(), cameras(), [])
 
 
 def arguments() -> argparse.Namespace:
@@ -181,7 +184,7 @@ def one(args: argparse.Namespace, take: takes.Take, act: acting.Performance, dat
         folder = draw(args.build, take.name, data, list(range(take.n)), width=args.width)
         encode(folder, wave, args.out / f"{stem}.mp4")
     handover.write(args.out, HERE / "truth", stem, take, act, data, lines)
-    with browser.opened(args.build, take.name, width=64, height=36) as page:
+    with browser.opened(args.build, take.name, scene="standins", width=64, height=36) as page:
         (args.out / f"{stem}.glb").write_bytes(browser.glb(page))
 
 

@@ -69,16 +69,16 @@ def _bare(p: np.ndarray, looks: Looks) -> np.ndarray:
 
 @lru_cache
 def eye_centre(looks: Looks) -> np.ndarray:
-    """The left eye's; it stands out of the bare face by about a third of its radius."""
+    """The left eye's; it stands out of the bare face by half of its radius."""
     z = _hit(np.array([[0.0, 0.0, 1.0]]), looks, start=np.array([EYE_X, EYE_Y, 0.0]), field=_bare)[0, 2]
-    return np.array([EYE_X, EYE_Y, z - 0.74 * looks.eye])
+    return np.array([EYE_X, EYE_Y, z - 0.50 * looks.eye])
 
 
 def _head(p: np.ndarray, looks: Looks) -> np.ndarray:
     eye = eye_centre(looks)
     mirrored = np.stack([np.abs(p[..., 0]), p[..., 1], p[..., 2]], -1)
-    socket = _ellipsoid(mirrored, eye + np.array([0.004, 0.0, 0.012]), np.array([1.13, 1.03, 1.08]) * looks.eye)
-    return -_join(-_bare(p, looks), socket, 0.030)
+    hollow = _ellipsoid(mirrored, eye + np.array([0.0, 0.0, 0.55 * looks.eye]), np.array([1.02, 0.92, 0.60]) * looks.eye)
+    return -_join(-_bare(p, looks), hollow, 0.045)
 
 
 def _hit(directions: np.ndarray, looks: Looks, *, start=CORE, field=_head) -> np.ndarray:
@@ -248,26 +248,21 @@ def mouth_moves(looks: Looks) -> dict[str, dict[str, np.ndarray]]:
     return {mark: {k: m[0, c] for k, m in moves.items()} for mark, c in columns.items()}
 
 
-def head_mesh(who: str, looks: Looks, *, skin, lips, freckles: int, seed: int) -> Mesh:
-    """The whole head as one drawable with its mouth shapes; sRGB colours in, linear out."""
+def head_mesh(who: str, looks: Looks, *, skin, lips, coarse: bool = False) -> Mesh:
+    """The whole head as one drawable with its mouth shapes; sRGB colours in, linear out. coarse : every second ring and column."""
     sh = sheet(looks)
     moves = shapes(sh, looks)
     room, room_moves = inside(sh, moves)
-    points = np.concatenate([room, sh.points])
+    # The lips' line is kept, so that a coarse mouth shuts as the fine one does.
+    rows = np.arange(INNER_RINGS % 2 if coarse else 0, INNER_RINGS + len(sh.points), 2 if coarse else 1)
+    pick = np.ix_(rows, np.arange(0, AROUND + 1, 2 if coarse else 1))
+    points = np.concatenate([room, sh.points])[pick]
     uv = np.stack([np.arctan2(points[..., 0], points[..., 2]) / (2 * np.pi) + 0.5, points[..., 1] + 0.5], -1)
-    paint = np.concatenate([_room_paint(), _paint(sh, skin, lips, freckles, seed)])
-    every = {k: np.concatenate([room_moves[k], m]).reshape(-1, 3) for k, m in moves.items()}
+    paint = np.concatenate([_room_paint(), _paint(sh, skin, lips)])[pick]
+    every = {k: np.concatenate([room_moves[k], m])[pick].reshape(-1, 3) for k, m in moves.items()}
     faces = grid_faces(*points.shape[:2])[:, ::-1]
-    return Mesh(
-        f"{who}_head_mesh",
-        f"{who}_head",
-        f"skin_{who}",
-        points.reshape(-1, 3),
-        faces,
-        uv.reshape(-1, 2),
-        paint.reshape(-1, 3) ** 2.2,
-        every,
-    )
+    flat = points.reshape(-1, 3)
+    return Mesh(f"{who}_head_mesh", f"{who}_head", f"skin_{who}", flat, faces, uv.reshape(-1, 2), paint.reshape(-1, 3) ** 2.2, every)
 
 
 def _room_paint() -> np.ndarray:
@@ -275,7 +270,7 @@ def _room_paint() -> np.ndarray:
     return np.repeat(tones[:, None], AROUND + 1, axis=1)
 
 
-def _paint(sh: Sheet, skin, lips, freckles: int, seed: int) -> np.ndarray:
+def _paint(sh: Sheet, skin, lips) -> np.ndarray:
     """Skin with warm cheeks, nose and ears' side, and lips whose border is one ring wide."""
     p = sh.points
     out = np.broadcast_to(np.asarray(skin, float), p.shape).copy()

@@ -13,6 +13,8 @@ from acting import Faults
 from voices import Phone
 
 LATE_FRAMES = 3.0
+CLEAN_EARLY_FRAMES = 0.5
+"""The clean mouth is posed for the middle of each frame's time; against the frame's start, as the clock counts, it is that much early."""
 EYES_UP_DEG = 12.0
 KNEE = (38, 78, 0.026)
 SLIDE = ((107, 0.007), (108, 0.014), (109, 0.023))
@@ -69,7 +71,7 @@ def first(phones: Mapping[int, Sequence[Phone]]) -> Take:
     tail = 7
     lost = closure(phones, UNCLOSED_FIRST)
     faults = Faults(
-        mouth_late={3: LATE_FRAMES}, unclosed=(lost.start_s,), unacted_breaths=(story.BREATHS[BREATH].start,),
+        mouth_late={3: LATE_FRAMES + CLEAN_EARLY_FRAMES}, unclosed=(lost.start_s,), unacted_breaths=(story.BREATHS[BREATH].start,),
         eyes_up=(("Oona", *EYES, EYES_UP_DEG),), slide=SLIDE, knee=KNEE, no_blinks=(STARE,),
     )  # fmt: skip
     take = Take("take1", np.arange(story.LENGTH - tail, dtype=float), tail, faults)

@@ -29,18 +29,21 @@ def shot_of(shots: list[dict], frame: int) -> int:
 
 def project(pose: Pose, points: np.ndarray, shots: list[dict]) -> np.ndarray:
     """World points [n, 3] to the picture [n, 2] through each frame's camera; nan behind it."""
-    rig = puppets.rig()
     out = np.full((pose.n, 2), np.nan)
     for k, shot in enumerate(shots):
         rows = slice(shot["first"], shot["last"] + 1)
-        camera = np.linalg.inv(pose.world(rig, shot["camera"])[rows])
-        seen = np.einsum("nij,nj->ni", camera[:, :3, :3], points[rows]) + camera[:, :3, 3]
-        depth = -seen[:, 2]
-        focal = story.FOCAL_MM[k] / np.asarray(story.FILM_BACK_MM)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            xy = np.stack([0.5 + seen[:, 0] / depth * focal[0], 0.5 - seen[:, 1] / depth * focal[1]], -1)
-        out[rows] = np.where(depth[:, None] > 0.03, xy, np.nan)
+        out[rows] = project_by(pose, points, shot["camera"], story.FOCAL_MM[k])[rows]
     return out
+
+
+def project_by(pose: Pose, points: np.ndarray, camera: str, focal_mm: float) -> np.ndarray:
+    """The same through one camera on every frame."""
+    world = np.linalg.inv(pose.world(puppets.rig(), camera))
+    seen = np.einsum("nij,nj->ni", world[:, :3, :3], points) + world[:, :3, 3]
+    depth, focal = -seen[:, 2], focal_mm / np.asarray(story.FILM_BACK_MM)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        xy = np.stack([0.5 + seen[:, 0] / depth * focal[0], 0.5 - seen[:, 1] / depth * focal[1]], -1)
+    return np.where(depth[:, None] > 0.03, xy, np.nan)
 
 
 def node_at(pose: Pose, node: str) -> np.ndarray:
@@ -73,11 +76,11 @@ def marks(pose: Pose, who: str, shots: list[dict]) -> dict[str, np.ndarray]:
 
 def prop_marks(pose: Pose, shots: list[dict]) -> dict[str, np.ndarray]:
     """The lantern's grip (its nearer knob), its hood and its flame."""
-    grip = pose.world(puppets.rig(), "Lantern")
-    knob = grip[:, :3, 3] + grip[:, :3, 0] * 0.049
+    knob = node_at(pose, "Lantern_handle")
     hood = _inside(pose, "Lantern_body", (0, -0.075, 0.024))
     return {
         "handle": project(pose, knob, shots),
+        "grip": project(pose, node_at(pose, "Lantern"), shots),
         "hood": project(pose, hood, shots),
         "flame": project(pose, node_at(pose, "Lantern_flame"), shots),
     }

@@ -56,11 +56,12 @@ export function withMorphTargets(object) {
   object.updateMorphTargets();
 }
 
-export function buildNodes(rig) {
+export function buildNodes(rig, cameras) {
   const root = new THREE.Scene();
   const nodes = {};
   for (const node of rig) {
-    const object = new THREE.Group();
+    const lens = cameras.find((c) => c.node === node.name);
+    const object = lens ? new THREE.PerspectiveCamera(lens.fov_y, 16 / 9, 0.03, 400) : new THREE.Group();
     object.name = node.name;
     object.position.fromArray(node.rest);
     (node.parent ? nodes[node.parent] : root).add(object);
@@ -79,23 +80,13 @@ export function hangMeshes(nodes, meshes, bin, materialFor) {
     object.receiveShadow = true;
     object.frustumCulled = false;
     object.userData.who = mesh.node.split("_")[0];
+    object.userData.tint = mesh.tint;
     if (FAR.has(mesh.name)) object.layers.set(FAR_LAYER);
     if (mesh.morphs.length) object.userData.shapes = shapesOf(bin, mesh);
     nodes[mesh.node].add(object);
     drawables.push(object);
   }
   return drawables;
-}
-
-export function buildCameras(nodes, cameras) {
-  const out = {};
-  for (const info of cameras) {
-    const camera = new THREE.PerspectiveCamera(info.fov_y, 16 / 9, 0.03, 400);
-    camera.name = `${info.node}_lens`;
-    nodes[info.node].add(camera);
-    out[info.node] = camera;
-  }
-  return out;
 }
 
 // Sets every node of frame i. Tracks are flat arrays, n frames long.

@@ -3,33 +3,40 @@ import * as THREE from "three";
 import { withMorphTargets } from "./build.js";
 import { GLTFExporter } from "three/addons/exporters/GLTFExporter.js";
 
-function flat(material) {
+// One plain colour; only what changes shape (a head) keeps its painted vertices.
+function flat(object) {
+  const { material, userData } = object;
+  const painted = Boolean(userData.shapes);
   const color = material.color ? material.color.clone() : new THREE.Color(0xffffff);
-  const out = new THREE.MeshStandardMaterial({ color, roughness: 0.7, vertexColors: Boolean(material.vertexColors) });
+  if (userData.tint && !painted) color.setRGB(...userData.tint);
+  if (!painted) object.geometry.deleteAttribute("color");
+  const out = new THREE.MeshStandardMaterial({ color, roughness: 0.7, vertexColors: painted });
   out.name = material.name;
   return out;
 }
 
-function lighten(object, keep) {
+function withoutLights(object) {
   for (const child of [...object.children]) {
-    if (child.isMesh && !keep.has(child.name)) object.remove(child);
-    else if (child.isLight || child.userData.weather) object.remove(child);
-    else lighten(child, keep);
+    if (child.isLight || child.userData.weather) object.remove(child);
+    else withoutLights(child);
   }
 }
 
-function moves(values, width) {
-  for (let i = width; i < values.length; i++) if (Math.abs(values[i] - values[i % width]) > 1e-7) return true;
-  return false;
+// Keys of one track: all of them, or the first and last of what never moves.
+function keys(Track, name, times, values, width) {
+  let still = true;
+  for (let i = width; i < values.length && still; i++) still = Math.abs(values[i] - values[i % width]) < 1e-7;
+  const ends = [times[0], times[times.length - 1]];
+  return still ? new Track(name, ends, [...values.slice(0, width), ...values.slice(0, width)]) : new Track(name, times, values);
 }
 
 function tracksOf(take, drawables) {
   const times = Float32Array.from({ length: take.n }, (_, i) => (i * take.rate_den) / take.rate_num);
   const out = [];
   for (const [name, track] of Object.entries(take.tracks)) {
-    if (track.move && moves(track.move, 3)) out.push(new THREE.VectorKeyframeTrack(`${name}.position`, times, track.move));
-    if (track.turn && moves(track.turn, 4)) out.push(new THREE.QuaternionKeyframeTrack(`${name}.quaternion`, times, track.turn));
-    if (track.scale && moves(track.scale, 3)) out.push(new THREE.VectorKeyframeTrack(`${name}.scale`, times, track.scale));
+    if (track.move) out.push(keys(THREE.VectorKeyframeTrack, `${name}.position`, times, track.move, 3));
+    if (track.turn) out.push(keys(THREE.QuaternionKeyframeTrack, `${name}.quaternion`, times, track.turn, 4));
+    if (track.scale) out.push(keys(THREE.VectorKeyframeTrack, `${name}.scale`, times, track.scale, 3));
   }
   for (const object of drawables) {
     if (!object.userData.shapes) continue;
@@ -54,19 +61,21 @@ function atRest({ scene, nodes, take }) {
 }
 
 export async function exportScene(state) {
-  const kept = new Set(state.scene.meshes.filter((m) => m.exported).map((m) => m.name));
-  const root = state.root;
-  lighten(root, kept);
-  const drawables = state.drawables.filter((d) => kept.has(d.name));
+  const { root, drawables } = state;
+  withoutLights(root);
   for (const object of drawables) {
     object.visible = true;
-    object.material = flat(object.material);
+    object.material = flat(object);
     if (object.userData.shapes) withMorphTargets(object);
+    const index = object.geometry.getIndex().array;
+    object.geometry.setIndex(new THREE.BufferAttribute(Uint16Array.from(index), 1));
     object.geometry.deleteAttribute("uv");
     object.geometry.deleteAttribute("normal");
   }
+  const tracks = tracksOf(state.take, drawables);
+  for (const object of drawables) object.userData = {};
   atRest(state);
-  const clip = new THREE.AnimationClip("Lantern 040", -1, tracksOf(state.take, drawables));
+  const clip = new THREE.AnimationClip("Lantern 040", -1, tracks);
   const data = await new GLTFExporter().parseAsync(root, { binary: true, animations: [clip], onlyVisible: false, includeCustomExtensions: false });
   let text = "";
   const bytes = new Uint8Array(data);
