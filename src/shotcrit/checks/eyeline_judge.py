@@ -67,6 +67,16 @@ def _error(look: JudgedLook, frames: npt.NDArray[np.int64]) -> float:
     return float(np.hypot(own, float(np.median(look.wanted_error_deg[frames]))))
 
 
+def _height_error(look: JudgedLook, frames: npt.NDArray[np.int64]) -> float:
+    """Standard error of the miss in height alone."""
+    own = float(np.nanmedian(look.eyes.error_deg[frames]))
+    wanted = float(np.median(look.wanted_error_deg[frames]))
+    if not look.depth_guessed:
+        return float(np.hypot(own, wanted))
+    _, elevation = azimuth_elevation(mean_direction(look.wanted[frames]))
+    return float(np.hypot(own, wanted * abs(np.sin(np.radians(float(elevation))))))
+
+
 def _words(gap: Miss, name: str) -> str:
     """'12 degrees too high' as the audience sees it, the larger part first."""
     parts = []
@@ -84,8 +94,13 @@ def _off_target(
     distance = float(np.nanmedian(look.distance_m[frames])) if np.isfinite(look.distance_m[frames]).any() else float("nan")
     face = float(np.degrees(np.arctan(FACE_M / distance))) if np.isfinite(distance) and "." not in look.at else 0.0
     limit = max(limits["off_deg"], face)
-    if gap.total - 2 * error <= limit:
+    # A depth that is only guessed turns the wanted look along the view, hardly up or down: height keeps its own, smaller bar.
+    height = _height_error(look, frames)
+    by_height = abs(gap.up) - 2 * height > limit
+    if gap.total - 2 * error <= limit and not by_height:
         return None
+    if by_height and gap.total - 2 * error <= limit:
+        gap, error = Miss(abs(gap.up), 0.0, gap.up, gap.across_depth), height
     rests = (
         f" (assuming {look.assumes}; give or take {2 * error:.1f}°)"
         if look.assumes
@@ -164,10 +179,7 @@ def _not_converged(readings: Readings, look: JudgedLook, frames: npt.NDArray[np.
     asked = float(np.degrees(2 * np.arctan(apart / 2 / np.nanmedian(look.distance_m[frames]))))
     left, right = (look.eyes.each[side][frames] for side in ("left", "right"))
     angle = float(np.nanmedian(angle_deg(left, right)))
-    crossing = float(np.nanmedian(np.cross(left, right)[:, 1]))
-    # The character's left eye is at screen right when it faces us; converging eyes then turn towards each other.
-    facing = -1.0 if float(np.nanmedian(look.eyes.direction[frames][:, 2])) < 0 else 1.0
-    signed = angle if crossing * facing * _left_is_right(look) >= 0 else -angle
+    signed = angle if _lean_together(look, frames) else -angle
     gap = signed - asked
     if abs(gap) <= limits["vergence_deg"]:
         return
@@ -178,10 +190,14 @@ def _not_converged(readings: Readings, look: JudgedLook, frames: npt.NDArray[np.
     )  # fmt: skip
 
 
-def _left_is_right(look: JudgedLook) -> float:
-    left, right = look.actor.gaze["left"].origin, look.actor.gaze["right"].origin
-    facing = -1.0 if float(np.nanmedian(look.eyes.direction[:, 2])) < 0 else 1.0
-    return float(np.sign(np.nanmedian(left[:, 0] - right[:, 0]))) * -facing or 1.0
+def _lean_together(look: JudgedLook, frames: npt.NDArray[np.int64]) -> bool:
+    """Whether the eyes turn towards each other, wherever the camera stands: each leans from its own side to the other's."""
+    left, right = look.actor.gaze["left"], look.actor.gaze["right"]
+    if left.world_origin is None or right.world_origin is None or left.world_direction is None or right.world_direction is None:
+        return True
+    apart = np.asarray(left.world_origin, np.float64)[frames] - np.asarray(right.world_origin, np.float64)[frames]
+    spread = np.asarray(left.world_direction, np.float64)[frames] - np.asarray(right.world_direction, np.float64)[frames]
+    return float(np.nanmedian((spread * apart).sum(axis=1))) <= 0
 
 
 def _finding(
