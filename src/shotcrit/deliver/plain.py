@@ -132,7 +132,9 @@ def _cadence(measured: Measured) -> str:
     ]
     if not found and any(m.check == "cadence" for m in measured.not_measured):
         return "not measured"
-    return "; ".join(found) or "nothing found"
+    picture = measured.readings.picture
+    rhythm = [picture.cadence] if picture is not None and picture.cadence else []
+    return "; ".join(rhythm + found) or "nothing found"
 
 
 def _heard(readings: Readings) -> list[tuple[str, str]]:

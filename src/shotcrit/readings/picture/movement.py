@@ -6,6 +6,7 @@ standard error and does not bend the shift. Movement too large for that is first
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import cv2
@@ -36,13 +37,16 @@ leaves 0.8 or more)."""
 LEAST_TRUST = 1e-3
 """Say of a cell whose flow explains nothing, in the camera's fit (guess: none to speak of)."""
 FASTEST_CELLS = CELLS // 20
-FIT_ROUNDS = 5
-"""Rounds of re-weighting in the camera's fit (guess: it has settled by then)."""
+FIT_ROUNDS = 3
+"""Rounds of re-weighting in the camera's fit, from the median on (guess: it has settled by then)."""
 LEAST_SAY = 1e-3
 """Added to the fit's normal matrix, so that a picture with no texture at all has a camera at rest."""
 FIT_SCALE = 0.15
 """px: a cell this far off the camera's movement has lost most of its say (guess, well above the flow's own error)."""
 BLOCKS = 8
+
+
+Doubles = npt.NDArray[np.float64]
 
 
 class MovementReader:
@@ -83,8 +87,10 @@ class MovementReader:
         far = np.stack([_area(np.ascontiguousarray(flow[..., k])) for k in (0, 1)], axis=-1).astype(np.float32) * np.float32(scale)
         raw, fetched = _changes(before[0], half, flow)
         explained = fetched < EXPLAINED * raw
-        under, camera = before[1], fit_camera(far, flow_certainty(explained), size)
-        warped = explained.any() and _reach(camera, size) > CAMERA_STARTS
+        under, camera, warped = before[1], np.zeros((2, 3), np.float32), False
+        if float(np.abs(far[explained]).max(initial=0)) > CAMERA_STARTS:
+            camera = fit_camera(far, flow_certainty(explained), size)
+            warped = _reach(camera, size) > CAMERA_STARTS
         if warped:
             laid = _laid_over(before[1], camera)
             warped = cv2.norm(laid, smooth, cv2.NORM_L1) < EXPLAINED * cv2.norm(under, smooth, cv2.NORM_L1)
@@ -136,20 +142,29 @@ def fit_camera(shift: Floats, certainty: Floats, size: Floats) -> Floats:
     say = _capped(certainty.reshape(-1, 3).astype(np.float64))
     fit = np.zeros((2, 3))
     fit[:, 2] = _weighted_median(moved, say[:, 0] + say[:, 2])
+    squares = (places[:, :, None] * places[:, None, :]).reshape(-1, 9)
     for _ in range(FIT_ROUNDS):
-        off = moved - places @ fit.T
+        off = moved - np.einsum("pk,ik->pi", places, fit)
         w = 1 / (1 + (np.linalg.norm(off, axis=1) / FIT_SCALE) ** 2) ** 2
-        fit = _solve_affine(places, moved, say * w[:, None])
+        fit = _solve_affine(places, squares, moved, say * w[:, None])
     fit[:, :2] /= size[0]
     return fit.astype(np.float32)
 
 
-def _solve_affine(places: npt.NDArray[np.float64], moved: npt.NDArray[np.float64], say: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    xx, xy, yy = ((places * say[:, k : k + 1]).T @ places for k in range(3))
-    u, v = moved[:, 0], moved[:, 1]
-    left = np.block([[xx, xy], [xy, yy]]) + LEAST_SAY * np.eye(6)
-    right = np.concatenate([places.T @ (say[:, 0] * u + say[:, 1] * v), places.T @ (say[:, 1] * u + say[:, 2] * v)])
-    return np.linalg.solve(left, right).reshape(2, 3)
+def _solve_affine(places: Doubles, squares: Doubles, moved: Doubles, say: Doubles) -> Doubles:
+    """Least squares of moved = affine @ place, each cell weighed by its 2 x 2 matrix (say: xx, xy, yy). squares : place x place, flat.
+
+    Sums by einsum: for so few numbers the matrix library's threads cost more than the sums.
+    """
+    xx, xy, yy = np.einsum("pk,pm->km", say, squares).reshape(3, 3, 3)
+    left = LEAST_SAY * np.eye(6)
+    left[:3, :3] += xx
+    left[:3, 3:] += xy
+    left[3:, :3] += xy
+    left[3:, 3:] += yy
+    pull = say[:, [0, 1]] * moved[:, :1] + say[:, [1, 2]] * moved[:, 1:]
+    solved: Doubles = np.linalg.solve(left, np.einsum("pi,pk->ik", pull, places).ravel())
+    return solved.reshape(2, 3)
 
 
 def _capped(say: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -189,9 +204,13 @@ def _speed(far: Floats, shift: Floats, certainty: Floats) -> float:
     return float(np.sort(speed.ravel())[-FASTEST_CELLS:].mean())
 
 
+@lru_cache(maxsize=4)
+def _places(shape: tuple[int, int]) -> Floats:
+    """x, y of every px, float32 [shape=(height, width, 2)]."""
+    return np.stack(np.meshgrid(np.arange(shape[1]), np.arange(shape[0])), axis=-1).astype(np.float32)
+
+
 def _changes(before: npt.NDArray[np.uint8], after: npt.NDArray[np.uint8], flow: Floats) -> tuple[Floats, Floats]:
     """Mean change of each cell, luma steps: as it is, and when each px is fetched from where the flow says it went."""
-    height, width = after.shape
-    x, y = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
-    fetched = cv2.remap(after, x + flow[..., 0], y + flow[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    fetched = cv2.remap(after, flow + _places(after.shape), None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return tuple(_area(cv2.absdiff(one, before).astype(np.float32)) for one in (after, fetched))  # type: ignore[return-value]
