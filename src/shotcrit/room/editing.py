@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shotcrit.checks.registry import all_checks, require_known
 from shotcrit.crit import notes as acts
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Phrase, Shot, Take
 from shotcrit.crit.view import need
@@ -60,6 +61,7 @@ class Editing(Base):
 
     def change_settings(self, body: SettingsPatch, who: str) -> Settings:
         fields = self.fields(body)
+        require_known(fields.get("limits") or {}, all_checks())
         self.store(who, lambda view: change_settings(view, fields))
         return self.settings()
 

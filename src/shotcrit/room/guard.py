@@ -40,7 +40,7 @@ HEADERS = {
 REFUSED_SOCKET = 4403
 """WebSocket close code from the range left to applications (RFC 6455, 7.4.2)."""
 _WELCOME = (
-    b'<!doctype html><html lang="en"><meta charset="utf-8"><title>Shotcrit</title>'
+    b'<!doctype html><html lang="en"><meta charset="utf-8"><title>Shotcrit</title><link rel="icon" href="data:,">'
     b'<meta http-equiv="refresh" content="0;url=/"><p><a href="/">Open the room</a></p></html>'
 )
 """A page that goes on by itself, not a redirect: after a redirect from another site's link the Strict cookie would not be sent."""

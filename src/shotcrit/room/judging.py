@@ -69,7 +69,7 @@ class Judging(Pictures):
 
         def body(told: Told, stop: threading.Event) -> Ended:
             measured: Measured = run_apart(measure_apart, self.desk, take, limits, told=told, stop=stop, around=self.playhead(take_id))
-            self._remember(take, measured)
+            self._remember(take, measured, limits)
             return f"{len(measured.findings)} findings", ()
 
         running = self.jobs.running("measure", take_id)
@@ -79,26 +79,29 @@ class Judging(Pictures):
         self.memory.orders[take_id] = (take.lines, take.cast, limits)
         return self.jobs.start("measure", take_id, body)
 
-    def _remember(self, take: Take, measured: Measured) -> None:
+    def _remember(self, take: Take, measured: Measured, limits: dict[str, float]) -> None:
         with self._memory:
-            self.memory.measured[take.id] = measured
+            self.memory.measured[take.id] = (measured, limits)
             self.memory.checked.pop(take.id, None)
         self.events.post(MeasuredEvent(take=take.id))
 
     def measured(self, take: Take) -> Measured | None:
         """The last measurement of a take, as measured. While a new one runs, the one before."""
         with self._memory:
-            known = self.memory.measured.get(take.id) or self.desk.remembered(take, self.settings().limits)
-            if known is not None:
-                self.memory.measured[take.id] = known
-            return known
+            if take.id not in self.memory.measured:
+                limits = self.settings().limits
+                found = self.desk.remembered(take, limits)
+                if found is None:
+                    return None
+                self.memory.measured[take.id] = (found, limits)
+            return self.memory.measured[take.id][0]
 
     def corrected(self, take: Take, corrections: Sequence[Correction]) -> Measured | None:
-        """The measurement with the corrections put over it, and the checks run again on that."""
+        """The measurement with the corrections put over it, and the checks run again on that by the limits as they are now."""
         measured = self.measured(take)
-        if measured is None or not corrections:
-            return measured
         limits = self.settings().limits
+        if measured is None or (not corrections and limits == self.memory.measured[take.id][1]):
+            return measured
         key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())))
         with self._memory:
             kept = self.memory.checked.get(take.id)

@@ -16,7 +16,7 @@ from shotcrit.room.shelf import Shelf
 class Memory:
     """hashes: (path, size, time, sha256) -> whether it is that file; clocks by sha256; shelves, playheads and the rest by take id.
 
-    measured : last measurement as measured; checked : (what it was made from, measurement with corrections)
+    measured : last measurement as measured, and the limits it was judged by; checked : (what it was made from, measurement with corrections)
     maps : (sha256 of the old take, of the new) -> frame map; orders : what the running measurement was asked for
     """
 
@@ -25,7 +25,7 @@ class Memory:
     shelves: dict[str, Shelf] = field(default_factory=dict)
     playheads: dict[str, Any] = field(default_factory=dict)
     stills: OrderedDict[tuple[str, int, int], bytes] = field(default_factory=OrderedDict)
-    measured: dict[str, Measured] = field(default_factory=dict)
+    measured: dict[str, tuple[Measured, dict[str, float]]] = field(default_factory=dict)
     checked: dict[str, tuple[object, Measured]] = field(default_factory=dict)
     maps: dict[tuple[str, str], Sequence[int | None]] = field(default_factory=dict)
     orders: dict[str, object] = field(default_factory=dict)

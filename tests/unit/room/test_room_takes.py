@@ -21,6 +21,8 @@ from tests.make.desk import MadeDesk
 from tests.make.measured import CUTS, DEAD_TAIL, FRAMES, measured
 from tests.make.rooms import Guest, guest
 
+from shotcrit.checks.registry import all_checks
+
 PATIENCE_S = 90
 TAIL = ("hold", "tail")
 
@@ -347,3 +349,14 @@ def test_sending_into_a_folder(room: Guest, tmp_path: Path) -> None:
     assert os.listdir(tmp_path / "out") == ["lantern_040.crit"]
     assert "whole path" in room.post("/api/send", {"take": room.take, "folder": "out"}, 422)["says"]
     assert "no way of sending" in room.post("/api/send", {"take": room.take, "kinds": ["fax"]}, 422)["says"]
+
+
+def test_findings_follow_the_reviewers_own_limits(film: Path, tmp_path: Path) -> None:
+    with guest(film, tmp_path) as room:
+        assert "no limit" in room.patch("/api/settings", {"limits": {"hold.no_such": 3}}, 422)["says"]
+        before = _tray(room)
+        limit = next(f"{check.ID}.{limit.name}" for check in all_checks() if check.ID == "hold" for limit in check.LIMITS)
+        room.patch("/api/settings", {"limits": {limit: 1000}})
+        after = room.get("/api/takes/TAKE/findings")["findings"]
+        assert before["numbers"]["limit"] != 1000
+        assert all(f["numbers"]["limit"] != before["numbers"]["limit"] or f["check"] != "hold" for f in after)
