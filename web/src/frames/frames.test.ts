@@ -137,6 +137,21 @@ describe('the projector', () => {
     projector.seek(0);
     expect(log).toEqual(['draw 0', 'shown 0']);
   });
+  it('shows the very first frame when it comes in late', () => {
+    const { here, log, projector } = setUp();
+    here.delete(0);
+    projector.seek(0);
+    here.add(0);
+    projector.arrived(0);
+    vi.advanceTimersByTime(1000);
+    expect(log).toEqual(['draw 0', 'shown 0']);
+    projector.reset();
+    here.delete(0);
+    projector.seek(0);
+    here.add(0);
+    projector.arrived(0);
+    expect(log.slice(2)).toEqual(['draw 0', 'shown 0']);
+  });
   it('keeps number and picture together while the next one is on its way', () => {
     const { here, log, projector } = setUp();
     projector.seek(0);

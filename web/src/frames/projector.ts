@@ -8,6 +8,7 @@ export interface Screen {
   veil(index: number): void;
 }
 
+const NOTHING = -1;
 const PATIENCE_MS = 150;
 /** Until then the old frame and its number stay; longer would feel stuck (guess). */
 
@@ -16,7 +17,7 @@ const PATIENCE_MS = 150;
  * or with a veil over the picture when that takes long.
  */
 export class Projector {
-  shown = 0;
+  shown = NOTHING;
   veiled = false;
   private target = 0;
   private timer: ReturnType<typeof setTimeout> | undefined;
@@ -28,6 +29,13 @@ export class Projector {
 
   get wanted(): number {
     return this.target;
+  }
+
+  /** Another movie: whatever was shown is of no account. */
+  reset(): void {
+    clearTimeout(this.timer);
+    this.shown = NOTHING;
+    this.veiled = false;
   }
 
   /** Show this frame as soon as it can be had. */

@@ -37,8 +37,8 @@ const RUN = rows('run', [
 
 const to = (thing: Thing, way: 1 | -1) => (d: Desk) => jump(d, thing, way);
 const GO = rows('go', [
-  ['second-on', 'a second on', 'page down', 'One second on.', (d) => d.transport.go(d.transport.playhead + perSecond(d))],
-  ['second-back', 'a second back', 'page up', 'One second back.', (d) => d.transport.go(d.transport.playhead - perSecond(d))],
+  ['second-on', 'a second on', 'page down', 'One second on.', (d) => d.transport.go(d.transport.target + perSecond(d))],
+  ['second-back', 'a second back', 'page up', 'One second back.', (d) => d.transport.go(d.transport.target - perSecond(d))],
   ['first', 'first frame', 'home', 'To the first frame.', (d) => d.transport.go(0)],
   ['last', 'last frame', 'end', 'To the last frame.', (d) => d.transport.go(Infinity)],
   ['word', 'next word', 'w', 'To the next word.', to('word', 1)],
@@ -54,8 +54,8 @@ const GO = rows('go', [
 ]);
 
 const CHOOSE = rows('choose', [
-  ['top', 'choose from here', 't', 'The chosen frames begin here.', (d) => d.transport.choose(range(d.transport.playhead, Math.max(d.transport.playhead, d.transport.chosen?.last ?? d.transport.playhead)))],
-  ['end', 'choose to here', 'e', 'The chosen frames end here.', (d) => d.transport.choose(range(Math.min(d.transport.playhead, d.transport.chosen?.first ?? d.transport.playhead), d.transport.playhead))],
+  ['top', 'choose from here', 't', 'The chosen frames begin here.', (d) => d.transport.choose(range(d.transport.target, Math.max(d.transport.target, d.transport.chosen?.last ?? d.transport.target)))],
+  ['end', 'choose to here', 'e', 'The chosen frames end here.', (d) => d.transport.choose(range(Math.min(d.transport.target, d.transport.chosen?.first ?? d.transport.target), d.transport.target))],
   ['longer', 'one row more', 'shift+down', 'Take one more frame into the chosen ones.', (d) => grow(d, 1)],
   ['shorter', 'one row less', 'shift+up', 'Take one frame less.', (d) => grow(d, -1)],
   ['none', 'choose nothing', 'escape', 'Let go: close what is open, then the chosen frames, then the tool.', letGo],

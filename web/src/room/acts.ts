@@ -15,7 +15,7 @@ export async function writeNote(desk: Desk, weight: Weight = 'polish'): Promise<
   const claimed = new Set(desk.keep.notes.flatMap((n) => n.drawings ?? []));
   const drawings = unclaimed(desk.keep.drawings, claimed, frames);
   const who = speakerAt(desk, frames);
-  const body = { first: frames.first, last: frames.last, weight, drawings, who, still: desk.transport.playhead, what: '', why: '', try: '' };
+  const body = { first: frames.first, last: frames.last, weight, drawings, who, still: desk.transport.target, what: '', why: '', try: '' };
   const note = await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/notes', { path: takePath(desk), body }));
   if (note) openNote(desk, note, true);
 }
@@ -106,11 +106,13 @@ export const changeSettings = (desk: Desk, patch: SettingsPatch): Promise<unknow
   desk.keep.edit('never', () => call('patch', '/api/settings', { body: patch }));
 
 export async function undo(desk: Desk): Promise<void> {
+  if (!desk.keep.crit?.undo) return desk.keep.say('There is nothing to take back.');
   const done = await desk.keep.edit('never', () => call('post', '/api/undo'));
   await settle(desk, done && `Taken back: ${done.label}.`);
 }
 
 export async function redo(desk: Desk): Promise<void> {
+  if (!desk.keep.crit?.redo) return desk.keep.say('There is nothing to bring back.');
   const done = await desk.keep.edit('never', () => call('post', '/api/redo'));
   await settle(desk, done && `Brought back: ${done.label}.`);
 }

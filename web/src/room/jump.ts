@@ -11,7 +11,7 @@ export function jump(desk: Desk, thing: Thing, way: 1 | -1): void {
   if (!sheet) return;
   const findings = (desk.keep.tray?.findings ?? []).filter((f) => f.state === 'open' || f.state === 'edited');
   const places = { word: sheet.words, breath: sheet.breaths, finding: findings, cut: sheet.cuts.map((c) => ({ first: c.frame, last: c.frame })) }[thing];
-  const at = desk.transport.playhead;
+  const at = desk.transport.target;
   const sorted = [...places].sort((a, b) => (a.first - b.first) * way);
   const next = sorted.find((p) => (p.first - at) * way > 0) ?? sameFrame(sorted, desk, at, thing);
   if (!next) return desk.keep.say(`There is no further ${thing} that way.`);

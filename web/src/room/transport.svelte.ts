@@ -64,6 +64,7 @@ export class Transport {
     this.table = table;
     this.clock = new FrameClock(table.edges_s, table.first_frame, rateNumber(table.rate));
     this.loader = new FrameLoader(frameFetcher(table.url), (i) => this.projector.arrived(i), MOST_BYTES);
+    this.projector.reset();
     this.go(this.clock.clampFrame(this.playhead));
     this.sound = this.lifted = null;
     if (table.sound) this.sound = await loadSound(this.player.audio(), table.sound.url.replace(/^\//, ''), table.sound.offset_s).catch(() => null);
@@ -98,7 +99,7 @@ export class Transport {
   /** Go, and let hear exactly that frame. */
   step(by: number): void {
     if (!this.clock) return;
-    const i = this.clock.clampFrame(this.projector.wanted + by);
+    const i = this.clock.clampFrame(this.target + by);
     this.go(i);
     this.player.setSound(this.heard());
     this.player.playPiece(this.clock.start(i), this.clock.stop(i));
@@ -113,7 +114,7 @@ export class Transport {
     this.player.stop();
     cancelAnimationFrame(this.pending);
     this.playing = false;
-    if (this.clock) this.want(this.projector.shown, 0);
+    if (this.clock) this.want(this.playhead, 0);
   }
 
   start(direction: 1 | -1 = 1, easeIn = false): void {
@@ -142,9 +143,14 @@ export class Transport {
     if (this.playing && this.loop) this.again();
   }
 
-  /** The chosen range, or the frame that is shown. */
+  /** The frame asked for last: keys that follow each other faster than pictures come mean this one. */
+  get target(): Ordinal {
+    return this.playing ? this.playhead : ordinal(this.projector.wanted);
+  }
+
+  /** The chosen range, or the frame asked for. */
   here(): Range {
-    return this.chosen ?? { first: this.playhead, last: this.playhead };
+    return this.chosen ?? { first: this.target, last: this.target };
   }
 
   liftCeilingDb = -12;

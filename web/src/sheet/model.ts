@@ -93,6 +93,8 @@ export function emptyColumns(model: SheetModel): Set<string> {
 /** What is on a frame, in words: for the live region and the readout. */
 export interface Said {
   readonly word: string | null;
+  /** Its place among the sheet's words; -1: none. */
+  readonly wordIndex: number;
   readonly who: string | null;
   readonly phone: string | null;
   readonly air: string | null;
@@ -100,11 +102,15 @@ export interface Said {
 
 export function saidOn(model: SheetModel, i: number): Said {
   const { words, phones, breaths } = model.sheet;
-  const t = (model.clock.start(model.clock.clampFrame(i)) + model.clock.stop(model.clock.clampFrame(i))) / 2;
-  const on = <T extends { start_s: number; end_s: number }>(list: readonly T[]): T | undefined => list.find((e) => t >= e.start_s && t < e.end_s);
+  const frame = model.clock.clampFrame(i);
+  const [start, stop] = [model.clock.start(frame), model.clock.stop(frame)];
+  const t = (start + stop) / 2;
+  /** What fills the frame's middle, else what begins or ends in it. */
+  const on = <T extends { start_s: number; end_s: number }>(list: readonly T[]): T | undefined =>
+    list.find((e) => t >= e.start_s && t < e.end_s) ?? list.find((e) => e.start_s < stop && e.end_s > start);
   const word = on(words);
   const breath = on(breaths);
-  return { word: word?.text ?? null, who: word?.who ?? null, phone: on(phones)?.phone ?? null, air: breath ? airName(breath.kind) : null };
+  return { word: word?.text ?? null, wordIndex: word ? words.indexOf(word) : -1, who: word?.who ?? null, phone: on(phones)?.phone ?? null, air: breath ? airName(breath.kind) : null };
 }
 
 export const airName = (kind: string): string => ({ inhale: 'breath in', exhale: 'breath out', smack: 'smack' })[kind] ?? kind;

@@ -1,0 +1,52 @@
+"""One Chromium for all tests of the room."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.make.open_rooms import KnownDesk, lantern_scene
+
+ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
+NOT_MADE_YET = "503"
+"""The answer to a request for a picture that is still being made; the page asks again."""
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if found is None:
+        pytest.skip("no Chromium is installed")
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=found, args=ARGUMENTS)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def room_page(chromium: Browser) -> Iterator[Page]:
+    """A window of 1440x900 in which no error may happen."""
+    context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
+    page = context.new_page()
+    complaints: list[str] = []
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on("console", lambda m: complaints.append(f"{m.text} {m.location}") if m.type == "error" and NOT_MADE_YET not in m.text else None)
+    yield page
+    context.close()
+    assert complaints == []
+
+
+@pytest.fixture(scope="session")
+def lantern(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The film that make/measured.py speaks of."""
+    return lantern_scene(tmp_path_factory.mktemp("lantern"))
+
+
+@pytest.fixture(scope="session")
+def known_desk(tmp_path_factory: pytest.TempPathFactory) -> KnownDesk:
+    """A desk that keeps its pictures for all tests."""
+    return KnownDesk(cache=tmp_path_factory.mktemp("cache"))

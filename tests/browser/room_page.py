@@ -1,0 +1,94 @@
+"""What a test does in the room: open it, press keys, read the picture's own number from its pixels."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from playwright.sync_api import Page
+
+READ_STAMP = """
+window.readStamp = (canvas) => {
+  const bits = 12, on = canvas.getContext('2d');
+  const { width, height } = canvas;
+  const w = Math.min(width, height * 16 / 9), h = w * 9 / 16, x0 = (width - w) / 2, y0 = (height - h) / 2;
+  const side = Math.max(2, Math.min(Math.round(w / bits), Math.floor(h / 4)));
+  const strip = on.getImageData(0, 0, width, Math.min(height, Math.ceil(y0 + side * 2))).data;
+  const tone = (row, bit) => {
+    const x = Math.round(x0 + (bit + 0.5) * w / bits), y = Math.round(y0 + (row + 0.5) * side);
+    return strip[(y * width + x) * 4 + 1];
+  };
+  let number = 0;
+  for (let bit = 0; bit < bits; bit++) {
+    const a = tone(0, bit), b = tone(1, bit);
+    if (Math.abs(a - b) < 80) return null;
+    number = number * 2 + (a > b ? 1 : 0);
+  }
+  return number;
+};
+window.seen = () => {
+  const canvas = document.querySelector('canvas.picture');
+  return {
+    pixels: window.readStamp(canvas),
+    drawn: canvas.dataset.frame === '' ? null : Number(canvas.dataset.frame),
+    readout: Number(document.querySelector('[data-shown]').dataset.shown),
+    sheet: Number(document.querySelector('[role=grid] [role=row]').getAttribute('aria-rowindex')) - 1,
+  };
+};
+window.soon = () => new Promise((done) => { const c = new MessageChannel(); c.port1.onmessage = () => done(); c.port2.postMessage(0); });
+window.press = (key) => window.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+window.until = async (frame) => {
+  const canvas = document.querySelector('canvas.picture');
+  for (const end = performance.now() + 10000; performance.now() < end; await window.soon()) if (canvas.dataset.frame === String(frame)) break;
+  await window.soon();
+};
+window.goTo = (shown) => {
+  const input = document.querySelector('[data-shown]');
+  input.value = String(shown);
+  input.dispatchEvent(new Event('input', { bubbles: true }));
+  input.form.requestSubmit();
+};
+"""
+
+
+def open_room(page: Page, address: str) -> None:
+    """Enter by the address with the token; ready when the first picture is drawn."""
+    page.goto(address, wait_until="commit")
+    page.wait_for_selector('canvas.picture[data-frame="0"]', timeout=20_000)
+    page.evaluate(READ_STAMP)
+
+
+def press(page: Page, *keys: str) -> None:
+    for key in keys:
+        page.keyboard.press(key)
+
+
+def seen(page: Page) -> dict[str, Any]:
+    """What pixels, picture, readout and sheet say the frame is."""
+    return dict(page.evaluate("window.seen()"))
+
+
+def draw(page: Page, *points: tuple[float, float]) -> None:
+    """Draw over the picture with the mouse; points are fractions of the picture."""
+    box = page.locator("canvas.overlay").bounding_box()
+    assert box is not None
+    at = [(box["x"] + x * box["width"], box["y"] + y * box["height"]) for x, y in points]
+    page.mouse.move(*at[0])
+    page.mouse.down()
+    for place in at[1:]:
+        page.mouse.move(*place, steps=6)
+    page.mouse.up()
+
+
+def wait_until(page: Page, expression: str, *, seconds: float = 20) -> None:
+    """Poll a JavaScript expression. The page's policy forbids eval, which Playwright's own waiting would need."""
+    for _ in range(round(seconds / 0.05)):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"never became true within {seconds} s: {expression}")
+
+
+def saved(page: Page) -> None:
+    """Wait until the page says that everything is on disk."""
+    page.wait_for_timeout(80)
+    wait_until(page, "document.querySelector('header .says').textContent !== 'saving'", seconds=30)

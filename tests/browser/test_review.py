@@ -1,0 +1,193 @@
+"""A whole review in the room: first look, notes with drawings, a dismissed finding, sending, answers read back."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from shotcrit.crit.things import Decision, Drawing, Marker, Note, Take
+from shotcrit.room.serve import Serving
+from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.make.open_rooms import KnownDesk, served
+
+
+ROW_PX = 16
+"""Height of a row of the sheet as it opens."""
+
+
+@pytest.fixture
+def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, desk=known_desk) as serving:
+        yield serving
+
+
+def _write(page: Page, first: int, last: int, words: str, weight: str = "") -> None:
+    """A note on shown frames first..last, by keys."""
+    page.evaluate(f"window.goTo({first})")
+    press(page, "t")
+    page.evaluate(f"window.goTo({last})")
+    press(page, "e", "Enter")
+    page.wait_for_selector("article.open textarea:focus")
+    page.keyboard.type(words)
+    if weight:
+        page.locator(f"article.open input[value={weight}]").check()
+    press(page, "Escape")
+    saved(page)
+
+
+def test_a_whole_review(room: Serving, room_page: Page, chromium: Browser, tmp_path: Path) -> None:
+    page = room_page
+    open_room(page, room.address)
+    _first_look(page)
+
+    # Three notes, each with a drawing.
+    page.evaluate("window.goTo(1082)")
+    press(page, "t", "ArrowDown", "ArrowDown", "e", "2")
+    draw(page, (0.3, 0.4), (0.45, 0.3), (0.6, 0.45))
+    saved(page)
+    press(page, "Enter")
+    page.wait_for_selector("article.open textarea:focus")
+    page.keyboard.type("She looks over his head.")
+    page.keyboard.press("Tab")
+    page.keyboard.type("He is sitting.")
+    press(page, "Escape")
+    saved(page)
+    _write(page, 1063, 1072, "We hear her breathe in, and see nothing.", "must")
+    press(page, "6")
+    draw(page, (0.4, 0.4), (0.8, 0.5))
+    saved(page)
+    _write(page, 1040, 1050, "The little drop sells the line.", "keep")
+    press(page, "1")
+    draw(page, (0.2, 0.2), (0.3, 0.3), (0.4, 0.2))
+    saved(page)
+    press(page, "0")
+
+    # One finding taken, one left alone with a reason.
+    page.get_by_role("article", name="finding: hold").get_by_role("button", name="take it").click()
+    page.wait_for_selector("article.open textarea:focus")
+    saved(page)
+    card = page.get_by_role("article", name="finding: contact")
+    card.get_by_role("button", name="leave it").click()
+    page.keyboard.type("The mitten hides it.")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="1 left alone").wait_for()
+
+    with room.room.crit.view() as view:
+        notes = sorted(view.all(Note), key=lambda n: n.place)
+        assert [(n.first + 1001, n.last + 1001, n.weight, len(n.drawings)) for n in notes] == [
+            (1082, 1084, "polish", 1),
+            (1063, 1072, "must", 1),
+            (1040, 1050, "keep", 1),
+            (1258, 1264, "must", 0),
+        ]
+        assert notes[0].why == "He is sitting."
+        assert len(list(view.all(Drawing))) == 3
+        assert [d.verdict for d in view.all(Decision)].count("dismissed") == 1
+        assert len(list(view.all(Marker))) == 2
+        assert all(m.frame < m.pressed for m in view.all(Marker))
+
+    sent = _send(page, tmp_path)
+    answers = _animator_answers(chromium, sent, tmp_path)
+    page.set_input_files("input[type=file]", answers)
+    page.get_by_text("✓ done").first.wait_for()
+    with room.room.crit.view() as view:
+        answered = [n.answer for n in view.all(Note) if n.answer and n.answer.done]
+        assert len(answered) == 1
+        assert answered[0].text == "Dropped both irises."
+        assert next(iter(view.all(Take))).one_thing is not None
+
+
+def _first_look(page: Page) -> None:
+    press(page, "Shift+l")
+    page.get_by_role("button", name="lights out").click()
+    for frame in (40, 90):
+        wait_until(page, f"Number(document.querySelector('main.dark canvas').dataset.frame) >= {frame}", seconds=30)
+        assert page.get_by_role("button").count() == 0  # no readouts, nothing to press but the picture
+        press(page, "Space")
+    wait_until(page, "document.querySelector('main.dark [role=status]').textContent.startsWith('2')", seconds=20)
+    press(page, "Escape")
+    page.get_by_role("heading", name="2 moments bothered you.").wait_for()
+    page.get_by_role("button", name="to the desk").click()
+    page.get_by_text("Where it bothered you at first look").wait_for()
+
+
+def _send(page: Page, folder: Path) -> Path:
+    press(page, "Escape", "Escape", "Shift+d")
+    page.get_by_label("In a word, on the whole").fill("The thought comes across.")
+    page.get_by_label("To", exact=True).fill("Ada")
+    page.get_by_label("first of all").first.check()
+    saved(page)
+    page.locator("aside button.main").click()
+    link = page.get_by_role("link", name="download everything as one file")
+    link.wait_for(timeout=120_000)
+    with page.expect_download() as waiting:
+        link.click()
+    data = Path(waiting.value.path()).read_bytes()
+    with zipfile.ZipFile(io.BytesIO(data)) as box:
+        box.extractall(folder / "sent")
+        assert any(name.endswith(".pdf") for name in box.namelist())
+        return folder / "sent" / next(name for name in box.namelist() if name.endswith(".html"))
+
+
+def _animator_answers(chromium: Browser, sent: Path, folder: Path) -> Path:
+    """What the animator does with the page: tick the first thing, say so, save."""
+    context = chromium.new_context(accept_downloads=True)
+    page = context.new_page()
+    page.goto(sent.as_uri())
+    first = page.locator("#finding-1")
+    first.locator(".done").check()
+    first.locator("textarea").fill("Dropped both irises.")
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save answers").click()
+    answers = folder / "answers.json"
+    waiting.value.save_as(answers)
+    context.close()
+    return answers
+
+
+def test_undo_reaches_back_and_redo_brings_it_again(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    _write(room_page, 1010, 1012, "Too even.")
+    press(room_page, "1")
+    draw(room_page, (0.3, 0.3), (0.5, 0.6))
+    saved(room_page)
+    room_page.get_by_text("Drawn on 1010 to 1012").wait_for()
+    press(room_page, "Control+z")
+    room_page.get_by_text("Drawn on 1010 to 1012").wait_for(state="detached")
+    press(room_page, "Control+Shift+z")
+    room_page.get_by_text("Drawn on 1010 to 1012").wait_for()
+    for _ in range(6):
+        press(room_page, "Control+z")
+        saved(room_page)
+    room_page.get_by_text("No note yet").wait_for()
+
+
+def test_two_windows_see_each_other(room: Serving, room_page: Page, chromium: Browser) -> None:
+    open_room(room_page, room.address)
+    other = chromium.new_context().new_page()
+    open_room(other, room.address)
+    _write(other, 1010, 1012, "Seen from the other side.")
+    room_page.get_by_text("Seen from the other side.").wait_for(timeout=5_000)
+    other.context.close()
+
+
+def test_a_word_is_pulled_relabelled_and_survives(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    press(room_page, "w")
+    saved(room_page)
+    place = room_page.evaluate("document.querySelector('.paper').getBoundingClientRect().toJSON()")
+    head = room_page.get_by_role("button", name="words, open").bounding_box()
+    assert head is not None
+    x = head["x"] + 30
+    middle = place["y"] + ROW_PX * (room_page.evaluate("window.seen().sheet") + 2.5)
+    room_page.mouse.dblclick(x, middle)
+    room_page.locator("form.card input").fill("Butter")
+    room_page.get_by_role("button", name="keep", exact=True).click()
+    room_page.locator(".line").get_by_role("button", name="Butter").wait_for()
+    press(room_page, "Control+z")
+    room_page.locator(".line").get_by_role("button", name="Butter").wait_for(state="detached")

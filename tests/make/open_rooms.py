@@ -1,0 +1,81 @@
+"""Rooms served for a browser: a real server on a real port, over a film whose frame numbers can be read and a measurement that is known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from shotcrit.checks.measured import Measured
+from shotcrit.crit.things import Take
+from shotcrit.progress import Progress
+from shotcrit.room.begin import add_movie
+from shotcrit.room.local_desk import LocalDesk
+from shotcrit.room.serve import Serving, prepare
+from tests.make import films
+from tests.make.measured import FRAMES, measured
+
+LINES = "Oona: But you promised me the lighthouse.\nBram: I know what I promised.\n"
+
+
+@dataclass(frozen=True)
+class KnownDesk(LocalDesk):
+    """Everything is real (pictures, sound, sending) but the measurement, which is written down in make/measured.py."""
+
+    def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
+        return measured()
+
+    def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
+        progress.step("looking at pictures", 1, 1)
+        return measured()
+
+
+def scene(count: int, *, size: tuple[int, int] = (640, 360)) -> Iterator[films.RGB]:
+    """Oona in front of the lighthouse: a plain drawing, whose head and eyes move, so that screenshots show a picture and not a test card."""
+    width, height = size
+    for i in range(count):
+        picture = np.full((height, width, 3), (148, 168, 178), np.uint8)
+        unit = height / 100
+        turn = math.sin(i / 19) * 3
+        at = lambda x, y: (round(x * unit), round(y * unit))  # noqa: E731
+        cv2.rectangle(picture, at(132, 18), at(146, 92), (214, 208, 194), -1)
+        for band in (26, 54, 80):
+            cv2.rectangle(picture, at(132, band), at(146, band + 7), (164, 62, 56), -1)
+        cv2.ellipse(picture, at(90, 118), at(110, 34), 0, 0, 360, (88, 116, 84), -1)
+        cv2.ellipse(picture, at(62 + turn / 2, 104), at(22, 30), 0, 0, 360, (64, 86, 126), -1)
+        cv2.circle(picture, at(62 + turn, 52 + math.sin(i / 7)), round(19 * unit), (222, 176, 144), -1, cv2.LINE_AA)
+        cv2.ellipse(picture, at(62 + turn, 40), at(19, 10), 0, 180, 360, (62, 44, 36), -1)
+        for side in (-7, 7):
+            cv2.circle(picture, at(62 + turn + side, 50), round(4.6 * unit), (246, 246, 240), -1, cv2.LINE_AA)
+            cv2.circle(picture, at(63.6 + turn + side, 49), round(2 * unit), (52, 62, 56), -1, cv2.LINE_AA)
+        cv2.ellipse(picture, at(62 + turn, 62), at(5, 1 + 2 * abs(math.sin(i / 3))), 0, 0, 360, (120, 44, 48), -1)
+        yield picture
+
+
+def numbered_film(folder: Path, *, frames: int, size: tuple[int, int] = (320, 180)) -> Path:
+    """A film whose frame numbers can be read, with a click at each whole second."""
+    sound = films.clicks(frames / 24, [float(s) for s in range(1, frames // 24)])
+    return films.make_film(folder / "numbered.mp4", films.numbered(frames, size=size), sound=sound, gop=12)
+
+
+def lantern_scene(folder: Path) -> Path:
+    """As many frames as make/measured.py speaks of, with a tone."""
+    return films.make_film(folder / "lantern_040.mp4", scene(FRAMES), sound=films.tone(11), gop=12)
+
+
+@contextmanager
+def served(movie: Path, folder: Path, *, desk: LocalDesk, first_frame: int = 1001, shot: str = "") -> Iterator[Serving]:
+    """A room on a new crit in `folder`, served until the block ends."""
+    serving = prepare(folder / f"{movie.stem}.crit", desk=desk)
+    thread = serving.run_aside()
+    try:
+        add_movie(serving.room.crit, desk.look_at(movie, first_frame=first_frame)[0], lines=LINES)
+        yield serving
+    finally:
+        serving.stop()
+        thread.join(timeout=20)
