@@ -95,7 +95,7 @@ def _cloth_at(size, skin, back, m, middle, radius, index):  # type: ignore[no-un
 
 def finish(frame, index, count, shading, noise, quality, rng):  # type: ignore[no-untyped-def]
     """Light that changes over time and across the picture, grain, 8 bits, compression."""
-    high, wide = frame.shape
+    wide = frame.shape[1]
     phase = 2 * np.pi * index / max(count, 1)
     across = np.linspace(-1, 1, wide, dtype=np.float32)[None] * np.sin(phase)
     lit = frame * (1 - shading * (0.5 - 0.5 * np.cos(phase)) * 0.7) * (1 + 0.4 * shading * across)

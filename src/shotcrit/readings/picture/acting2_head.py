@@ -15,6 +15,7 @@ from shotcrit.readings.picture.eyes import EyePlan, plan_eye, read_eye, take_pat
 from shotcrit.readings.picture.mark_follow import shots
 from shotcrit.readings.picture.mark_frames import FrameStore, Luma
 from shotcrit.readings.picture.mouth_read import MouthPlan, marked_mouths, missing, plan_mouth, read_mouth, take_mouth
+from shotcrit.readings.picture.mouth_warp import MarkedMouth
 from shotcrit.readings.picture.steady import Steady, steady_head
 from shotcrit.readings.picture.steady_face import find_face, reference_frame
 
@@ -110,9 +111,9 @@ def teach(heads: Sequence[HeadWork], known: Mapping[str, CharacterModel]) -> dic
     return models
 
 
-def _own_mouths(head: HeadWork) -> list[tuple[int, object]]:
+def _own_mouths(head: HeadWork) -> list[tuple[int, MarkedMouth]]:
     size = (round(head.size[0] / head.scale), round(head.size[1] / head.scale))
-    return list(marked_mouths(head.mouth, head.steady, head.tracks, size)) if head.mouth else []
+    return marked_mouths(head.mouth, head.steady, head.tracks, size) if head.mouth else []
 
 
 def head_acting(who: str, heads: Sequence[HeadWork], tracks: Mapping[str, MarkTrack], model: CharacterModel | None, frames: int) -> Acting:
@@ -142,7 +143,7 @@ def _mouth(heads: Sequence[HeadWork], model: CharacterModel | None, frames: int)
     own = [pair for head in heads for pair in _own_mouths(head)]
     taught = [*own, *((-1, m) for m in (model.mouths if model else ())[len(own) :])]
     plans = [head.mouth for head in heads if head.mouth and head.mouth.patches]
-    return read_mouth(plans, taught, frames) if taught and plans else None  # type: ignore[arg-type]
+    return read_mouth(plans, taught, frames) if taught and plans else None
 
 
 def _merged(a: Gaze, b: Gaze) -> Gaze:
@@ -151,8 +152,8 @@ def _merged(a: Gaze, b: Gaze) -> Gaze:
     def both(x: npt.NDArray[np.float32], y: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
         return np.where(np.isfinite(x), x, y).astype(np.float32)
 
-    names = ("origin", "direction", "error_deg", "iris")
-    return Gaze(*(both(getattr(a, n), getattr(b, n)) for n in names), max(a.radius_px, b.radius_px))
+    radius = max(a.radius_px, b.radius_px)
+    return Gaze(both(a.origin, b.origin), both(a.direction, b.direction), both(a.error_deg, b.error_deg), both(a.iris, b.iris), radius)
 
 
 def _head(heads: Sequence[HeadWork], frames: int) -> Head:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import zipfile
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from shotcrit.errors import InputError
 from shotcrit.readings.picture.eyes_fit import RINGS, EyeLook
@@ -28,7 +30,7 @@ class CharacterModel:
 
     def to_bytes(self) -> bytes:
         """A .npz file."""
-        arrays: dict[str, np.ndarray] = {"version": np.array(VERSION), "who": np.array(self.who)}  # type: ignore[type-arg]
+        arrays: dict[str, npt.NDArray[Any]] = {"version": np.array(VERSION), "who": np.array(self.who)}
         if self.mouths:
             arrays["patches"] = np.stack([m.patch for m in self.mouths])
             arrays["marks"] = np.stack([np.stack([m.left, m.right, m.upper, m.lower]) for m in self.mouths])

@@ -14,7 +14,7 @@ Patch = npt.NDArray[np.float32]
 
 MIDDLE = 0.35
 """Half width, radii, of the strip in which lids are measured: the middle of the slit, wherever the eye looks (guess)."""
-DIP = 0.72
+DIP = 0.62
 """Part of the lids' usual opening under which a short closing counts as a blink (guess; half of all blinks are partial, references.md 5.7)."""
 SHUT = 0.25
 """The same at the least opening of a full blink (guess)."""
@@ -65,10 +65,9 @@ def find_blinks(who: str, openings: dict[str, npt.NDArray[np.float32]], rate: fl
     if not openings:
         return ()
     series = np.stack(list(openings.values())).astype(np.float64)
-    known = np.isfinite(series)
-    mean = np.where(known.any(0), np.nan_to_num(series).sum(0) / np.maximum(known.sum(0), 1), np.nan)
-    usual = _usual(mean, int(rate))
-    level = mean / usual
+    # A blink shuts both eyes: the one that is open further speaks, and one eye misread makes no blink.
+    each = np.stack([row / _usual(row, int(rate)) for row in series])
+    level = np.where(np.isfinite(each).any(0), np.max(np.where(np.isfinite(each), each, -np.inf), axis=0), np.nan)
     blinks = []
     for dip in runs(bool(v) for v in np.nan_to_num(level, nan=1.0) < DIP):
         if len(dip) > LONGEST_S * rate + 1 or dip.start == 0 or dip.stop == len(level):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -105,7 +106,7 @@ def place_only(frames: int, cast: Cast, numbering: Numbering) -> tuple[MarkTrack
 def shots(frames: int, cuts: Sequence[int]) -> list[Span]:
     """The stretches between cuts: shots(10, [4]) -> [Span(0, 4), Span(4, 10)]."""
     edges = [0, *sorted({c for c in cuts if 0 < c < frames}), frames]
-    return [Span(a, b) for a, b in zip(edges, edges[1:], strict=False) if a < b]
+    return [Span(a, b) for a, b in pairwise(edges) if a < b]
 
 
 def _legs(store: FrameStore, cast: Cast, cuts: Sequence[int], numbering: Numbering) -> tuple[list[tuple[str, str]], list[Leg]]:

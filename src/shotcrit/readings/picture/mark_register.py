@@ -91,8 +91,7 @@ def make_templates(picture: npt.NDArray[np.uint8], warps: Floats) -> Templates:
     """Templates of `picture` (smoothed) under `warps`, float32 [shape=(n, 2, 3)]."""
     values = cut(picture, warps)
     square = values.reshape(-1, _SIDE, _SIDE)
-    down, right = np.gradient(square, axis=(1, 2))
-    gx, gy = right.reshape(values.shape), down.reshape(values.shape)
+    gx, gy = (np.asarray(np.gradient(square, axis=axis)).reshape(values.shape) for axis in (2, 1))
     x, y = GRID[:, 0] / RADIUS, GRID[:, 1] / RADIUS
     slopes = np.stack([gx, gy, gx * x, gx * y, gy * x, gy * y], axis=-1).astype(np.float32)
     return Templates(values, slopes, unsureness(slopes, np.broadcast_to(_WINDOW, values.shape)))

@@ -8,6 +8,7 @@ the drift out. Where the look of a thing has changed for good (it turned), a new
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -19,7 +20,7 @@ Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
 Picture = npt.NDArray[np.uint8]
 
-FLOW = {"winSize": (21, 21), "maxLevel": 4, "criteria": (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 20, 0.02)}
+FLOW: dict[str, Any] = {"winSize": (21, 21), "maxLevel": 4, "criteria": (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 20, 0.02)}
 HELD = 0.8
 """Likeness, of the pixels that fit, under which a mark is lost (guess, set on generated occlusions; Kalal et al. reject below the median)."""
 WHOLE = 0.5

@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.readings.picture.mouth_warp import MarkedMouth, bent, seam_of
+from shotcrit.readings.picture.mouth_warp import Inside, MarkedMouth, bent, inside_of, opened, seam_of
 
 Floats = npt.NDArray[np.float64]
 Patch = npt.NDArray[np.float32]
@@ -23,12 +23,16 @@ ACROSS = 1.9
 """Width of the patch in mouth widths at rest."""
 GAP_STEP, WIDTH_STEP = 0.06, 0.06
 """Of the width at rest: the grid of bent mouths; read between its lines."""
+PART = 0.3
+"""How far a shut mouth's lips are parted over plain dark; wider open, teeth and tongue show (guess)."""
 FURTHER = 0.2
 """How much wider open than marked a mouth is bent; beyond that the picture is made up (guess)."""
 WIDTHS = (0.64, 1.36)
 """Widths that are tried, of the width at rest (guess)."""
-MEETS = 0.035
-"""Opening, mouth widths at rest, under which lips are taken to meet: 2 px on a mouth of 60 (guess)."""
+MEETS = 0.025
+"""Opening, mouth widths at rest, under which lips are taken to meet: 1.5 px on a mouth of 60 (set on two kinds of generated heads)."""
+MOST_ERROR = 0.3
+"""Mouth widths; as much as not knowing at all."""
 LEAST_ERROR = 0.012
 """Mouth widths at rest (guess)."""
 ROUNDS = 3
@@ -58,7 +62,9 @@ class Sheet:
 
 @dataclass(frozen=True)
 class MouthModel:
-    """window : where a patch is compared, 0..1 [shape=half of SIZE]; rest : width at rest, patch px; answers : (opening, width) of the marked frames; taught : as in Mouth"""
+    """window : where a patch is compared, 0..1 [shape=half of SIZE]; rest : width at rest, patch px
+    answers : (opening, width) of the marked frames; taught : as in Mouth
+    """
 
     sheets: tuple[Sheet, ...]
     window: Floats
@@ -78,7 +84,7 @@ class MouthModel:
         trust /= trust.sum(0)
         mean = (trust[..., None] * answers).sum(0)
         spread = (trust[..., None] * ((answers - mean) ** 2 + errors**2)).sum(0)
-        return mean, np.maximum(np.sqrt(spread), LEAST_ERROR)
+        return mean, np.clip(np.sqrt(spread), LEAST_ERROR, MOST_ERROR)
 
     def _say(self, seen: Floats, found: list[Reading], which: npt.NDArray[np.intp]) -> Floats:
         """How much each pixel has to say [shape=(d,)], mean 1: little where even the best fit of most frames is off (skin, chin, what is behind)."""
@@ -149,17 +155,23 @@ def learn(mouths: list[MarkedMouth]) -> MouthModel:
     rest = rest_width(mouths)
     seam = seam_of(mouths)
     window = window_of(mouths)
-    sheets = tuple(_sheet(m, rest, seam, window) for m in mouths)
+    inside = inside_of(mouths, seam)
+    sheets = tuple(_sheet(m, rest, seam, window, inside) for m in mouths)
     answers = tuple((m.gap / rest, m.width / rest) for m in mouths)
     return MouthModel(sheets, window, rest, answers, covered(answers))
 
 
-def _sheet(mouth: MarkedMouth, rest: float, seam: float, window: Floats) -> Sheet:
-    top = mouth.gap / rest * (1 + FURTHER)
-    gaps = np.linspace(0, top, max(3, int(np.ceil(top / GAP_STEP)) + 1)) if mouth.open else np.array([mouth.gap / rest])
+def _sheet(mouth: MarkedMouth, rest: float, seam: float, window: Floats, inside: Inside | None) -> Sheet:
+    top = mouth.gap / rest * (1 + FURTHER) if mouth.open else PART if inside else 0.0
+    gaps = np.linspace(0, top, max(3, int(np.ceil(top / GAP_STEP)) + 1)) if top else np.array([mouth.gap / rest])
     widths = np.arange(WIDTHS[0], WIDTHS[1] + 1e-6, WIDTH_STEP)
-    looks = np.stack([np.stack([tidy(bent(mouth, g * rest, w * rest, seam), window) for w in widths]) for g in gaps])
-    return Sheet(gaps, widths, looks)
+
+    def look(gap: float, width: float) -> Patch:
+        if inside and not mouth.open:
+            return opened(mouth, gap, width, seam, inside)
+        return bent(mouth, gap, width, seam)
+
+    return Sheet(gaps, widths, np.stack([np.stack([tidy(look(g * rest, w * rest), window) for w in widths]) for g in gaps]))
 
 
 def rest_width(mouths: list[MarkedMouth]) -> float:

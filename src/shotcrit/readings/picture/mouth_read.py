@@ -28,6 +28,10 @@ AWAY = 0.25
 """Error of a width or opening, in parts of how far it is from the nearest that was marked (calibrated on generated heads)."""
 SURE = 0.02
 """Standard error of the place where lips count as meeting, mouth widths (guess)."""
+DARK, BRIGHT = 0.5, 1.12
+"""Of the skin's grey: under the one it is the inside of the mouth, over the other teeth; lips lie between (guess)."""
+LIP = 0.15
+"""Of the skin's grey: lips differ from skin by at least so much (guess)."""
 FINEST = 8.0
 """px of the full-size frame; a mouth narrower than this cannot be read."""
 
@@ -113,12 +117,13 @@ def missing(taught: tuple[str, ...]) -> str | None:
 def suggest_frames(plans: Sequence[MouthPlan]) -> dict[str, int]:
     """The frames that teach a mouth most: {'shut': index, 'open': index, 'wide': index}; fewer where frames are few.
 
-    By looks alone: an open mouth shows the most dark in its middle, a shut one the least, a wide one reaches furthest to both sides.
+    By looks alone: an open mouth shows the most dark and teeth in its middle, a shut one the least, a wide one reaches furthest to both sides.
     """
-    looks = {i: _look(p) for plan in plans for i, p in plan.patches.items()}
+    patches = {i: p for plan in plans for i, p in plan.patches.items()}
+    looks = {i: _look(p) for i, p in patches.items()}
     if not looks:
         return {}
-    found = {"open": max(looks, key=lambda i: looks[i][0]), "shut": min(looks, key=lambda i: looks[i][0])}
+    found = {"open": max(looks, key=lambda i: looks[i][0]), "shut": _typical(patches, looks)}
     calm = np.median([d for d, _ in looks.values()])
     rest = {i: w for i, (d, w) in looks.items() if d <= calm and i not in found.values()}
     if rest:
@@ -126,12 +131,21 @@ def suggest_frames(plans: Sequence[MouthPlan]) -> dict[str, int]:
     return found
 
 
+def _typical(patches: Mapping[int, Patch], looks: Mapping[int, tuple[float, float]]) -> int:
+    """Of the third of frames that show least inside, the one most like their middle: one odd frame with teeth the grey of lips is passed over."""
+    least = sorted(looks, key=lambda i: looks[i][0])[: max(1, len(looks) // 3)]
+    middle = np.median(np.stack([patches[i] for i in least]), axis=0)
+    return min(least, key=lambda i: float(np.abs(patches[i] - middle)[20:68, 16:80].mean()))
+
+
 def _look(patch: Patch) -> tuple[float, float]:
-    """(share of dark in the middle, reach of what is not skin to the sides in px)."""
+    """(how much dark and teeth show in the middle, reach of what is not skin to the sides in px)."""
     soft = cv2.GaussianBlur(patch, (0, 0), 1.5)
     skin = float(np.median(np.concatenate([soft[:6].ravel(), soft[:, :6].ravel(), soft[:, -6:].ravel()])))
     middle = soft[20:68, 16:80]
-    dark = float(np.clip((0.75 * skin - middle) / max(skin, 8.0), 0, 1).mean())
+    part = middle / max(skin, 8.0)
+    dark = float(np.clip(DARK - part, 0, 1).mean() + np.clip(part - BRIGHT, 0, 1).mean())
     line = np.abs(soft[26:52] - skin).max(0)
-    lips = np.flatnonzero(line > 0.5 * line.max())
-    return dark, float(lips[-1] - lips[0]) if len(lips) else 0.0
+    line = np.asarray(cv2.blur(line[None], (5, 1))[0])
+    ends = [next((k for k, v in enumerate(half) if v < LIP * skin), len(half)) for half in (line[48:], line[:48][::-1])]
+    return dark, float(sum(ends))

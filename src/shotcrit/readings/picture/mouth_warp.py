@@ -69,12 +69,59 @@ def bent(mouth: MarkedMouth, gap: float, width: float, seam: float) -> Patch:
     part = gap / mouth.gap if mouth.open else 1.0
     new_up, new_down = (seam + (lip - seam) * part for lip in (upper, lower))
     v_from = _give(v, (new_up * bow, new_down * bow), (upper * bow, lower * bow), fade)
-    over = np.maximum(np.abs(u) - width / 2, 0)
-    u_from = np.where(over > 0, u - np.sign(u) * (width - mouth.width) / 2 * np.exp(-over / fade), u * mouth.width / width)
+    u_from = _aside(u, width, mouth.width, fade)
     where = (u_from[..., None] * axes[0] + v_from[..., None] * axes[1] + middle).astype(np.float32)
     return np.asarray(
         cv2.remap(mouth.patch, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.float32
     )
+
+
+@dataclass(frozen=True)
+class Inside:
+    """What a shut mouth shows when it begins to open: grey of its dark, and how the gap is shared: upper (negative) and lower lip's part of it."""
+
+    grey: float
+    upper: float
+    lower: float
+
+
+def inside_of(mouths: list[MarkedMouth], seam: float) -> Inside | None:
+    """Learnt from the most open of the marked mouths; None where none is open."""
+    mouth = max(mouths, key=lambda m: m.gap)
+    if not mouth.open:
+        return None
+    middle, axes = mouth.frame()
+    upper, lower = mouth.lips()
+    line = middle + np.linspace(upper, lower, 16)[:, None] * axes[1]
+    across = np.linspace(-0.15, 0.15, 7)[:, None, None] * mouth.width * axes[0]
+    spots = (line + across).reshape(1, -1, 2).astype(np.float32)
+    greys = cv2.remap(mouth.patch, spots[..., 0], spots[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return Inside(float(np.quantile(greys, 0.15)), (upper - seam) / mouth.gap, (lower - seam) / mouth.gap)
+
+
+def opened(mouth: MarkedMouth, gap: float, width: float, seam: float, inside: Inside) -> Patch:
+    """A shut mouth with another width, its lips parted by `gap` px over plain dark: what a small opening looks like before teeth show."""
+    middle, axes = mouth.frame()
+    high, wide = mouth.patch.shape
+    grid = np.stack(np.meshgrid(np.arange(wide), np.arange(high)), axis=-1) - middle
+    u, v = grid @ axes[0], grid @ axes[1]
+    fade = FADE * mouth.width
+    bow = np.clip(1 - (2 * u / width) ** 2, 0, 1)
+    edge_up, edge_down = (seam + part * gap * bow for part in (inside.upper, inside.lower))
+    above = v + (seam - edge_up) * np.exp(-np.maximum(edge_up - v, 0) / fade)
+    below = v + (seam - edge_down) * np.exp(-np.maximum(v - edge_down, 0) / fade)
+    v_from = np.where(v < (edge_up + edge_down) / 2, np.minimum(above, seam), np.maximum(below, seam))
+    u_from = _aside(u, width, mouth.width, fade)
+    where = (u_from[..., None] * axes[0] + v_from[..., None] * axes[1] + middle).astype(np.float32)
+    patch = cv2.remap(mouth.patch, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    dark = np.clip(np.minimum(v - edge_up, edge_down - v) + 0.5, 0, 1) * (np.abs(u) < width / 2) * (edge_down - edge_up > 0.3)
+    return np.asarray(patch * (1 - dark) + inside.grey * dark, dtype=np.float32)
+
+
+def _aside(u: Floats, width: float, before: float, fade: float) -> Floats:
+    """Where what is at u along the mouth was before its width changed."""
+    over = np.maximum(np.abs(u) - width / 2, 0)
+    return np.where(over > 0, u - np.sign(u) * (width - before) / 2 * np.exp(-over / fade), u * before / width)
 
 
 def _give(v: Floats, new: tuple[Floats, Floats], old: tuple[Floats, Floats], fade: float) -> Floats:

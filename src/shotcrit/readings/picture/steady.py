@@ -8,6 +8,7 @@ the tracks themselves.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -24,7 +25,7 @@ Floats = npt.NDArray[np.float64]
 Picture = npt.NDArray[np.uint8]
 
 FEATURES = 150
-FLOW = {"winSize": (17, 17), "maxLevel": 3, "criteria": (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 20, 0.02)}
+FLOW: dict[str, Any] = {"winSize": (17, 17), "maxLevel": 3, "criteria": (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 20, 0.02)}
 GROSS = 4.0
 """px; a feature that moved so much unlike its neighbours is on something else (guess)."""
 RETURN = 0.5
@@ -135,7 +136,7 @@ def _key(store: FrameStore, face: Face) -> _Key | None:
     found = cv2.goodFeaturesToTrack(crop, FEATURES, 0.02, max(3.0, face.height / 50), mask=mask, blockSize=5)
     if found is None or len(found) < 2 * FEWEST:
         return None
-    spots = found.reshape(-1, 2).astype(np.float64) + (left, top)
+    spots = found.reshape(-1, 2).astype(np.float64) + np.array([left, top])
     # The map is smooth: it is reckoned on every COARSE-th pixel, one beyond the crop, and filled in between.
     rows, columns = np.mgrid[top : bottom + COARSE : COARSE, left : right + COARSE : COARSE]
     grid = np.stack([columns, rows], axis=-1).astype(np.float64)

@@ -109,4 +109,4 @@ def _solve(
     normal[np.arange(k), np.arange(k)], right[:k] = own, pull
     normal[np.arange(size), np.arange(size)] *= 1 + damp
     solved = np.linalg.solve(normal, right)
-    return solved[:k], solved[k:].reshape(-1, 6)
+    return np.asarray(solved[:k]), np.asarray(solved[k:].reshape(-1, 6))
