@@ -19,7 +19,7 @@ from shotcrit.room import openapi
 from shotcrit.room.app import bare_app
 
 ROOT = Path(__file__).parents[3]
-EXAMPLES = 5
+EXAMPLES = 3
 """Requests a route and test; the whole of it stays under half a minute."""
 
 
