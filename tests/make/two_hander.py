@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from shotcrit.clock import FrameClock
 from shotcrit.media.info import MovieInfo
-from shotcrit.readings.acting import Acting, CameraView, Gaze, MarkTrack
+from shotcrit.readings.acting import Acting, CameraView, Gaze, Head, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast, parse_cast
 
@@ -121,6 +121,36 @@ def two_hander(seed: int, fault: Fault, *, at_lens: bool = False, frames: int = 
         cameras=tuple(CameraView(lens_matrix(focal), pose.astype(np.float32)) for _ in range(frames)),
     )  # fmt: skip
     return readings, aim
+
+
+def at_level_2(readings: Readings, seed: int, error_deg: float = 1.5) -> Readings:
+    """The same as the picture alone gives it: no world, no camera, each eye off by an error of its own that all frames share."""
+    random = np.random.default_rng(1000 + seed)
+    focal = float(readings.cameras[0].matrix[0, 0])
+    acting = []
+    for who in readings.acting:
+        gaze = {}
+        for side, eye in who.gaze.items():
+            seen = eye.direction[0].astype(float)
+            seen = rotate(
+                rotate(seen, np.array([0.0, 1, 0]), random.normal(0, error_deg)), np.array([1.0, 0, 0]), random.normal(0, error_deg)
+            )
+            seen = seen + random.normal(0, np.radians(0.3), (len(eye.origin), 3))
+            seen /= np.linalg.norm(seen, axis=1, keepdims=True)
+            gaze[side] = replace(
+                eye,
+                direction=seen.astype(np.float32),
+                error_deg=np.full(len(seen), error_deg, np.float32),
+                world_origin=None,
+                world_direction=None,
+            )
+        pose = readings.cameras[0].world_to_camera
+        depth = float((pose[:3, :3] @ who.marks["nose"].world[0] + pose[:3, 3])[2])
+        n = len(readings.clock)
+        head = Head(np.full((n, 3), np.nan, np.float32), np.full(n, 0.23 * focal / depth, np.float32))
+        marks = {name: replace(track, world=None) for name, track in who.marks.items()}
+        acting.append(replace(who, level=2, gaze=gaze, head=head, marks=marks))
+    return replace(readings, acting=tuple(acting), cameras=())
 
 
 def _off(wanted: np.ndarray, pose: np.ndarray, fault: Fault) -> np.ndarray:

@@ -85,7 +85,7 @@ def seen_in(actor: Acting, span: Span) -> bool:
     tracks = [actor.marks[name] for name in BODY if name in actor.marks]
     if actor.level == 3 and not any(np.isfinite(track.xy).any() for track in tracks):
         return True
-    inside = [((track.xy >= 0) & (track.xy <= 1)).all(axis=1)[span.start : span.stop].mean() for track in tracks]
+    inside = [float(np.all((track.xy >= 0) & (track.xy <= 1), axis=1, keepdims=True)[span.start : span.stop].mean()) for track in tracks]
     return max(inside, default=0.0) > 0.5
 
 

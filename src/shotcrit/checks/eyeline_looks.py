@@ -44,6 +44,8 @@ class JudgedLook:
     wanted_error_deg: Array
     distance_m: Array
     assumes: str = ""
+    depth_guessed: bool = False
+    """Whether wanted_error_deg comes from a depth told by the size of heads."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,7 @@ def _at_spot(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, spots:
     unknown = np.full(len(distance), np.nan)
     return JudgedLook(
         who, at, actor, eyes, span, wanted, np.nan_to_num(wobble), distance if exact else unknown,
-        "" if exact else "that both heads are about equally tall",
+        "" if exact else "that both heads are about equally tall", depth_guessed=not exact,
     )  # fmt: skip
 
 
