@@ -10,12 +10,14 @@ import functools
 import random
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 import pytest
+from tests.make.noises import room_tone
 from tests.make.packages import debian_package, pypi_sdist, pypi_wheel
-from tests.make.voices import SENTENCES, Speech, read_wav, say, to_cmu
+from tests.make.voices import SENTENCES, Speech, read_wav, say, speech_level, to_cmu
 
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.given import parse_lines
@@ -130,3 +132,14 @@ def test_numbers_against_inflect() -> None:
         assert " ".join(cardinal(number)) == inflect.number_to_words(number, andword="").replace("-", " ").replace(",", "").replace(
             "  ", " "
         )
+
+
+@pytest.mark.parametrize("voice", ["flite_rms", "kal_diphone"])
+def test_room_tone_under_the_voice(voice: str) -> None:
+    """25 dB under the speech, as loud as a bad location recording."""
+    errors = []
+    for index in (0, 2, 8):
+        speech = say(SENTENCES[index], voice)
+        noise = room_tone(np.random.default_rng(index), len(speech.samples), speech_level(speech.samples) - 25)
+        errors.append(start_errors(replace(speech, samples=speech.samples + noise)))
+    assert (np.abs(np.concatenate(errors)) <= FRAME_S).mean() >= 0.9

@@ -1,8 +1,8 @@
 """Forced alignment: given words and the sound they are in, when each word and each phone starts and ends.
 
-Two passes of pocketsphinx, words first, then phones. Repairs: the second pass can fail with 'Failed to stop utterance processing' (seen with
-wide beams, and with words that do not fit); then default beams are tried, and at last the word times are kept and their phones
-spread by Klatt's durations (references.md 2.12, 2.13).
+Two passes of pocketsphinx, words first, then phones. Its lattice search (`bestpath`) is switched off: with it the first pass fails on noisy or long
+pauses, and the second with 'Failed to stop utterance processing', the more the wider the beams. Should a pass fail all the same, narrower beams are
+tried, and at last the word times are kept and their phones spread by Klatt's durations (references.md 2.12, 2.13).
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _BEAMS: tuple[dict[str, float], ...] = (
     {},
 )
 """Search widths, tried in turn: nearly unbounded, wide, the library's default. Where a voice says a name otherwise than we guess, the narrow ones
-put the words around it wrongly by half a second and the widest does not; but its phone pass fails more often."""
+put the words around it wrongly by half a second and the widest does not."""
 AGREE_S = 0.1
 """A narrower search's phones count only when it puts every word within so much of where the widest put it (guess: two frames)."""
 LEAST_SOUND_S = 0.1
@@ -55,7 +55,7 @@ def align_words(samples: Samples, words: Sequence[Sequence[Phones]]) -> tuple[Ti
     pcm = to_pcm16(samples)
     by_words: tuple[Timed, ...] | None = None
     for beams in _BEAMS:
-        decoder = new_decoder(**beams)
+        decoder = new_decoder(bestpath=False, **beams)
         timed = _word_pass(decoder, pcm, words)
         if timed is None or not _agree(timed, by_words):
             continue
