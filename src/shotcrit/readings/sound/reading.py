@@ -21,7 +21,7 @@ from shotcrit.readings.sound.voicing import voicing_stretches
 from shotcrit.readings.sound.wave import wave_slices
 from shotcrit.readings.sound.waveform import to_mono16k
 
-VERSION = "1"
+VERSION = "2"
 """Raise it whenever the same sound and lines would read differently: cached readings carry it."""
 
 _STEPS = 4
