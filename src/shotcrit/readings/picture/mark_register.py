@@ -22,7 +22,7 @@ WINDOW = 0.55
 """Gaussian window's sigma over the radius: the middle counts most (guess)."""
 STEPS = 10
 """Most iterations; most patches need four."""
-ENOUGH = 0.02
+ENOUGH = 0.03
 """px, at the middle and at the rim; a smaller step ends the iteration."""
 FIRM = 0.004
 """Damping of the linear part, of the mean curvature: keeps flat patches from twisting (guess)."""
