@@ -151,12 +151,15 @@ def lift_wanted(readings: Readings, breath: Breath) -> Array:
 
 
 def _mouth_gain(readings: Readings, actor: Acting, breath: Breath) -> float:
-    """How much further the mouth opens on the way in than just before it."""
+    """How much further the mouth stands open through the breath than just before it, over its first two thirds.
+
+    Not its end: there a mouth opens for the word that follows, 100 to 300 ms ahead (Chandrasekaran et al. 2009, figure from memory).
+    """
     if actor.mouth is None:
         return float("nan")
     starts = frame_starts(readings.clock)
     opening = np.asarray(actor.mouth.opening, np.float64)
-    during = opening[(starts >= breath.start_s - 0.1) & (starts <= breath.end_s)]
+    during = opening[(starts >= breath.start_s) & (starts <= breath.start_s + (breath.end_s - breath.start_s) * 2 / 3)]
     before = opening[(starts >= breath.start_s - 0.4) & (starts < breath.start_s - 0.1)]
     during, before = during[np.isfinite(during)], before[np.isfinite(before)]
     if not len(during) or not len(before):

@@ -11,6 +11,7 @@ from shotcrit.checks.eyeline_draw import look_strokes
 from shotcrit.checks.eyeline_looks import JudgedLook
 from shotcrit.checks.finding import COMMON, Finding, Weight
 from shotcrit.clock import Span
+from shotcrit.geometry.cameras import to_camera
 from shotcrit.geometry.gaze import Miss, angle_deg, azimuth_elevation, lens_verdict, mean_direction, miss
 from shotcrit.readings.bundle import Readings
 
@@ -150,19 +151,30 @@ def _drift(readings: Readings, look: JudgedLook, frames: npt.NDArray[np.int64], 
 
 
 def _eyes_disagree(readings: Readings, look: JudgedLook, frames: npt.NDArray[np.int64], limits: Limits) -> Iterator[Finding]:
-    """One eye higher than the other: eyes turn up and down together."""
+    """One eye higher than the other, beyond what a near target asks of two eyes on a tilted head: eyes turn up and down together."""
     if len(look.eyes.each) < 2:
         return
     left, right = (azimuth_elevation(look.eyes.each[side][frames])[1] for side in ("left", "right"))
-    gap = float(np.nanmedian(left - right))
+    gap = float(np.nanmedian(left - right)) - _asked_height(readings, look, frames)
     error = float(np.nanmedian(look.eyes.error_deg[frames])) * 2
-    if abs(gap) - error <= limits["disagree_deg"]:
+    if not abs(gap) - error > limits["disagree_deg"]:
         return
     higher = "left" if gap > 0 else "right"
     yield _finding(
         readings, look, frames, "eyes_disagree", abs(gap), "degrees of height between the two eyes", limits["disagree_deg"], "polish", error / 2,
         f"{look.who}'s {higher} eye looks {abs(gap):.1f}° higher than the other", "level the eyes; both turn up and down together", COMMON,
     )  # fmt: skip
+
+
+def _asked_height(readings: Readings, look: JudgedLook, frames: npt.NDArray[np.int64]) -> float:
+    """Degrees by which the left eye must look higher than the right to see the same target; 0 where its distance is unknown."""
+    origins = [look.actor.gaze[side].world_origin for side in ("left", "right")]
+    if not readings.cameras or origins[0] is None or origins[1] is None or not np.isfinite(look.distance_m[frames]).any():
+        return 0.0
+    poses = np.array([readings.cameras[i].world_to_camera for i in frames], np.float64)
+    target = look.eyes.origin[frames] + look.wanted[frames] * look.distance_m[frames, None]
+    heights = [azimuth_elevation(target - to_camera(np.asarray(o, np.float64)[frames], poses))[1] for o in origins if o is not None]
+    return float(np.nanmedian(heights[0] - heights[1]))
 
 
 def _not_converged(readings: Readings, look: JudgedLook, frames: npt.NDArray[np.int64], limits: Limits) -> Iterator[Finding]:

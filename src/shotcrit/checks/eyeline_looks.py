@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.eyeline_space import EyePair, eyes_of, in_picture, lens_of, target_of
+from shotcrit.checks.eyeline_space import NO_DEPTH, EyePair, eyes_of, in_picture, lens_of, target_of
 from shotcrit.clock import Span
 from shotcrit.geometry.cameras import pixel_rays
 from shotcrit.geometry.gaze import azimuth_elevation, from_azimuth_elevation
@@ -104,6 +104,9 @@ def _judged(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span
         spots, depth_error = target
         exact = eyes.level == 3 and bool((depth_error == 0).all())
         if exact or in_picture(readings, spots)[inside].any():
+            if (depth_error == NO_DEPTH).all():
+                # A thing without a head, followed in the picture: put on its ray as far away as the eyes are.
+                spots = spots / spots[:, 2:] * eyes.origin[:, 2:]
             return _at_spot(look.who, at, actor, eyes, span, spots, depth_error)
     mirrored = _across_the_cut(readings, look.who, at, span)
     if mirrored is None:

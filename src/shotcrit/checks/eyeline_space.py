@@ -23,6 +23,8 @@ ASSUMED_FOV_DEG = 30.0
 """Vertical field of view where no camera is known (guess: a 45 mm lens on a 24 mm high film back)."""
 DEPTH_SHARE = 0.15
 """Relative error of a depth told by the size of a head (guess: stylised heads differ)."""
+NO_DEPTH = 0.4
+"""The same for a thing without a head, whose depth nothing tells: taken as far away as the one who looks at it (guess)."""
 NO_CAMERA_DEG = 2.0
 """Error that an unknown field of view adds to an angle at level 2 (guess)."""
 
@@ -111,8 +113,10 @@ def target_of(readings: Readings, name: str) -> tuple[Array, Array] | None:
         spot = _spot(readings, actor, mark)
         if spot is not None and np.isfinite(spot).any():
             n = len(spot)
-            depth = np.zeros(n) if actor.level == 3 else np.full(n, DEPTH_SHARE)
-            return spot, depth
+            if actor.level == 3:
+                return spot, np.zeros(n)
+            tall = np.isfinite(_head_px(actor, n)).any()
+            return spot, np.full(n, DEPTH_SHARE if tall else NO_DEPTH)
     return None
 
 
