@@ -42,6 +42,8 @@ SAME_SHARE = 0.12
 """Least cosine between the two as well: a large change that hardly points the same way is noise (guess)."""
 FILL = 2
 """Frames: inside a slow drift an encoder hides some steps and makes them up later; so short a stop there is no hold (guess)."""
+FILL_END = 1
+"""The same at the first or last frame of a stretch, where there are neighbours on one side only."""
 LEAST_FIELD = 2.0
 """Length of the field of changes, in standard errors over the whole picture, under which nothing can hide in it: an exact repeat (guess)."""
 
@@ -102,7 +104,7 @@ def _drifts(field: Floats) -> Flags:
         beside[i] = along[max(0, i - REACH) : i + REACH + 1].sum() > FILL
     for gap in runs(~beside):
         inside = gap.start > 0 and gap.stop < n
-        if inside and len(gap) <= FILL and all(np.linalg.norm(field[i]) > LEAST_FIELD for i in gap):
+        if len(gap) < n and len(gap) <= (FILL if inside else FILL_END) and all(np.linalg.norm(field[i]) > LEAST_FIELD for i in gap):
             beside[gap.start : gap.stop] = True
     return beside
 
