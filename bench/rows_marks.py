@@ -9,15 +9,15 @@ from pathlib import Path
 import cv2
 import numpy as np
 import numpy.typing as npt
-from shotcrit.media import open_movie
-from shotcrit.readings.cast import Cast, Placed, Prop
-from shotcrit.readings.picture.mark_follow import follow_marks
-from shotcrit.readings.picture.mark_frames import WORK_WIDTH
 from tests.make.films import make_film
 from tests.make.moving import Moving, cloth, path
 
 from bench.registry import Result, ratio, row
 from bench.rows_picture import decode
+from shotcrit.media import open_movie
+from shotcrit.readings.cast import Cast, Placed, Prop
+from shotcrit.readings.picture.mark_follow import follow_marks
+from shotcrit.readings.picture.mark_frames import WORK_WIDTH
 
 FRAMES = 264
 HD = (1920, 1080)
