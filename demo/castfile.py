@@ -33,7 +33,8 @@ SPEAKERS = {0: ("Oona",), 1: ("Bram",), 2: ("Oona",)}
 SCENE = {
     **{m: m for m in ("mouth_left", "mouth_right", "lip_upper", "lip_lower", "nose", "chin", "head_top", "hips", "head", "neck", "spine")},
     "chest": "chest_mark",
-    **{f"{p}_{s}": f"{p}_{s}" for p in ("eye", "iris", "brow", "shoulder", "hand", "foot", "knee") for s, _ in SIDES},
+    **{f"{p}_{s}": f"{p}_{s}" for p in ("eye", "iris", "brow", "shoulder", "foot", "knee") for s, _ in SIDES},
+    **{f"hand_{s}": f"palm_{s}" for s, _ in SIDES},
     **{f"lid_{p}_{s}": f"lidmark_{p}_{s}" for p in ("upper", "lower") for s, _ in SIDES},
 }  # fmt: skip
 BLINK_FRAMES = 9
@@ -55,12 +56,17 @@ class _Clicks:
 
 
 def teaching_frames(known: Mapping[str, np.ndarray], who: str, first: int, last: int) -> list[int]:
-    """Shut, most open, widest and roundest mouth of one shot."""
+    """Shut (at rest and in speech), most open (twice, apart), widest and roundest mouth of one shot."""
     opening, width = known[f"{who}.opening"][first : last + 1], known[f"{who}.width"][first : last + 1]
-    shut = np.flatnonzero(opening < 0.02)
+    shut = np.flatnonzero(opening < 0.01)
+    calm = int(shut[np.argmin(np.abs(width[shut] - 1))]) if len(shut) else int(np.argmin(opening))
+    wide_open = int(np.argmax(opening))
+    away = np.where(np.abs(np.arange(len(opening)) - wide_open) > 12, opening, 0)
     picks = [
-        int(shut[len(shut) // 2]) if len(shut) else int(np.argmin(opening)),
-        int(np.argmax(opening)),
+        calm,
+        int(shut[len(shut) // 2]) if len(shut) else calm,
+        wide_open,
+        int(np.argmax(away)),
         int(np.argmax(width)),
         int(np.argmin(width)),
     ]
@@ -109,7 +115,7 @@ def _person(who: str, take: Take, clicks: _Clicks, known: Mapping[str, np.ndarra
         elif who == "Bram":
             wanted |= {
                 key: [first + 5, (first + last) // 2]
-                for key in (("eye_left", "nose") if k == 2 else ("eye_right", "eye_left", "nose", "head_top"))
+                for key in (("eye_left", "nose", "head_top", "chin") if k == 2 else ("eye_right", "eye_left", "nose", "head_top"))
             }
         wanted |= {key: [first + 8, (first + last) // 2] for key in BODY[k].get(who, ())}
         for mark, frames in wanted.items():
@@ -119,7 +125,7 @@ def _person(who: str, take: Take, clicks: _Clicks, known: Mapping[str, np.ndarra
 
 
 def _looks(take: Take, shots: list[dict]) -> list[dict]:
-    """What the story wants; a look ends where the next begins, and at a cut. In the wide shot Bram's own lantern is looked past, not at."""
+    """What the story wants; a look ends where the next begins, and at a cut. In the wide shot the lantern is not a look that anybody would list."""
     out = []
     cuts = [story.FIRST_SHOWN + s["first"] for s in shots]
     for who, looks in story.LOOKS.items():
@@ -131,7 +137,7 @@ def _looks(take: Take, shots: list[dict]) -> list[dict]:
                 if (
                     _seen(who, a, shots)
                     and at not in story.POINTS
-                    and not (at == "grip" and truth.shot_of(shots, a - story.FIRST_SHOWN) == 0)
+                    and not (at in ("grip", "flame") and truth.shot_of(shots, a - story.FIRST_SHOWN) == 0)
                 ):
                     out.append(
                         {

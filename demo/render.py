@@ -25,7 +25,7 @@ from rig import Pose
 
 HERE = Path(__file__).parent
 SHIPPED = HERE.parent / "src" / "shotcrit" / "demo_film"
-CRF = 23
+CRF = 27
 
 
 def fov_y(k: int) -> float:
@@ -133,8 +133,9 @@ def encode(folder: Path, wave: Path | None, movie: Path) -> None:
     colour = ["-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709", "-color_range", "tv"]
     subprocess.run(
         ["ffmpeg", "-y", "-loglevel", "error", "-framerate", str(story.FPS), "-i", str(folder / "%04d.jpg"), *sound[:2],
-         "-vf", "scale=out_color_matrix=bt709:out_range=tv", "-c:v", "libx264", "-preset", "slow", "-crf", str(CRF), "-pix_fmt", "yuv420p",
-         "-g", "48", "-bitexact", *colour, *sound[2:], "-movflags", "+faststart", str(movie)],
+         "-vf", "scale=out_color_matrix=bt709:out_range=tv", "-c:v", "libx264", "-preset", "slow",
+         "-tune", "animation", "-crf", str(CRF), "-pix_fmt", "yuv420p",
+         "-g", "96", "-bitexact", *colour, *sound[2:], "-movflags", "+faststart", str(movie)],
         check=True,
     )  # fmt: skip
 
@@ -154,6 +155,7 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--takes", nargs="+", default=["take1", "take2"], choices=["take1", "take2", "clean"])
     parser.add_argument("--width", type=int, default=1280)
     parser.add_argument("--only", nargs="+", type=int, help="draw only these frames (from 0), and nothing else")
+    parser.add_argument("--drawn", action="store_true", help="take the frames that the last run drew")
     parser.add_argument("--no-frames", action="store_true", help="everything but the movie")
     return parser.parse_args()
 
@@ -181,7 +183,9 @@ def one(args: argparse.Namespace, take: takes.Take, act: acting.Performance, dat
     wavfile.write(wave, voices.RATE, track(take, spoken))
     stem = f"lantern_040_{take.name}"
     if not args.no_frames:
-        folder = draw(args.build, take.name, data, list(range(take.n)), width=args.width)
+        folder = args.build / f"{take.name}_frames_{args.width}"
+        if not args.drawn:
+            draw(args.build, take.name, data, list(range(take.n)), width=args.width)
         encode(folder, wave, args.out / f"{stem}.mp4")
     handover.write(args.out, HERE / "truth", stem, take, act, data, lines)
     with browser.opened(args.build, take.name, scene="standins", width=64, height=36) as page:

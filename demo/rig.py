@@ -85,6 +85,7 @@ def character(rig: Rig, who: str, *, face: Mapping[str, np.ndarray], chest_y: fl
         rig.add(name(f"arm_{side}"), name(f"shoulder_{side}"))
         rig.add(name(f"forearm_{side}"), name(f"arm_{side}"), (0, -UPPER_ARM_M, 0))
         rig.add(name(f"hand_{side}"), name(f"forearm_{side}"), (0, -FOREARM_M, 0))
+        rig.add(name(f"palm_{side}"), name(f"hand_{side}"), (0, -0.055, 0.004))
         rig.add(name(f"thigh_{side}"), name("hips"), (sign * 0.075, -0.02, 0.03))
         rig.add(name(f"knee_{side}"), name(f"thigh_{side}"), (0, -THIGH_M, 0))
         rig.add(name(f"foot_{side}"), name(f"knee_{side}"), (0, -SHIN_M, 0))

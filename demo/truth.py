@@ -17,7 +17,8 @@ from rig import HEAD_M, SIDES, Pose
 MARKS = {
     "mouth_left": "mouth_left", "mouth_right": "mouth_right", "lip_upper": "lip_upper", "lip_lower": "lip_lower",
     "nose": "nose", "chin": "chin", "head_top": "head_top", "chest": "chest_mark", "hips": "hips",
-    **{f"{part}_{s}": f"{part}_{s}" for part in ("eye", "iris", "brow", "hand", "foot", "knee", "shoulder") for s, _ in SIDES},
+    **{f"{part}_{s}": f"{part}_{s}" for part in ("eye", "iris", "brow", "foot", "knee", "shoulder") for s, _ in SIDES},
+    **{f"hand_{s}": f"palm_{s}" for s, _ in SIDES},
     **{f"lid_{part}_{s}": f"lidmark_{part}_{s}" for part in ("upper", "lower") for s, _ in SIDES},
 }  # fmt: skip
 """mark -> node without the character's name. 'eye_left_edge' is on the ball's outline as the camera sees it, see eye_edge."""
