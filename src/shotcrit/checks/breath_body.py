@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.eyeline_looks import shots
 from shotcrit.checks.lipsync_offset import frame_starts
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
@@ -53,7 +54,7 @@ class Lift:
 def lift_series(readings: Readings, actor: Acting) -> Array | None:
     """Height of chest and shoulders over the hips, fraction of the head's height, up is positive; float64 [shape=(n_frames,)], None without marks."""
     up = [_height(readings, actor, name) for name in LIFTED if name in actor.marks]
-    down = [_height(readings, actor, name) for name in GROUND if name in actor.marks][:1]
+    down = [_height(readings, actor, name) for name in GROUND if name in actor.marks]
     if not up:
         return None
     head = head_height(readings, actor)
@@ -61,7 +62,18 @@ def lift_series(readings: Readings, actor: Acting) -> Array | None:
         heights = np.array(up)
         known = np.isfinite(heights)
         raised = np.where(known, heights, 0).sum(axis=0) / known.sum(axis=0)
-    return (raised - down[0]) / head if down else raised / head
+    return (raised - _ground(readings, down, len(raised))) / head
+
+
+def _ground(readings: Readings, down: list[Array], n: int) -> Array:
+    """Height of the first of the lower marks that is followed in a shot; 0 in a shot that is framed above all of them."""
+    out = np.zeros(n)
+    for shot in shots(readings):
+        cut = slice(shot.start, shot.stop)
+        known = next((d[cut] for d in down if np.isfinite(d[cut]).any()), None)
+        if known is not None:
+            out[cut] = known
+    return out
 
 
 def has_ground(actor: Acting) -> bool:

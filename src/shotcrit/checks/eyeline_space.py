@@ -17,6 +17,7 @@ from shotcrit.readings.bundle import Readings
 
 Array = npt.NDArray[np.float64]
 
+HEAD_MARKS = ("nose", "head_top", "chin")
 HEAD_M = 0.23
 """Chin to crown, m: scale only, cancels in every angle (adult mean, from memory)."""
 ASSUMED_FOV_DEG = 30.0
@@ -121,16 +122,25 @@ def target_of(readings: Readings, name: str) -> tuple[Array, Array] | None:
 
 
 def _spot(readings: Readings, actor: Acting, mark: str) -> Array | None:
-    if not mark and actor.gaze:
-        return _origin(readings, actor)
-    names = [mark] if mark else [m for m in ("nose", "head_top", "chin") if m in actor.marks] or list(actor.marks)
-    tracks = [actor.marks[m] for m in names if m in actor.marks]
+    if mark or not actor.gaze:
+        return _marked(readings, actor, [mark] if mark else list(HEAD_MARKS))
+    eyes = _origin(readings, actor)
+    head = None if actor.level == 3 else _marked(readings, actor, list(HEAD_MARKS))
+    # Seen from behind a head has no eyes to follow, but it is still what is looked at.
+    return eyes if head is None else np.where(np.isfinite(eyes), eyes, head)
+
+
+def _marked(readings: Readings, actor: Acting, names: list[str]) -> Array | None:
+    """The first known of some marks, frame by frame; any mark of the actor where it has none of them."""
+    tracks = [actor.marks[m] for m in names if m in actor.marks] or ([] if len(names) == 1 else list(actor.marks.values()))
     if not tracks:
         return None
     world: Floats | None = tracks[0].world
     if world is not None and readings.cameras:
         return _through_cameras(readings, np.asarray(world, np.float64))
     seen = np.asarray(tracks[0].xy, np.float64)
+    for track in tracks[1:]:
+        seen = np.where(np.isfinite(seen), seen, np.asarray(track.xy, np.float64))
     return _at_depth(readings, seen, _head_px(actor, len(seen)))
 
 
