@@ -137,7 +137,8 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
             continue
         box = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
         outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {len(span)} frames")
-        weight: Weight = "polish" if kind == "inside" or readings.medium == "drawn" else "must"
+        # A region is found, not named: it may be somebody who rightly rests, so it never holds a shot back by itself.
+        weight: Weight = "polish"
         says = f"The figure {_where(left, right)} freezes over {readings.numbering.text(span)}, {len(span)} dead frames, while the picture around it moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
