@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
-
 from tests.make.open_rooms import KnownDesk, lantern_scene
 
 ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-
-from shotcrit.room.serve import Serving
 from tests.browser.room_page import open_room, press, wait_until
 from tests.make.open_rooms import KnownDesk, numbered_film, served
+
+from shotcrit.room.serve import Serving
 
 FRAMES = 1440
 FIRST = 1001
@@ -64,7 +64,9 @@ def test_no_wrong_frame_among_1440_in_order_and_400_at_random(minute: Serving, r
     assert room_page.evaluate(JUMP, order) == []
 
 
-@pytest.mark.parametrize("keys", [("r",), ("s", "s", "r"), ("k", "q", "q", "r"), ("End", "Shift+r"), ("o", "PageDown", "t", "PageDown", "e", "r")])
+@pytest.mark.parametrize(
+    "keys", [("r",), ("s", "s", "r"), ("k", "q", "q", "r"), ("End", "Shift+r"), ("o", "PageDown", "t", "PageDown", "e", "r")]
+)
 def test_no_wrong_frame_while_it_runs(minute: Serving, room_page: Page, keys: tuple[str, ...]) -> None:
     open_room(room_page, minute.address)
     press(room_page, *keys)

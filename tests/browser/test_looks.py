@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
+from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.room.begin import open_crit
 from shotcrit.room.serve import Serving, prepare
-from tests.browser.room_page import draw, open_room, press, saved
-from tests.make.open_rooms import KnownDesk, served
 
 ROOT = Path(__file__).parents[2]
 SHOTS = ROOT / "test-results" / "room"
@@ -58,9 +58,7 @@ def _faults(page: Page) -> list[str]:
 
 def _sticks_out(page: Page) -> int:
     """Pixels by which the page is wider or higher than its window."""
-    return int(
-        page.evaluate("Math.max(document.body.scrollWidth - innerWidth, document.documentElement.scrollHeight - innerHeight)")
-    )
+    return int(page.evaluate("Math.max(document.body.scrollWidth - innerWidth, document.documentElement.scrollHeight - innerHeight)"))
 
 
 def _keep(page: Page, name: str) -> None:
@@ -74,10 +72,10 @@ def _keep(page: Page, name: str) -> None:
 STATES: dict[str, tuple[tuple[int, int], Callable[[Page], None]]] = {
     "02-study-finding": ((1440, 900), lambda p: press(p, "f", "f", "f")),
     "03-study-note-open": ((1440, 900), lambda p: press(p, "n")),
-    "04-study-whole-shot-marks": ((1440, 900), lambda p: press(p, "A", "w", "w", "m", "y", "g")),
+    "04-study-whole-shot-marks": ((1440, 900), lambda p: press(p, "Shift+a", "w", "w", "m", "y", "g")),
     "05-study-small": ((1180, 720), lambda p: press(p, "n", "n")),
     "06-study-4k": ((3840, 2160), lambda p: press(p, "f")),
-    "07-study-at-200-percent": ((720, 450), lambda p: press(p, "f", "Shift+c")),
+    "07-study-at-200-percent": ((720, 450), lambda p: press(p, "f")),
     "08-first-look": ((1440, 900), lambda p: press(p, "Shift+l")),
     "09-send": ((1440, 900), lambda p: press(p, "Shift+d")),
     "10-all-keys": ((1440, 900), lambda p: press(p, "?")),
@@ -134,8 +132,9 @@ def test_a_moved_movie_is_said_and_notes_stay(lantern: Path, room_page: Page, tm
 
 def test_everything_can_be_reached_by_keys_and_is_said(full: Serving, room_page: Page) -> None:
     open_room(room_page, full.address)
+    wait_until(room_page, "document.querySelectorAll('.line button').length > 0")
     press(room_page, "w")
-    room_page.wait_for_timeout(200)
+    wait_until(room_page, "document.querySelector('[data-live]').textContent.includes('word')")
     said = room_page.locator("[data-live]").inner_text()
     assert "word But, said by Oona" in said
     assert said.startswith("frame 10")
@@ -147,7 +146,9 @@ def test_everything_can_be_reached_by_keys_and_is_said(full: Serving, room_page:
     assert len(shown) > 50
 
 
-def test_a_key_can_be_changed_and_refuses_to_mean_two_things(lantern: Path, room_page: Page, tmp_path: Path, known_desk: KnownDesk, chromium: Browser) -> None:
+def test_a_key_can_be_changed_and_refuses_to_mean_two_things(
+    lantern: Path, room_page: Page, tmp_path: Path, known_desk: KnownDesk, chromium: Browser
+) -> None:
     with served(lantern, tmp_path, desk=known_desk) as serving:
         open_room(room_page, serving.address)
         press(room_page, "?")

@@ -9,12 +9,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-
-from shotcrit.crit.things import Decision, Drawing, Marker, Note, Take
-from shotcrit.room.serve import Serving
 from tests.browser.room_page import draw, open_room, press, saved, wait_until
 from tests.make.open_rooms import KnownDesk, served
 
+from shotcrit.crit.things import Decision, Drawing, Marker, Note, Take
+from shotcrit.room.serve import Serving
 
 ROW_PX = 16
 """Height of a row of the sheet as it opens."""

@@ -38,11 +38,14 @@ class KnownDesk(LocalDesk):
 def scene(count: int, *, size: tuple[int, int] = (640, 360)) -> Iterator[films.RGB]:
     """Oona in front of the lighthouse: a plain drawing, whose head and eyes move, so that screenshots show a picture and not a test card."""
     width, height = size
+    unit = height / 100
+
+    def at(x: float, y: float) -> tuple[int, int]:
+        return round(x * unit), round(y * unit)
+
     for i in range(count):
         picture = np.full((height, width, 3), (148, 168, 178), np.uint8)
-        unit = height / 100
         turn = math.sin(i / 19) * 3
-        at = lambda x, y: (round(x * unit), round(y * unit))  # noqa: E731
         cv2.rectangle(picture, at(132, 18), at(146, 92), (214, 208, 194), -1)
         for band in (26, 54, 80):
             cv2.rectangle(picture, at(132, band), at(146, band + 7), (164, 62, 56), -1)

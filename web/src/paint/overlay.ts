@@ -8,6 +8,8 @@ const PATH_FRAMES = 24;
 /** Frames of a mark's path to either side: a second at 24 fps. */
 const RAY_LENGTH = 0.32;
 /** Of the picture's height. */
+const LABELS_HIGH = 34;
+/** Labels are at least this part of the stage high, so that they can be read on a large screen. */
 const WHITE = PENCILS.white.css;
 const DARK = 'rgba(20, 18, 15, 0.65)';
 
@@ -29,7 +31,8 @@ function seen(on: Context, colour: string, width: number, dash: number[], path: 
 }
 
 function label(on: Context, text: string, x: number, y: number): void {
-  on.font = '600 13px "Plex Condensed", sans-serif';
+  const size = Math.max(13, on.canvas.clientHeight / LABELS_HIGH);
+  on.font = `600 ${size}px "Plex Condensed", sans-serif`;
   on.lineWidth = 3;
   on.strokeStyle = DARK;
   on.lineJoin = 'round';

@@ -10,6 +10,8 @@ export type Panel = 'help' | 'lines' | 'columns' | 'phrases' | 'reaction' | null
 /** hand: move the picture about; the others draw. */
 export type Tool = 'hand' | ToolName;
 
+const NARROW = 900;
+/** CSS px; as in the style sheets. */
 const PENCIL_WIDTH = 0.006;
 const ERASER_WIDTH = 0.02;
 const LINE_WIDTH = 0.005;
@@ -29,7 +31,8 @@ export class Desk {
   finding = $state<string | null>(null);
   who = $state<string | null>(null);
   search = $state('');
-  notesOpen = $state(true);
+  /** On a narrow window the notes lie over the picture, so they wait until they are asked for. */
+  notesOpen = $state(typeof innerWidth === 'undefined' || innerWidth > NARROW);
   /** Asked of the sheet: zoom in (1), out (-1), whole shot (0), chosen range (2). Counted so that the same wish twice is two wishes. */
   sheetWish = $state.raw<{ what: 1 | -1 | 0 | 2; n: number }>({ what: 0, n: 0 });
   /** Asked of the picture, in steps; 0 = the whole picture. */

@@ -1,0 +1,136 @@
+"""The room in a real browser: how soon a picture is there, whether any is dropped, whether sound and picture stay together."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from statistics import quantiles
+
+from playwright.sync_api import Page, sync_playwright
+from tests.browser.conftest import ARGUMENTS
+from tests.browser.room_page import open_room, press
+from tests.make.open_rooms import KnownDesk, numbered_film, served
+
+from bench.registry import Result, row
+
+FRAMES = 1440
+"""A minute at 24 frames a second."""
+
+STEP = """async (frames) => {
+  const canvas = document.querySelector('canvas.picture'), took = [];
+  for (const i of frames) {
+    const begin = performance.now();
+    window.goTo(i + 1001);
+    while (canvas.dataset.frame !== String(i)) await window.soon();
+    took.push(performance.now() - begin);
+    await new Promise((done) => setTimeout(done, 30));
+  }
+  return took;
+}"""
+LISTEN = """() => {
+  window.clicks = [];
+  const start = AudioBufferSourceNode.prototype.start;
+  AudioBufferSourceNode.prototype.start = function (when) {
+    const data = this.buffer.getChannelData(0), context = this.context;
+    for (let n = 0; n < data.length; n++) {
+      if (Math.abs(data[n]) > 0.3) {
+        window.clicks.push((when || context.currentTime) + n / this.buffer.sampleRate);
+        n += 20000;
+      }
+    }
+    window.context = context;
+    return start.apply(this, arguments);
+  };
+}"""
+PLAY = """() => new Promise((done) => {
+  const canvas = document.querySelector('canvas.picture'), shown = [];
+  let last = '';
+  const watch = new MutationObserver(() => {
+    if (canvas.dataset.frame === last) return;
+    last = canvas.dataset.frame;
+    shown.push([Number(last), window.context ? window.context.currentTime - (window.context.outputLatency || 0) : 0]);
+    if (Number(last) === 1439) { watch.disconnect(); done({ shown, clicks: window.clicks, latency: window.context.outputLatency }); }
+  });
+  watch.observe(canvas, { attributes: true, attributeFilter: ['data-frame'] });
+  window.press('r');
+})"""
+_PLAYED: dict[Path, dict[str, list[list[float]]]] = {}
+
+
+@contextmanager
+def _room(work: Path) -> Iterator[Page]:
+    folder = work / "room"
+    folder.mkdir(exist_ok=True)
+    film = folder / "numbered.mp4"
+    if not film.exists():
+        numbered_film(folder, frames=FRAMES, size=(1920, 1080))
+    for old in folder.glob("*.crit*"):
+        old.unlink()
+    found = shutil.which("chromium") or shutil.which("google-chrome")
+    with served(film, folder, desk=KnownDesk(cache=folder / "cache")) as serving, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=found, args=ARGUMENTS)
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
+        page.set_default_timeout(300_000)
+        open_room(page, serving.address)
+        _wait_for_pictures(page)
+        yield page
+        browser.close()
+
+
+def _wait_for_pictures(page: Page) -> None:
+    """Measured is the room, not the building of pictures."""
+    while page.evaluate(
+        "fetch('api/jobs').then((r) => r.json()).then((l) => l.some((j) => j.state === 'running' || j.state === 'waiting'))"
+    ):
+        page.wait_for_timeout(500)
+
+
+def _played(work: Path) -> dict[str, list[list[float]]]:
+    if work not in _PLAYED:
+        with _room(work) as page:
+            page.evaluate(LISTEN)
+            _PLAYED[work] = page.evaluate(PLAY)
+    return _PLAYED[work]
+
+
+@row("room", goal="under 16 ms at the 95th percentile")
+def step_to_a_frame_not_loaded(work: Path) -> Result:
+    """A step to a frame not loaded yet, key to picture, at 1920x1080."""
+    with _room(work) as page:
+        took = page.evaluate(STEP, [40 * k + 7 for k in range(1, 34)])
+        value = quantiles(took, n=20)[18]
+    return Result(value, "33 cold frames, each 40 away from the last", unit="ms", reached=value < 16)
+
+
+@row("room", goal="under 33 ms at the 95th percentile")
+def jump(work: Path) -> Result:
+    """A jump to any frame, key to picture, at 1920x1080."""
+    with _room(work) as page:
+        press(page, "End")
+        took = page.evaluate(STEP, [(k * 541) % FRAMES for k in range(1, 60)])
+    value = quantiles(took, n=20)[18]
+    return Result(value, "59 frames all over a minute", unit="ms", reached=value < 33)
+
+
+@row("room", goal="none")
+def dropped(work: Path) -> Result:
+    """Frames dropped in a minute of playing with sound."""
+    shown = {int(frame) for frame, _ in _played(work)["shown"]}
+    missing = sum(1 for i in range(1, FRAMES) if i not in shown)
+    return Result(missing, f"{len(shown)} of {FRAMES} frames shown", unit="frames", reached=missing == 0)
+
+
+@row("room", goal="within half a frame, 20.8 ms")
+def together(work: Path) -> Result:
+    """Sound against picture over a minute: the worst of 59 clicks against the frame that it belongs to."""
+    played = _played(work)
+    times = {int(frame): at for frame, at in played["shown"]}
+    clicks = [float(c) for c in played["clicks"]]  # type: ignore[arg-type]
+    off = [1000 * (times[24 * (k + 1)] - clicks[k]) for k in range(len(clicks)) if 24 * (k + 1) in times]
+    worst = max(abs(o) for o in off)
+    half = 1000 / 48
+    return Result(
+        worst, f"{len(off)} clicks, first {off[0]:+.1f}, last {off[-1]:+.1f} ms (positive: picture later)", unit="ms", reached=worst < half
+    )
