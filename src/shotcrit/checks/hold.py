@@ -22,6 +22,8 @@ LIMITS = (
     Limit("exit_share", 0.5, "of full speed", "guess: an eased start reaches half of its speed on its second frame or later",
           "Part of the full speed that the first frame after a hold may have."),
     Limit("exit_hold", 4, "frames", f"{COMMON}: shorter stops are part of a movement", "Dead frames before an exit is judged."),
+    Limit("region_must", 6, "frames", "6 frames is the shortest that a hold registers (AWN Toon Institute, Timing)",
+          "Dead frames at the head or tail of a CG shot from which a frozen region, whole picture aside, holds the shot back."),
 )  # fmt: skip
 
 FULL_SPEED_WITHIN = 6
@@ -137,8 +139,9 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
             continue
         box = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
         outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {len(span)} frames")
-        # A region is found, not named: it may be somebody who rightly rests, so it never holds a shot back by itself.
-        weight: Weight = "polish"
+        # A region is found, not named: a short stop may be somebody who rightly rests, and never holds a shot back.
+        short = kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
+        weight: Weight = "polish" if short else "must"
         says = f"The figure {_where(left, right)} freezes over {readings.numbering.text(span)}, {len(span)} dead frames, while the picture around it moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
