@@ -84,7 +84,7 @@ def write_usd(path: Path, *, rate: float = 24.0, start: float = 0.0, metres: flo
 
     stage = Usd.Stage.CreateNew(str(path))
     stage.SetTimeCodesPerSecond(rate)
-    last = int(round(SECONDS * rate))
+    last = round(SECONDS * rate)
     stage.SetStartTimeCode(start - lead)
     stage.SetEndTimeCode(start + last)
     UsdGeom.SetStageMetersPerUnit(stage, metres)
@@ -138,7 +138,7 @@ class _Pack:
 
 def gltf_document(*, rate: float = 24.0, how: str = "LINEAR") -> tuple[dict, bytes]:
     """The scene as a glTF document without a URI, and its buffer."""
-    pack, keys = _Pack(), np.arange(int(round(SECONDS * rate)) + 1) / rate
+    pack, keys = _Pack(), np.arange(round(SECONDS * rate) + 1) / rate
     clock = pack.add(keys[:, None], "SCALAR")
     everything = {**PARTS, "cam": CAMERA}
     names = list(everything)
@@ -208,7 +208,7 @@ def save_gltf(path: Path, document: dict, raw: bytes, *, store: str = "data") ->
 def write_bvh(path: Path, *, rate: float = 24.0, metres: float = 1.0) -> Path:
     lines, order = ["HIERARCHY"], []
     _joint("body", 0, lines, order, metres)
-    frames = int(round(SECONDS * rate)) + 1
+    frames = round(SECONDS * rate) + 1
     lines += ["MOTION", f"Frames: {frames}", f"Frame Time: {1 / rate:.9f}"]
     for frame in range(frames):
         row = []
