@@ -69,11 +69,27 @@ describe('the loader', () => {
   afterEach(() => void vi.useRealTimers());
   const still = (at: number): Parameters<FrameLoader<Picture>['want']>[0] => ({ at, direction: 0, loop: null, frames: 1000 });
 
-  it('asks for the playhead first, and for six at once', () => {
+  it('asks for the frame of a still playhead alone, then for six of its neighbours at once', async () => {
     const asked: number[] = [];
-    const loader = new FrameLoader<Picture>(async (i) => (asked.push(i), new Promise(() => undefined)), () => undefined, 1e6);
+    const loader = new FrameLoader<Picture>((i) => (asked.push(i), i === 50 ? Promise.resolve(new Picture(i)) : new Promise(() => undefined)), () => undefined, 1e6);
     loader.want(still(50));
-    expect(asked).toEqual([50, 51, 49, 52, 48, 53]);
+    expect(asked).toEqual([50]);
+    await vi.advanceTimersByTimeAsync(0);
+    expect(asked).toEqual([50, 51, 49, 52, 48, 53, 47]);
+  });
+  it('does not let neighbours wait for a frame that is not made yet', async () => {
+    const asked: number[] = [];
+    const loader = new FrameLoader<Picture>((i) => (asked.push(i), i === 50 ? Promise.resolve(null) : new Promise(() => undefined)), () => undefined, 1e6);
+    loader.want(still(50));
+    await vi.advanceTimersByTimeAsync(0);
+    expect(asked.slice(0, 3)).toEqual([50, 51, 49]);
+    loader.close();
+  });
+  it('asks for six at once in playing', () => {
+    const asked: number[] = [];
+    const loader = new FrameLoader<Picture>((i) => (asked.push(i), new Promise(() => undefined)), () => undefined, 1e6);
+    loader.want({ at: 50, direction: 1, loop: null, frames: 1000 });
+    expect(asked).toEqual([50, 51, 52, 53, 54, 55]);
   });
 
   it('throws away and closes an answer that nobody waits for any more', async () => {

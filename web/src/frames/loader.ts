@@ -20,6 +20,8 @@ export class FrameLoader<T extends Kept> {
   private readonly flights = new Map<number, Flight>();
   private readonly late = new Map<number, number>();
   private queue: number[] = [];
+  /** The frame that a still playhead waits for: until it is there, nothing else is fetched, so that nothing slows it down. */
+  private urgent: number | null = null;
   private lastId = 0;
   private closed = false;
 
@@ -47,6 +49,7 @@ export class FrameLoader<T extends Kept> {
     }
     for (let k = list.length - 1; k >= 0; k--) this.cache.get(list[k]);
     this.queue = list.filter((i) => !this.cache.has(i));
+    this.urgent = motion.direction === 0 ? motion.at : null;
     this.pump();
   }
 
@@ -66,7 +69,7 @@ export class FrameLoader<T extends Kept> {
   private pump(): void {
     const now = Date.now();
     for (const index of this.queue) {
-      if (this.flights.size >= AT_ONCE || this.closed) return;
+      if (this.flights.size >= AT_ONCE || this.closed || (this.urgent !== null && this.flights.has(this.urgent))) return;
       if (this.flights.has(index) || this.cache.has(index) || (this.late.get(index) ?? 0) > now) continue;
       void this.fetch(index);
     }

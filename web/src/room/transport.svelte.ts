@@ -14,6 +14,8 @@ import type { Sound } from '../sound/source';
 const MOST_BYTES = 200 * 2 ** 20;
 /** Of bitmaps: 54 frames of 1280x720; half of what the whole page may take is left for the rest. */
 const TELL_MS = 250;
+const SOON_MS = 30;
+/** After the picture itself was asked for. */
 
 const NOWHERE: Screen = { has: () => false, draw: () => undefined, veil: () => undefined };
 
@@ -200,6 +202,7 @@ export class Transport {
     const whole = this.table?.ready.length === 1 && this.table.ready[0].last - this.table.ready[0].first + 1 === this.table.frames;
     if (!this.table || whole || Date.now() - this.told < TELL_MS) return;
     this.told = Date.now();
-    void call('post', '/api/takes/{take_id}/playhead', { path: { take_id: this.table.take }, body: { index } }).catch(() => undefined);
+    const path = { take_id: this.table.take };
+    setTimeout(() => void call('post', '/api/takes/{take_id}/playhead', { path, body: { index } }).catch(() => undefined), SOON_MS);
   }
 }
