@@ -190,3 +190,19 @@ def test_a_word_is_pulled_relabelled_and_survives(room: Serving, room_page: Page
     room_page.locator(".line").get_by_role("button", name="Butter").wait_for()
     press(room_page, "Control+z")
     room_page.locator(".line").get_by_role("button", name="Butter").wait_for(state="detached")
+
+
+def test_quick_strokes_join_one_drawing_and_quick_undo_takes_all_back(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    press(room_page, "1")
+    for k in range(4):
+        draw(room_page, (0.2 + k / 10, 0.3), (0.25 + k / 10, 0.5))
+    saved(room_page)
+    with room.room.crit.view() as view:
+        assert [len(d.strokes) for d in view.all(Drawing)] == [4]
+    for _ in range(6):
+        press(room_page, "Control+z")
+    saved(room_page)
+    room_page.get_by_text("There is nothing to take back.").wait_for()
+    with room.room.crit.view() as view:
+        assert list(view.all(Drawing)) == []

@@ -60,10 +60,11 @@ def scene(count: int, *, size: tuple[int, int] = (640, 360)) -> Iterator[films.R
         yield picture
 
 
-def numbered_film(folder: Path, *, frames: int, size: tuple[int, int] = (320, 180)) -> Path:
-    """A film whose frame numbers can be read, with a click at each whole second."""
+def numbered_film(folder: Path, *, frames: int, size: tuple[int, int] = (320, 180), drawn: bool = False) -> Path:
+    """A film whose frame numbers can be read, with a click at each whole second; drawn: over a picture like a film's, not over a texture."""
     sound = films.clicks(frames / 24, [float(s) for s in range(1, frames // 24)])
-    return films.make_film(folder / "numbered.mp4", films.numbered(frames, size=size), sound=sound, gop=12)
+    pictures = (films.stamp(p, i) for i, p in enumerate(scene(frames, size=size))) if drawn else films.numbered(frames, size=size)
+    return films.make_film(folder / "numbered.mp4", pictures, sound=sound, gop=12)
 
 
 def lantern_scene(folder: Path) -> Path:

@@ -12,11 +12,12 @@ const takePath = (desk: Desk): { take_id: string } => ({ take_id: desk.keep.take
 /** A new note on the chosen frames, with the drawings that lie there and belong to nobody yet. */
 export async function writeNote(desk: Desk, weight: Weight = 'polish'): Promise<void> {
   const frames = desk.transport.here();
-  const claimed = new Set(desk.keep.notes.flatMap((n) => n.drawings ?? []));
-  const drawings = unclaimed(desk.keep.drawings, claimed, frames);
-  const who = speakerAt(desk, frames);
-  const body = { first: frames.first, last: frames.last, weight, drawings, who, still: desk.transport.target, what: '', why: '', try: '' };
-  const note = await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/notes', { path: takePath(desk), body }));
+  const given = { first: frames.first, last: frames.last, weight, who: speakerAt(desk, frames), still: desk.transport.target };
+  const note = await desk.keep.edit('now', () => {
+    const claimed = new Set(desk.keep.notes.flatMap((n) => n.drawings ?? []));
+    const body = { ...given, drawings: unclaimed(desk.keep.drawings, claimed, frames), what: '', why: '', try: '' };
+    return call('post', '/api/takes/{take_id}/notes', { path: takePath(desk), body });
+  });
   if (note) openNote(desk, note, true);
 }
 
@@ -36,8 +37,10 @@ export function openNote(desk: Desk, note: Note, focus = false): void {
 }
 
 export function changeNote(desk: Desk, note: Note, fields: Partial<Note>): Promise<Note | undefined> {
-  const body = { ...fields, version: currentVersion(desk, note) } as Body<PatchNote>;
-  return desk.keep.edit('now', () => call('patch', '/api/notes/{note_id}', { path: { note_id: note.id }, body }));
+  return desk.keep.edit('now', () => {
+    const body = { ...fields, version: currentVersion(desk, note) } as Body<PatchNote>;
+    return call('patch', '/api/notes/{note_id}', { path: { note_id: note.id }, body });
+  });
 }
 type PatchNote = import('../api/schema').paths['/api/notes/{note_id}']['patch'];
 
@@ -50,22 +53,23 @@ export async function deleteNote(desk: Desk, note: Note): Promise<void> {
 
 /** Put a note at place `to` (0 = first) of the order. */
 export async function moveNote(desk: Desk, note: Note, to: number): Promise<void> {
-  const others = desk.keep.notes.filter((n) => n.id !== note.id);
-  const after = to <= 0 ? null : (others[Math.min(to, others.length) - 1]?.id ?? null);
-  await desk.keep.edit('now', () => call('post', '/api/notes/{note_id}/move', { path: { note_id: note.id }, body: { version: currentVersion(desk, note), after } }));
+  await desk.keep.edit('now', () => {
+    const others = desk.keep.notes.filter((n) => n.id !== note.id);
+    const after = to <= 0 ? null : (others[Math.min(to, others.length) - 1]?.id ?? null);
+    return call('post', '/api/notes/{note_id}/move', { path: { note_id: note.id }, body: { version: currentVersion(desk, note), after } });
+  });
 }
 
 /** A stroke joins the drawing over exactly the same frames, else begins one; an open note over these frames gets it. */
 export async function addStroke(desk: Desk, stroke: Stroke): Promise<void> {
   const frames = desk.transport.here();
-  const same = joins(desk.keep.drawings, frames);
-  if (same) {
-    await desk.keep.edit('now', () => call('post', '/api/drawings/{drawing_id}/strokes', { path: { drawing_id: same.id }, body: { strokes: [stroke] } }));
-    return;
-  }
-  const open = desk.keep.notes.find((n) => n.id === desk.note && n.first <= frames.last && n.last >= frames.first);
-  const body = { ...frames, strokes: [stroke], note: open?.id ?? null };
-  await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/drawings', { path: takePath(desk), body }));
+  const noteId = desk.note;
+  await desk.keep.edit<Drawing>('now', () => {
+    const same = joins(desk.keep.drawings, frames);
+    if (same) return call('post', '/api/drawings/{drawing_id}/strokes', { path: { drawing_id: same.id }, body: { strokes: [stroke] } });
+    const open = desk.keep.notes.find((n) => n.id === noteId && n.first <= frames.last && n.last >= frames.first);
+    return call('post', '/api/takes/{take_id}/drawings', { path: takePath(desk), body: { ...frames, strokes: [stroke], note: open?.id ?? null } });
+  });
 }
 
 export const holdDrawing = (desk: Desk, drawing: Drawing, frames: Range): Promise<unknown> =>
@@ -106,14 +110,14 @@ export const changeSettings = (desk: Desk, patch: SettingsPatch): Promise<unknow
   desk.keep.edit('never', () => call('patch', '/api/settings', { body: patch }));
 
 export async function undo(desk: Desk): Promise<void> {
-  if (!desk.keep.crit?.undo) return desk.keep.say('There is nothing to take back.');
-  const done = await desk.keep.edit('never', () => call('post', '/api/undo'));
+  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.undo ? call('post', '/api/undo') : null));
+  if (done === null) return desk.keep.say('There is nothing to take back.');
   await settle(desk, done && `Taken back: ${done.label}.`);
 }
 
 export async function redo(desk: Desk): Promise<void> {
-  if (!desk.keep.crit?.redo) return desk.keep.say('There is nothing to bring back.');
-  const done = await desk.keep.edit('never', () => call('post', '/api/redo'));
+  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.redo ? call('post', '/api/redo') : null));
+  if (done === null) return desk.keep.say('There is nothing to bring back.');
   await settle(desk, done && `Brought back: ${done.label}.`);
 }
 

@@ -21,6 +21,7 @@ export class Keep {
   saving = $state(0);
   onFrames: (first: number, last: number) => void = () => undefined;
   private again: ReturnType<typeof setTimeout> | undefined;
+  private line: Promise<unknown> = Promise.resolve();
   private stopListening: (() => void) | null = null;
 
   take = $derived<Take | null>(this.crit?.takes.find((t) => t.id === this.takeId) ?? null);
@@ -76,9 +77,16 @@ export class Keep {
   }
 
   /** Do something that the server stores, then show how things are now. `undo` says whether it is a step of undo. */
-  async edit<T>(undo: Undo, work: () => Promise<T>): Promise<T | undefined> {
-    if (undo === 'later') return undefined; // still going on: only its end is stored
+  edit<T>(undo: Undo, work: () => Promise<T>): Promise<T | undefined> {
+    if (undo === 'later') return Promise.resolve(undefined); // still going on: only its end is stored
     this.saving++;
+    const turn = this.line.then(() => this.carryOut(work));
+    this.line = turn;
+    return turn;
+  }
+
+  /** One edit after the other, each on what the one before left: quick strokes join one drawing, quick words never clash with themselves. */
+  private async carryOut<T>(work: () => Promise<T>): Promise<T | undefined> {
     try {
       const outcome = await work();
       await this.refresh();
