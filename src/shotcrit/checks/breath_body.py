@@ -52,17 +52,30 @@ class Lift:
 
 
 def lift_series(readings: Readings, actor: Acting) -> Array | None:
-    """Height of chest and shoulders over the hips, fraction of the head's height, up is positive; float64 [shape=(n_frames,)], None without marks."""
+    """Height of chest and shoulders over the hips, fraction of the head's height, up is positive; float64 [shape=(n_frames,)], None without marks.
+
+    Each mark counts from its own middle height in the shot, so that one that is lost for a while does not make the others jump.
+    """
     up = [_height(readings, actor, name) for name in LIFTED if name in actor.marks]
     down = [_height(readings, actor, name) for name in GROUND if name in actor.marks]
     if not up:
         return None
     head = head_height(readings, actor)
     with np.errstate(invalid="ignore"):
-        heights = np.array(up)
+        heights = np.array([_from_the_middle(readings, height) for height in up])
         known = np.isfinite(heights)
         raised = np.where(known, heights, 0).sum(axis=0) / known.sum(axis=0)
     return (raised - _ground(readings, down, len(raised))) / head
+
+
+def _from_the_middle(readings: Readings, height: Array) -> Array:
+    """Less its own median in each shot."""
+    out = height.copy()
+    for shot in shots(readings):
+        part = out[shot.start : shot.stop]
+        known = part[np.isfinite(part)]
+        part -= np.median(known) if len(known) else 0.0
+    return out
 
 
 def _ground(readings: Readings, down: list[Array], n: int) -> Array:

@@ -7,6 +7,7 @@ HEAD_M for a scale that drops out of all angles). Without a known camera the ver
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -77,7 +78,7 @@ def _origin(readings: Readings, actor: Acting) -> Array:
     if worlds and readings.cameras:
         return _through_cameras(readings, np.mean(np.array(worlds, np.float64), axis=0))
     seen = np.nanmean(np.array([gaze.origin for gaze in actor.gaze.values()], np.float64), axis=0)
-    return _at_depth(readings, seen, _head_px(actor, len(seen)))
+    return _at_depth(readings, seen, _head_px(readings, actor, len(seen)))
 
 
 def _through_cameras(readings: Readings, world: Array) -> Array:
@@ -85,10 +86,18 @@ def _through_cameras(readings: Readings, world: Array) -> Array:
     return to_camera(world, poses)
 
 
-def _head_px(actor: Acting, n: int) -> Array:
+def _head_px(readings: Readings, actor: Acting, n: int) -> Array:
+    """Height of the head, px of the full-size frame [shape=(n,)]; where it is not seen, its middle height in the same shot; else nan."""
     if actor.head is None:
         return np.full(n, np.nan)
-    return np.asarray(actor.head.height_px, np.float64)
+    out = np.array(actor.head.height_px, np.float64)
+    edges = [0, *(c for c in (readings.picture.cuts if readings.picture else ()) if 0 < c < n), n]
+    for start, stop in pairwise(edges):
+        part = out[start:stop]
+        known = np.isfinite(part)
+        if known.any():
+            part[~known] = np.median(part[known])
+    return out
 
 
 def _at_depth(readings: Readings, picture: Array, head_px: Array) -> Array:
@@ -116,7 +125,7 @@ def target_of(readings: Readings, name: str) -> tuple[Array, Array] | None:
             n = len(spot)
             if actor.level == 3:
                 return spot, np.zeros(n)
-            tall = np.isfinite(_head_px(actor, n)).any()
+            tall = np.isfinite(_head_px(readings, actor, n)).any()
             return spot, np.full(n, DEPTH_SHARE if tall else NO_DEPTH)
     return None
 
@@ -141,7 +150,7 @@ def _marked(readings: Readings, actor: Acting, names: list[str]) -> Array | None
     seen = np.asarray(tracks[0].xy, np.float64)
     for track in tracks[1:]:
         seen = np.where(np.isfinite(seen), seen, np.asarray(track.xy, np.float64))
-    return _at_depth(readings, seen, _head_px(actor, len(seen)))
+    return _at_depth(readings, seen, _head_px(readings, actor, len(seen)))
 
 
 def in_picture(readings: Readings, points: Array) -> npt.NDArray[np.bool_]:
