@@ -87,16 +87,16 @@ def _body(pose: Pose, rig: Rig, who: str, u: np.ndarray, lift: np.ndarray, seed:
     curve = {k: eased(keys, u) for k, keys in story.CURVES[who].items()}
     pose.move[f"{who}_root"] = np.tile(np.asarray(at, float), (n, 1))
     pose.turn[f"{who}_root"] = euler(yaw, n=n)
-    sway = np.stack([alive(u, seed + 1, 0.004, 70), alive(u, seed + 2, 0.0015, 50), alive(u, seed + 3, 0.003, 60)], -1)
+    sway = np.stack([alive(u, seed + 1, 0.009, 58), alive(u, seed + 2, 0.001, 50), alive(u, seed + 3, 0.007, 47)], -1)
     pose.move[f"{who}_hips"] = rig.rest[f"{who}_hips"] + sway
     pose.turn[f"{who}_spine"] = euler(
-        0.6 * curve["twist"], 0.7 * curve["lean"] + alive(u, seed + 4, 0.5, 55), alive(u, seed + 5, 0.7, 75), n=n
+        0.6 * curve["twist"], 0.7 * curve["lean"] + alive(u, seed + 4, 0.4, 75), alive(u, seed + 5, 1.3, 61), n=n
     )
     breathe(pose, rig, who, lift)
     pose.turn[f"{who}_chest"] = euler(0.4 * follow(curve["twist"], 2), 0.3 * follow(curve["lean"], 2) - 1.6 * lift, n=n)
-    nod = curve["head_pitch"] + alive(u, seed + 6, 0.8, 31) + 1.1 * lift - 0.75 * curve["lean"]
-    turn = curve["head_yaw"] - 0.6 * curve["twist"] + alive(u, seed + 7, 0.8, 47)
-    tilt = curve["head_roll"] + alive(u, seed + 8, 0.6, 53)
+    nod = curve["head_pitch"] + alive(u, seed + 6, 1.5, 31) + 1.1 * lift - 0.75 * curve["lean"]
+    turn = curve["head_yaw"] - 0.6 * curve["twist"] + alive(u, seed + 7, 1.7, 41)
+    tilt = curve["head_roll"] + alive(u, seed + 8, 1.3, 53)
     pose.turn[f"{who}_neck"] = euler(0.4 * follow(turn, 1.2), 0.4 * follow(nod, 1.2), 0.3 * tilt, n=n)
     pose.turn[f"{who}_head"] = euler(0.6 * turn, 0.6 * nod, 0.7 * tilt, n=n)
 
@@ -185,9 +185,9 @@ def _cameras(pose: Pose, rig: Rig, u: np.ndarray) -> None:
     for name, (xs, zs) in story.EYES_AT.items():
         at = np.stack([eased(xs, u) + alive(u, 61, 0.003, 90), story.HEIGHTS[name] + alive(u, 62, 0.002, 80), eased(zs, u)], -1)
         point_camera(pose, name, at, np.asarray(story.AIMS[name]) + np.stack([alive(u, 63, 0.002, 75)] * 3, -1), alive(u, 64, 0.12, 95))
-    at = gaze.between_eyes(pose, rig, "Oona")
-    face = gaze.between_eyes(pose, rig, "Bram")
-    point_camera(pose, "CamB", at, follow(face, 8) + np.array([0.0, -0.060, 0.02]), alive(u, 65, 0.25, 70))
+    drift = np.stack([alive(u, 66 + k, size, 85) for k, size in enumerate((0.004, 0.0012, 0.004))], -1)
+    own_eyes, his_face = np.asarray(story.OWN_VIEW)
+    point_camera(pose, "CamB", own_eyes + drift, his_face + drift * 0.5, alive(u, 65, 0.25, 70))
 
 
 def point_camera(pose: Pose, name: str, at: np.ndarray, towards: np.ndarray, roll: np.ndarray) -> None:

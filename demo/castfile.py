@@ -24,7 +24,7 @@ BODY = {
         "Oona": ("chest", "shoulder_left", "shoulder_right", "hips", "hand_left", "knee_left", "knee_right"),
         "Bram": ("chest", "shoulder_left", "hips", "hand_right", "hand_left", "knee_left"),
     },
-    1: {"Bram": ("chest", "shoulder_left", "shoulder_right", "hand_right")},
+    1: {"Bram": ("chest", "hand_right")},
     2: {"Oona": ("chest", "shoulder_left", "shoulder_right"), "Bram": ("hand_right",)},
 }
 """What of the body is seen in each shot."""

@@ -73,7 +73,7 @@ def character(rig: Rig, who: str, *, face: Mapping[str, np.ndarray], chest_y: fl
     rig.add(name("spine"), name("hips"), (0, 0.08, 0))
     rig.add(name("chest"), name("spine"), (0, chest_y, 0))
     rig.add(name("ribs"), name("chest"))
-    rig.add(name("chest_mark"), name("ribs"), (0, 0.05, 0.108))
+    rig.add(name("chest_mark"), name("ribs"), (0, 0.085, 0.104))
     rig.add(name("neck"), name("chest"), (0, 0.165, 0.0))
     rig.add(name("head"), name("neck"), (0, 0.05, 0.005))
     rig.add(name("jaw"), name("head"), HEAD_AT + face["jaw"] * HEAD_M)

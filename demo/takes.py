@@ -18,7 +18,7 @@ CLEAN_EARLY_FRAMES = 0.5
 EYES_UP_DEG = 12.0
 KNEE = (38, 78, 0.026)
 SLIDE = ((107, 0.007), (108, 0.014), (109, 0.023))
-EYES = (218, 286)
+EYES = (213, 288)
 STARE = ("Bram", 80, 280)
 UNCLOSED_FIRST = ("Bram", 2, "m", 0)
 """who, line, phone, which of them: the m of 'mine'."""
