@@ -128,14 +128,14 @@ def draw(build: Path, name: str, data: dict, frames: list[int], *, width: int) -
 
 
 def encode(folder: Path, wave: Path | None, movie: Path) -> None:
-    """H.264 and AAC, in colours that say what they are."""
+    """H.264 and AAC, in colours that say what they are. Key frames lie far apart: one within a dead tail would stir what is meant to stand still."""
     sound = ["-i", str(wave), "-c:a", "aac", "-b:a", "128k"] if wave else []
     colour = ["-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709", "-color_range", "tv"]
     subprocess.run(
         ["ffmpeg", "-y", "-loglevel", "error", "-framerate", str(story.FPS), "-i", str(folder / "%04d.jpg"), *sound[:2],
          "-vf", "scale=out_color_matrix=bt709:out_range=tv", "-c:v", "libx264", "-preset", "slow",
          "-tune", "animation", "-crf", str(CRF), "-pix_fmt", "yuv420p",
-         "-g", "96", "-bitexact", *colour, *sound[2:], "-movflags", "+faststart", str(movie)],
+         "-g", "120", "-bitexact", *colour, *sound[2:], "-movflags", "+faststart", str(movie)],
         check=True,
     )  # fmt: skip
 
