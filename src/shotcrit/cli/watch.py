@@ -41,9 +41,14 @@ class Bars:
             self._tasks[stage] = self._bars.add_task(stage, total=total)
         self._bars.update(self._tasks[stage], completed=done, total=total)
 
-    def close(self) -> None:
-        if self._bars is not None:
-            self._bars.stop()
+    def close(self, *, finished: bool) -> None:
+        """Take the bars off; after work that came to its end each stands full, since reports come in strides and the last may fall short."""
+        if self._bars is None:
+            return
+        if finished:
+            for task in self._bars.tasks:
+                self._bars.update(task.id, total=task.total or task.completed, completed=task.total or task.completed)
+        self._bars.stop()
 
 
 @contextmanager
@@ -57,8 +62,10 @@ def watched(console: Console) -> Iterator[Bars]:
         bars.stop_asked = True
 
     before = signal.signal(signal.SIGINT, asked)
+    finished = False
     try:
         yield bars
+        finished = True
     finally:
         signal.signal(signal.SIGINT, before)
-        bars.close()
+        bars.close(finished=finished)
