@@ -8,7 +8,7 @@ itself and gives nothing; s, sh, f, th have rising or level spectra; h and the r
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -106,6 +106,22 @@ def find_breaths(samples: Samples, words: Sequence[Word] = (), *, spectra: Spect
     for pause in _pauses(spectra, voiced, words):
         found += _in_pause(samples, spectra, voiced, pause, loud_db, bool(words))
     return tuple(sorted(found, key=lambda b: b.start_s))
+
+
+def with_levels(breaths: Sequence[Breath], samples: Samples, words: Sequence[Word], spectra: Spectra) -> tuple[Breath, ...]:
+    """The same breaths, each with its level over the noise floor of the pause it lies in, dB: for those that somebody else's hand has placed."""
+    if not len(spectra):
+        return tuple(breaths)
+    pauses = _pauses(spectra, voiced_frames(spectra, samples), words)
+    return tuple(replace(b, level_db=_level_over(spectra, pauses, b)) for b in breaths)
+
+
+def _level_over(spectra: Spectra, pauses: Sequence[_Pause], breath: Breath) -> float:
+    first = min(max(0, round(breath.start_s / FRAME_S)), len(spectra) - 1)
+    stop = max(first + 1, round(breath.end_s / FRAME_S))
+    floor = max(pauses, key=lambda p: min(p.stop, stop) - max(p.first, first)).floor if pauses else spectra.bands.min(axis=0)
+    power = np.maximum(spectra.bands[first:stop].mean(axis=0) - floor, 0)
+    return float(10 * np.log10(power[_SEEN].sum() / max(float(floor[_SEEN].sum()), 1e-20) + 1))
 
 
 def _pauses(spectra: Spectra, voiced: Bools, words: Sequence[Word]) -> list[_Pause]:

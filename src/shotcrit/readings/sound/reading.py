@@ -12,7 +12,7 @@ from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
 from shotcrit.readings.sound.accents import find_accents
 from shotcrit.readings.sound.align import Spoken, align_lines
-from shotcrit.readings.sound.breaths import find_breaths
+from shotcrit.readings.sound.breaths import find_breaths, with_levels
 from shotcrit.readings.sound.given import GivenLine
 from shotcrit.readings.sound.spectra import measure_spectra
 from shotcrit.readings.sound.textgrid import Track
@@ -21,7 +21,7 @@ from shotcrit.readings.sound.voicing import voicing_stretches
 from shotcrit.readings.sound.wave import wave_slices
 from shotcrit.readings.sound.waveform import to_mono16k
 
-VERSION = "2"
+VERSION = "3"
 """Raise it whenever the same sound and lines would read differently: cached readings carry it."""
 
 _STEPS = 4
@@ -47,7 +47,8 @@ def read_sound(
     told.step("reading the sound", 1, _STEPS)
     spectra = measure_spectra(samples)
     told.step("reading the sound", 2, _STEPS)
-    breaths = track.breaths if track and track.breaths else find_breaths(samples, spoken.words, spectra=spectra)
+    placed_breaths = with_levels(track.breaths, samples, spoken.words, spectra) if track else ()
+    breaths = placed_breaths or find_breaths(samples, spoken.words, spectra=spectra)
     told.step("reading the sound", 3, _STEPS)
     offset = float(sound.offset_s)
     placed = spoken.shifted(offset)

@@ -17,7 +17,8 @@ from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Breath
 from shotcrit.readings.sound import parse_lines, read_sound, sound_from_json, sound_to_json
 from shotcrit.readings.sound.align import align_lines
-from shotcrit.readings.sound.breaths import find_breaths
+from shotcrit.readings.sound.breaths import find_breaths, with_levels
+from shotcrit.readings.sound.spectra import measure_spectra
 
 
 def between(piece: Samples, *, floor_db: float = -75.0, before_s: float = 0.3) -> tuple[Samples, float]:
@@ -45,6 +46,16 @@ def test_with_words_the_same_breath() -> None:
     words = align_lines(samples, parse_lines(f"{SENTENCES[0]}\n{SENTENCES[3]}")).words
     found = [b for b in find_breaths(samples, words) if b.kind != "smack"]
     assert [b.start_s for b in found] == [pytest.approx(start, abs=0.1)]
+
+
+def test_breaths_placed_by_hand_get_the_level_that_is_in_the_sound() -> None:
+    samples, start = between(breath(np.random.default_rng(1), 0.5, -45.0))
+    (found,) = find_breaths(samples)
+    placed = (Breath("inhale", start, start + 0.5, 0.0, 1.0), Breath("inhale", 0.2, 0.2 + 1e-4, 0.0, 1.0))
+    by_hand, _ = with_levels(placed, samples, (), measure_spectra(samples))
+    assert by_hand.level_db == pytest.approx(found.level_db, abs=3)
+    silent = (Breath("inhale", start - 0.25, start - 0.1, 0.0, 1.0),)
+    assert with_levels(silent, samples, (), measure_spectra(samples))[0].level_db < 4
 
 
 @pytest.mark.parametrize("length_s", [0.12, 0.16, 0.3, 0.9])
