@@ -75,6 +75,16 @@ class Finding:
     curves: tuple[Curve, ...] = field(default=(), compare=False)
     strokes: tuple[Stroke, ...] = field(default=(), compare=False)
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "says", _sentence(self.says))
+        object.__setattr__(self, "suggest", _sentence(self.suggest))
+
+
+def _sentence(words: str) -> str:
+    """Written as people write: a capital first, a full stop last, whatever the check wrote."""
+    words = words.strip()
+    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?", "!")) or not words else ".")
+
 
 @dataclass(frozen=True)
 class NotMeasured:

@@ -87,10 +87,10 @@ def test_sound_after_the_last_picture_has_no_frames() -> None:
 @settings(max_examples=40, deadline=None)
 @given(st.text(min_size=1, max_size=40), st.text(max_size=40))
 def test_any_name_survives(one: str, says: str) -> None:
-    text = measure_text(measured(names=Names(one=one, says=says)))
+    text = measure_text(measured(names=Names(one=one, says=f"A{says}.")))
     document = json.loads(text)
     assert document["events"]["words"][0]["who"] == one
-    assert document["findings"][-1]["says"] == says
+    assert document["findings"][-1]["says"] == f"A{says}."
 
 
 def test_it_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
