@@ -49,14 +49,14 @@ def read_pictures(pictures: Iterable[RGB], rate: Fraction = Fraction(24)) -> Rea
     for count, pixels in enumerate(pictures, 1):
         if count == 1:
             size = (pixels.shape[1], pixels.shape[0])
-            info = _info(size, 0, rate)
+            info = film_info(size, 0, rate)
             for reader in readers:
                 reader.start(info)
         for reader in readers:
             row = reader.feed(BarePicture(count - 1, pixels))  # type: ignore[arg-type]
             assert row is not None
             rows[reader.NAME].append(row)
-    clock, info = FrameClock.steady(rate, count), _info(size, count, rate)
+    clock, info = FrameClock.steady(rate, count), film_info(size, count, rate)
     return Readings(info, clock, picture=picture_readings({k: np.stack(v) for k, v in rows.items()}, clock, info))
 
 
@@ -79,12 +79,13 @@ def judged(check: Check, readings: Readings, **limits: float) -> tuple[Finding, 
 
 def with_picture(frames: int, *, rate: Fraction = Fraction(24), **parts: object) -> Readings:
     """Readings made by hand: PictureReadings with `parts` put over a picture that always moves 10 px."""
-    info = _info((1920, 1080), frames, rate)
+    info = film_info((1920, 1080), frames, rate)
     still, steady = np.zeros(frames, np.bool_), np.full(frames, 10, np.float32)
     moving = PictureReadings(still, Series("movement", "px", steady), (), 0.0, cadence="on ones")
     picture: PictureReadings = replace(moving, **parts)  # type: ignore[arg-type]
     return Readings(info, FrameClock.steady(rate, frames), picture=picture)
 
 
-def _info(size: tuple[int, int], frames: int, rate: Fraction) -> MovieInfo:
+def film_info(size: tuple[int, int], frames: int, rate: Fraction) -> MovieInfo:
+    """What is known of bare pictures."""
     return MovieInfo(Path("bare"), "bare", "0" * 64, frames, rate, False, size[0], size[1], 1, Fraction(frames) / rate, None)

@@ -11,14 +11,15 @@ import cv2
 import numpy as np
 import pytest
 from scenedetect import FrameTimecode
-from scenedetect.detectors import AdaptiveDetector
+from scenedetect.detectors import AdaptiveDetector, ContentDetector
 from scenedetect.stats_manager import StatsManager
 from tests.make.films import make_film
-from tests.make.picture_rows import judged, read_film, read_pictures
+from tests.make.picture_rows import BarePicture, film_info, judged, read_film, read_pictures
 from tests.make.posed import Frame, Pose, acting, drawn, drifting, painted
 
 from shotcrit.checks import cadence, hold
 from shotcrit.readings.picture.cuts import RATIO, adaptive_ratio
+from shotcrit.readings.picture.light import SCORES, WIDTH, LightReader
 
 SIZE = (640, 360)
 
@@ -128,3 +129,18 @@ def test_our_ratio_is_pyscenedetects_own() -> None:
     assert ours == pytest.approx(theirs, rel=1e-4)
     assert [c.frame_num for c in cuts] == list(readings.picture.cuts) == [12]
     assert ours[12 - 3] > RATIO
+
+
+def test_our_content_score_is_pyscenedetects_own() -> None:
+    """ContentDetector with its default weights, picture by picture: score and the three parts that it is made of."""
+    pictures: list[Frame] = [*painted(acting(8), SIZE), *drawn(acting(8), SIZE)]
+    detector, reader = ContentDetector(), LightReader()
+    detector.stats_manager = StatsManager()
+    reader.start(film_info(SIZE, len(pictures), Fraction(24)))
+    for i, picture in enumerate(pictures):
+        small = BarePicture(i, picture)
+        detector.process_frame(FrameTimecode(i, 24.0), cv2.cvtColor(small.rgb(WIDTH), cv2.COLOR_RGB2BGR))
+        ours = reader.feed(small)[: len(SCORES)]  # type: ignore[arg-type]
+        theirs = detector.stats_manager.get_metrics(FrameTimecode(i, 24.0), list(SCORES))
+        assert list(ours) == pytest.approx([s or 0.0 for s in theirs], rel=1e-6), i
+    assert ours[0] > 0

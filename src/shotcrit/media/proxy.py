@@ -80,7 +80,7 @@ class ProxyWriter:
     def _make(self, picture: Picture) -> None:
         converter = getattr(self._own, "converter", None) or picture.own_converter()
         self._own.converter = converter
-        write_whole(self.proxy.path(picture.index), jpeg(picture.using(converter).rgb(self.proxy.width), PROXY_QUALITY))
+        write_whole(self.proxy.path(picture.index), jpeg(picture.using(converter).bgr(self.proxy.width), PROXY_QUALITY))
 
 
 def build_proxy(movie: Movie, folder: Path, *, around: Callable[[], int] | None = None, progress: Progress | None = None) -> Proxy:
@@ -113,5 +113,5 @@ def still(movie: Movie, index: int, *, width: int | None = None) -> bytes:
     """Picture `index` as JPEG, at full width when `width` is None. Raises MediaError when there is no such picture."""
     for picture in movie.pictures(index, index + 1):
         wide = movie.info.width if width is None else width
-        return jpeg(picture.rgb(wide), STILL_QUALITY)
+        return jpeg(picture.bgr(wide), STILL_QUALITY)
     raise MediaError(f"{movie.info.path} has no picture {index + movie.info.first_frame}; it has {len(movie.clock)}")

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
+from shotcrit.readings.picture.areas import cell_means, product_means
 from shotcrit.readings.picture.grid import CELLS, COLUMN_NAMES, COLUMNS, HEAD, LINES, ROW, WIDTH, Floats, cell_places, sureness
 
 BLUR = 1.0
@@ -41,6 +42,7 @@ FIT_ROUNDS = 3
 """Rounds of re-weighting in the camera's fit, from the median on (guess: it has settled by then)."""
 LEAST_SAY = 1e-3
 """Added to the fit's normal matrix, so that a picture with no texture at all has a camera at rest."""
+_LEAST = LEAST_SAY * np.eye(6)
 FIT_SCALE = 0.15
 """px: a cell this far off the camera's movement has lost most of its say (guess, well above the flow's own error)."""
 BLOCKS = 8
@@ -53,7 +55,7 @@ class MovementReader:
     """One row a frame; see grid.Cells. Reads luma of WIDTH px."""
 
     NAME = "movement"
-    VERSION = 1
+    VERSION = 2
     WARMUP = 1
     COLUMNS = COLUMN_NAMES
 
@@ -74,7 +76,7 @@ class MovementReader:
         before, self._before = self._before, (half, smooth)
         row = np.zeros(ROW, np.float32)
         row[15:17] = width, height
-        row[HEAD + 7 * CELLS :] = _area(smooth).ravel()
+        row[HEAD + 7 * CELLS :] = cell_means(smooth).ravel()
         if before is not None and before[1].shape == smooth.shape:
             self._compare(before, row)
         return row
@@ -84,7 +86,7 @@ class MovementReader:
         half, smooth = self._before
         flow = self._flow.calc(before[0], half, None)
         size, scale = row[15:17], smooth.shape[1] / half.shape[1]
-        far = np.stack([_area(np.ascontiguousarray(flow[..., k])) for k in (0, 1)], axis=-1).astype(np.float32) * np.float32(scale)
+        far = np.stack([cell_means(np.ascontiguousarray(flow[..., k])) for k in (0, 1)], axis=-1).astype(np.float32) * np.float32(scale)
         raw, fetched = _changes(before[0], half, flow)
         explained = fetched < EXPLAINED * raw
         under, camera, warped = before[1], np.zeros((2, 3), np.float32), False
@@ -107,11 +109,11 @@ class MovementReader:
 def cell_shifts(before: Floats, after: Floats) -> tuple[Floats, Floats, Floats, Floats]:
     """Shift [9, 16, 2], px; its certainty [9, 16, 3]; RMS rest and greatest block change, luma steps [9, 16]. See grid.Cells."""
     height, width = after.shape
-    middle, change = (before + after) * 0.5, after - before
+    middle, change = cv2.addWeighted(before, 0.5, after, 0.5, 0), cv2.subtract(after, before)
     gx = cv2.Sobel(middle, cv2.CV_32F, 1, 0, scale=1 / 8)
     gy = cv2.Sobel(middle, cv2.CV_32F, 0, 1, scale=1 / 8)
-    xx, xy, yy = _area(gx * gx) + LOWEST_TEXTURE, _area(gx * gy), _area(gy * gy) + LOWEST_TEXTURE
-    xt, yt, tt = _area(gx * change), _area(gy * change), _area(change * change)
+    xx, xy, yy, xt, yt, tt = product_means(((gx, gx), (gx, gy), (gy, gy), (gx, change), (gy, change), (change, change)))
+    xx, yy = xx + np.float32(LOWEST_TEXTURE), yy + np.float32(LOWEST_TEXTURE)
     det = xx * yy - xy * xy
     u, v = (xy * yt - yy * xt) / det, (xy * xt - xx * yt) / det
     rest = np.maximum(tt + u * xt + v * yt, LEAST_REST**2)
@@ -133,37 +135,36 @@ def fit_camera(shift: Floats, certainty: Floats, size: Floats) -> Floats:
 
     A cell's say is its certainty, so that an edge speaks only across itself; and the less, the further it is off (Geman & McClure's weights).
     """
-    places = (
-        np.concatenate([cell_places() * size / size[0], np.ones((LINES, COLUMNS, 1), np.float32)], axis=-1)
-        .reshape(-1, 3)
-        .astype(np.float64)
-    )
+    places, squares = _fit_places(float(size[1] / size[0]))
     moved = shift.reshape(-1, 2).astype(np.float64)
     say = _capped(certainty.reshape(-1, 3).astype(np.float64))
     fit = np.zeros((2, 3))
     fit[:, 2] = _weighted_median(moved, say[:, 0] + say[:, 2])
-    squares = (places[:, :, None] * places[:, None, :]).reshape(-1, 9)
     for _ in range(FIT_ROUNDS):
-        off = moved - np.einsum("pk,ik->pi", places, fit)
-        w = 1 / (1 + (np.linalg.norm(off, axis=1) / FIT_SCALE) ** 2) ** 2
+        off = moved - places @ fit.T
+        w = 1 / (1 + (off[:, 0] ** 2 + off[:, 1] ** 2) / FIT_SCALE**2) ** 2
         fit = _solve_affine(places, squares, moved, say * w[:, None])
     fit[:, :2] /= size[0]
     return fit.astype(np.float32)
 
 
-def _solve_affine(places: Doubles, squares: Doubles, moved: Doubles, say: Doubles) -> Doubles:
-    """Least squares of moved = affine @ place, each cell weighed by its 2 x 2 matrix (say: xx, xy, yy). squares : place x place, flat.
+@lru_cache(maxsize=8)
+def _fit_places(height: float) -> tuple[Doubles, Doubles]:
+    """(x, y, 1) of the cells' centres in widths of a picture that is `height` widths high, and their products, flat: [144, 3], [144, 9]."""
+    places = np.concatenate([cell_places() * (1, height), np.ones((LINES, COLUMNS, 1))], axis=-1).reshape(-1, 3)
+    return places, (places[:, :, None] * places[:, None, :]).reshape(-1, 9)
 
-    Sums by einsum: for so few numbers the matrix library's threads cost more than the sums.
-    """
-    xx, xy, yy = np.einsum("pk,pm->km", say, squares).reshape(3, 3, 3)
-    left = LEAST_SAY * np.eye(6)
+
+def _solve_affine(places: Doubles, squares: Doubles, moved: Doubles, say: Doubles) -> Doubles:
+    """Least squares of moved = affine @ place, each cell weighed by its 2 x 2 matrix (say: xx, xy, yy). squares : place x place, flat."""
+    xx, xy, yy = (say.T @ squares).reshape(3, 3, 3)
+    left = _LEAST.copy()
     left[:3, :3] += xx
     left[:3, 3:] += xy
     left[3:, :3] += xy
     left[3:, 3:] += yy
     pull = say[:, [0, 1]] * moved[:, :1] + say[:, [1, 2]] * moved[:, 1:]
-    solved: Doubles = np.linalg.solve(left, np.einsum("pi,pk->ik", pull, places).ravel())
+    solved: Doubles = np.linalg.solve(left, (pull.T @ places).ravel())
     return solved.reshape(2, 3)
 
 
@@ -178,10 +179,6 @@ def _weighted_median(values: npt.NDArray[np.float64], weight: npt.NDArray[np.flo
     total = np.cumsum(weight[order], axis=0)
     middle = (total < total[-1] / 2).sum(axis=0).clip(max=len(values) - 1)
     return np.take_along_axis(np.take_along_axis(values, order, 0), middle[None], 0)[0]
-
-
-def _area(values: Floats) -> Floats:
-    return np.asarray(cv2.resize(values, (COLUMNS, LINES), interpolation=cv2.INTER_AREA), np.float32)
 
 
 def _reach(camera: Floats, size: Floats) -> float:
@@ -213,4 +210,4 @@ def _places(shape: tuple[int, int]) -> Floats:
 def _changes(before: npt.NDArray[np.uint8], after: npt.NDArray[np.uint8], flow: Floats) -> tuple[Floats, Floats]:
     """Mean change of each cell, luma steps: as it is, and when each px is fetched from where the flow says it went."""
     fetched = cv2.remap(after, flow + _places(after.shape), None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return tuple(_area(cv2.absdiff(one, before).astype(np.float32)) for one in (after, fetched))  # type: ignore[return-value]
+    return tuple(cell_means(cv2.absdiff(one, before).astype(np.float32)) for one in (after, fetched))  # type: ignore[return-value]
