@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from shotcrit.checks.eyeline_darts import DART_BASIS, dart_findings
-from shotcrit.checks.eyeline_judge import TARGET_BASIS, VERGENCE_BASIS, look_findings
+from shotcrit.checks.eyeline_eyes import VERGENCE_BASIS
+from shotcrit.checks.eyeline_judge import TARGET_BASIS, look_findings
 from shotcrit.checks.eyeline_looks import JudgedLook, judged_looks
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.readings.bundle import Readings

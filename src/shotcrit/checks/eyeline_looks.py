@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.eyeline_space import NO_DEPTH, EyePair, eyes_of, in_picture, lens_of, target_of
+from shotcrit.checks.eyeline_rests import resting
+from shotcrit.checks.eyeline_space import FACE_ERROR, HEAD_M, NO_DEPTH, EyePair, eyes_of, in_picture, lens_of, target_of
 from shotcrit.clock import Span
 from shotcrit.geometry.cameras import pixel_rays
 from shotcrit.geometry.gaze import azimuth_elevation, from_azimuth_elevation
@@ -20,9 +21,15 @@ from shotcrit.readings.cast import LookAt, Point
 Array = npt.NDArray[np.float64]
 
 ACROSS_CUT_DEG = 4.0
-"""Error of a direction that mirrors the other side of a cut (guess: cameras seldom tilt and stand quite alike)."""
+"""Error in height of a direction that mirrors the other side of a cut (guess: cameras seldom tilt quite alike)."""
+ACROSS_CUT_SIDE_DEG = 12.0
+"""Error to the side of the same (guess: one camera often stands nearer to the line between two people than the other)."""
 DRAWN_DEG = 3.0
-"""Error of a target that is a point of the picture, whose depth nobody knows (guess)."""
+"""Error of a target that is drawn as a point of the picture, as the audience sees it (guess: about how well a person points with a pen)."""
+LEVEL = np.array([0.0, 1.0, 0.0])
+"""Normal of the plane in which a look turns to the sides and not in height, camera."""
+APART_DEG = 2.0
+"""Nearer than this in the picture, eyes and target lie in no plane that could be told (guess)."""
 
 
 @dataclass(frozen=True)
@@ -30,8 +37,9 @@ class JudgedLook:
     """One look in one shot.
 
     wanted : float64 [shape=(n_frames, 3)] unit, camera; nan where the target's direction is unknown
-    wanted_error_deg : float64 [shape=(n_frames,)] error of the wanted direction itself
-    distance_m : to the target, nan where unknown (level 3 only in metres)
+    wanted_error_deg : float64 [shape=(n_frames,)] error of the wanted direction itself, within the plane of `normal`
+    across_deg : float64 [shape=(n_frames,)] its error out of that plane; normal : float64 [shape=(n_frames, 3)] unit, camera
+    distance_m : to the target, nan where unknown; at level 2 in a unit in which every head is HEAD_M tall
     assumes : what the direction rests on, a phrase, or ''
     """
 
@@ -42,10 +50,12 @@ class JudgedLook:
     span: Span
     wanted: Array
     wanted_error_deg: Array
+    across_deg: Array
+    normal: Array
     distance_m: Array
     assumes: str = ""
-    depth_guessed: bool = False
-    """Whether wanted_error_deg comes from a depth told by the size of heads."""
+    exact: bool = False
+    """Whether the target's place is known and not told by the picture."""
 
 
 @dataclass(frozen=True)
@@ -95,27 +105,55 @@ def _judged(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span
     if isinstance(at, Point):
         return _at_point(readings, actor, eyes, span, at)
     if at == "camera":
-        wanted = -eyes.origin / np.linalg.norm(eyes.origin, axis=1, keepdims=True)
-        zero = np.zeros(len(wanted))
-        return JudgedLook(look.who, at, actor, eyes, span, wanted, zero, np.linalg.norm(eyes.origin, axis=1))
+        return _at_lens(look.who, actor, eyes, span)
     target = target_of(readings, at)
-    inside = slice(span.start, span.stop)
-    if target is not None:
+    if target is not None and _seen(readings, eyes, span, *target):
         spots, depth_error = target
-        exact = eyes.level == 3 and bool((depth_error == 0).all())
-        if exact or in_picture(readings, spots)[inside].any():
-            if (depth_error == NO_DEPTH).all():
-                # A thing without a head, followed in the picture: put on its ray as far away as the eyes are.
-                spots = spots / spots[:, 2:] * eyes.origin[:, 2:]
-            return _at_spot(look.who, at, actor, eyes, span, spots, depth_error)
+        if (depth_error == NO_DEPTH).all():
+            # A thing without a head, followed in the picture: put on its ray as far away as the eyes are.
+            spots = spots / spots[:, 2:] * eyes.origin[:, 2:]
+        return _at_spot(look.who, at, actor, eyes, span, spots, depth_error)
     mirrored = _across_the_cut(readings, look.who, at, span)
     if mirrored is None:
         return Unknown(look.who, f"{at} in the picture, or {at}'s look back on the other side of a cut, or a drawn target")
+    return _mirrored(look.who, at, actor, eyes, span, *mirrored)
+
+
+def _seen(readings: Readings, eyes: EyePair, span: Span, spots: Array, depth_error: Array) -> bool:
+    """Whether the target's place tells a direction: known in the scene, or in the picture during the look."""
+    exact = eyes.level == 3 and bool((depth_error == 0).all())
+    return exact or bool(in_picture(readings, spots)[span.start : span.stop].any())
+
+
+def _at_lens(who: str, actor: Acting, eyes: EyePair, span: Span) -> JudgedLook:
+    distance = np.linalg.norm(eyes.origin, axis=1)
+    wanted = -eyes.origin / distance[:, None]
+    zero = np.zeros(len(wanted))
+    return JudgedLook(who, "camera", actor, eyes, span, wanted, zero, zero, _levels(len(wanted)), distance, exact=eyes.level == 3)
+
+
+def _levels(n: int) -> Array:
+    return np.repeat(LEVEL[None], n, axis=0)
+
+
+def _mirrored(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, wanted: Array, error: float) -> JudgedLook:
     n = len(eyes.origin)
     return JudgedLook(
-        look.who, at, actor, eyes, span, np.repeat(mirrored[0][None], n, axis=0), np.full(n, ACROSS_CUT_DEG + mirrored[1]), np.full(n, np.nan),
+        who, at, actor, eyes, span, np.repeat(wanted[None], n, axis=0), np.full(n, np.hypot(ACROSS_CUT_SIDE_DEG, error)),
+        np.full(n, np.hypot(ACROSS_CUT_DEG, error)), _levels(n), np.full(n, np.nan),
         "that the cameras on both sides of the cut stand and tilt alike",
     )  # fmt: skip
+
+
+def _plane(eyes: Array, spots: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Unit normals of the planes through the lens, the eyes and the target [shape=(n, 3)], and where they lie too close for one."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        normal = np.cross(eyes, spots)
+        length = np.linalg.norm(normal, axis=1, keepdims=True)
+        apart = np.degrees(np.arctan2(length[:, 0], (eyes * spots).sum(axis=1)))
+        normal = normal / length
+    close = ~(apart > APART_DEG)
+    return np.where(close[:, None] | ~np.isfinite(normal), LEVEL, normal), close
 
 
 def _at_spot(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, spots: Array, depth_error: Array) -> JudgedLook:
@@ -126,44 +164,49 @@ def _at_spot(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, spots:
         # A depth that is wrong by a share s of itself turns the way by about s * depth / distance, at right angles to the picture.
         wobble = np.degrees(np.arctan(depth_error * np.abs(spots[:, 2]) * np.sqrt(1 - wanted[:, 2] ** 2) / distance))
     exact = eyes.level == 3 and bool((depth_error == 0).all())
-    unknown = np.full(len(distance), np.nan)
+    normal, close = _plane(eyes.origin, spots)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        place = (
+            np.zeros(len(distance))
+            if exact or at == "the drawn point" or "." in at
+            else np.degrees(np.arctan(FACE_ERROR * HEAD_M / distance))
+        )
+    wobble, place = np.nan_to_num(wobble), np.nan_to_num(place)
     return JudgedLook(
-        who, at, actor, eyes, span, wanted, np.nan_to_num(wobble), distance if exact else unknown,
-        "" if exact else "that both heads are about equally tall", depth_guessed=not exact,
+        who, at, actor, eyes, span, wanted, np.hypot(wobble, place), np.where(close, wobble, place), normal, distance,
+        "" if exact else "that both heads are about equally tall", exact,
     )  # fmt: skip
 
 
 def _at_point(readings: Readings, actor: Acting, eyes: EyePair, span: Span, at: Point) -> JudgedLook:
-    """A point of the picture: taken as deep in the scene as the eyes, which is said."""
+    """A point of the picture: taken as deep in the scene as the eyes, which is said; how deep it is turns the look towards or from the lens."""
     spots = np.empty_like(eyes.origin)
     for frame, origin in enumerate(eyes.origin):
         lens = lens_of(readings, frame)
         ray = pixel_rays(np.array([at.x * lens.width, at.y * lens.height]), lens)
         spots[frame] = ray / ray[2] * origin[2]
-    way = spots - eyes.origin
-    with np.errstate(invalid="ignore", divide="ignore"):
-        wanted = way / np.linalg.norm(way, axis=1, keepdims=True)
-    n = len(wanted)
-    return JudgedLook(
-        actor.who, "the drawn point", actor, eyes, span, wanted, np.full(n, DRAWN_DEG), np.full(n, np.nan),
-        "that the drawn point is as far from the lens as the eyes",
+    made = _at_spot(actor.who, "the drawn point", actor, eyes, span, spots, np.full(len(spots), NO_DEPTH))
+    return replace(
+        made, wanted_error_deg=np.hypot(made.wanted_error_deg, DRAWN_DEG), across_deg=np.hypot(made.across_deg, DRAWN_DEG),
+        distance_m=np.full(len(spots), np.nan), assumes="that the drawn point is as far from the lens as the eyes", exact=False,
     )  # fmt: skip
 
 
 def _across_the_cut(readings: Readings, who: str, at: str, span: Span) -> tuple[Array, float] | None:
     """What `at`'s look back at `who` in the nearest other shot asks for: the mirrored direction, and its own error in degrees."""
-    back = next((look for look in (readings.cast.looks if readings.cast else ()) if look.who == at and look.at == who), None)
     actor = next((a for a in sorted(readings.acting, key=lambda a: -a.level) if a.who == at and a.gaze), None)
-    if back is None or actor is None:
+    eyes = eyes_of(readings, actor) if actor is not None else None
+    if actor is None or eyes is None:
         return None
-    eyes, whole = eyes_of(readings, actor), look_span(readings, back)
-    if eyes is None or whole is None:
-        return None
-    parts = [p for shot in shots(readings) if shot.overlap(span) is None and (p := shot.overlap(whole)) is not None]
-    parts = [p for p in parts if np.isfinite(eyes.direction[p.start : p.stop]).all(axis=1).any()]
+    cuts = readings.picture.cuts if readings.picture else ()
+    rests = resting(eyes, actor.lids, cuts)
+    backs = [look_span(readings, k) for k in (readings.cast.looks if readings.cast else ()) if k.who == at and k.at == who]
+    parts = [p for shot in shots(readings) for b in backs if b is not None and shot.overlap(span) is None and (p := shot.overlap(b))]
+    parts = [p for p in parts if rests[p.start : p.stop].any()]
     if not parts:
         return None
     nearest = min(parts, key=lambda p: p.gap(span))
-    azimuth, elevation = azimuth_elevation(eyes.direction[nearest.start : nearest.stop])
-    error = float(np.nanmedian(eyes.error_deg[nearest.start : nearest.stop]))
-    return from_azimuth_elevation(-float(np.nanmedian(azimuth)), -float(np.nanmedian(elevation))), error
+    frames = np.flatnonzero(rests[nearest.start : nearest.stop]) + nearest.start
+    azimuth, elevation = azimuth_elevation(eyes.direction[frames])
+    error = float(np.nanmedian(eyes.error_deg[frames]))
+    return from_azimuth_elevation(-float(np.median(azimuth)), -float(np.median(elevation))), error

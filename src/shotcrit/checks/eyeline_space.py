@@ -18,7 +18,11 @@ from shotcrit.readings.bundle import Readings
 
 Array = npt.NDArray[np.float64]
 
-HEAD_MARKS = ("nose", "head_top", "chin")
+EYES_BELOW = {"nose": -0.12, "head_top": 0.5, "chin": -0.5}
+"""How far below a mark of the head the eyes lie, head heights: halfway between crown and chin (a rule of drawing, common practice), a little above
+the tip of the nose (guess)."""
+FACE_ERROR = 0.06
+"""How far off the eyes may be where only such a mark tells them, head heights (guess; 0.05 at most on the demo film's two heads)."""
 HEAD_M = 0.23
 """Chin to crown, m: scale only, cancels in every angle (adult mean, from memory)."""
 ASSUMED_FOV_DEG = 30.0
@@ -63,7 +67,7 @@ def eyes_of(readings: Readings, actor: Acting) -> EyePair | None:
         return None
     each: dict[str, Array] = {side: np.asarray(gaze.direction, np.float64) for side, gaze in actor.gaze.items()}
     errors = np.array([gaze.error_deg for gaze in actor.gaze.values()], np.float64)
-    mean = np.nanmean(np.array(list(each.values())), axis=0) if len(each) > 1 else next(iter(each.values()))
+    mean = _mean(list(each.values()))
     length = np.linalg.norm(mean, axis=1, keepdims=True)
     known = np.isfinite(errors)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -73,11 +77,19 @@ def eyes_of(readings: Readings, actor: Acting) -> EyePair | None:
     return EyePair(actor.level, origin, direction, each, np.where(known.any(axis=0), error, np.nan))
 
 
+def _mean(both: list[Array]) -> Array:
+    """The mean of what is known, row by row; nan where nothing is."""
+    stacked = np.array(both)
+    known = np.isfinite(stacked)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(np.where(known, stacked, 0).sum(axis=0) / known.sum(axis=0))
+
+
 def _origin(readings: Readings, actor: Acting) -> Array:
     worlds = [gaze.world_origin for gaze in actor.gaze.values() if gaze.world_origin is not None]
     if worlds and readings.cameras:
         return _through_cameras(readings, np.mean(np.array(worlds, np.float64), axis=0))
-    seen = np.nanmean(np.array([gaze.origin for gaze in actor.gaze.values()], np.float64), axis=0)
+    seen = _mean([np.asarray(gaze.origin, np.float64) for gaze in actor.gaze.values()])
     return _at_depth(readings, seen, _head_px(readings, actor, len(seen)))
 
 
@@ -131,16 +143,33 @@ def target_of(readings: Readings, name: str) -> tuple[Array, Array] | None:
 
 
 def _spot(readings: Readings, actor: Acting, mark: str) -> Array | None:
-    if mark or not actor.gaze:
-        return _marked(readings, actor, [mark] if mark else list(HEAD_MARKS))
+    if mark:
+        return _marked(readings, actor, [mark])
+    if actor.level == 3:
+        return _origin(readings, actor) if actor.gaze else _marked(readings, actor, list(EYES_BELOW))
+    faces = _faces(readings, actor)
+    if not actor.gaze:
+        return faces if faces is not None else _marked(readings, actor, [])
     eyes = _origin(readings, actor)
-    head = None if actor.level == 3 else _marked(readings, actor, list(HEAD_MARKS))
     # Seen from behind a head has no eyes to follow, but it is still what is looked at.
-    return eyes if head is None else np.where(np.isfinite(eyes), eyes, head)
+    return eyes if faces is None else np.where(np.isfinite(eyes), eyes, faces)
+
+
+def _faces(readings: Readings, actor: Acting) -> Array | None:
+    """Where the eyes must be by the first known mark of the head: straight above or below it by its share of the head's height."""
+    known = [name for name in EYES_BELOW if name in actor.marks]
+    if not known:
+        return None
+    seen = np.full_like(np.asarray(actor.marks[known[0]].xy, np.float64), np.nan)
+    tall = _head_px(readings, actor, len(seen)) / (readings.movie.height or 1)
+    for name in known:
+        moved = np.asarray(actor.marks[name].xy, np.float64) + np.stack([0 * tall, np.nan_to_num(EYES_BELOW[name] * tall)], axis=1)
+        seen = np.where(np.isfinite(seen), seen, moved)
+    return _at_depth(readings, seen, _head_px(readings, actor, len(seen)))
 
 
 def _marked(readings: Readings, actor: Acting, names: list[str]) -> Array | None:
-    """The first known of some marks, frame by frame; any mark of the actor where it has none of them."""
+    """The first known of some marks, frame by frame; any mark of the actor where none is named."""
     tracks = [actor.marks[m] for m in names if m in actor.marks] or ([] if len(names) == 1 else list(actor.marks.values()))
     if not tracks:
         return None

@@ -39,12 +39,14 @@ class Miss:
         screen right is positive as well; see `across_depth`)
     up : signed, positive = points higher on the picture than wanted
     across_depth : True where the wanted look runs along the picture plane, so that the sideways error is towards or away from the lens
+    nearer : the look points more towards the lens than it should; what `across_depth` needs to be said
     """
 
     total: float
     right: float
     up: float
     across_depth: bool
+    nearer: bool = False
 
 
 def angle_deg(a: Array, b: Array) -> Array:
@@ -89,7 +91,30 @@ def miss(seen: Array, wanted: Array) -> Miss:
         right=sign * turn * float(np.cos(np.radians(el_w))),
         up=float(el_s - el_w),
         across_depth=across,
+        nearer=bool(seen[2] < wanted[2]),
     )
+
+
+def split_by_plane(seen: Array, wanted: Array, normal: Array) -> tuple[float, float]:
+    """A miss as degrees out of a plane and degrees within it. seen, wanted, normal : unit vectors [shape=(3,)].
+
+    out = asin(seen . normal) - asin(wanted . normal), + on the normal's side; within: the turn about the normal from wanted to seen, signed.
+    The plane that matters is the one through the lens and two things in the picture: how deep they stand turns the way between them within it only.
+    """
+    heights = np.degrees(np.arcsin(np.clip([float(seen @ normal), float(wanted @ normal)], -1, 1)))
+    flat_seen, flat_wanted = seen - (seen @ normal) * normal, wanted - (wanted @ normal) * normal
+    within = np.degrees(np.arctan2(float(np.cross(flat_wanted, flat_seen) @ normal), float(flat_wanted @ flat_seen)))
+    return float(heights[0] - heights[1]), float(within)
+
+
+def turned_by_plane(wanted: Array, normal: Array, out_deg: float, within_deg: float) -> Array:
+    """The inverse of split_by_plane: the unit vector that misses `wanted` by these two angles."""
+    out = np.arcsin(np.clip(float(wanted @ normal), -1, 1)) + np.radians(out_deg)
+    flat = wanted - (wanted @ normal) * normal
+    flat = flat / np.linalg.norm(flat)
+    within = np.radians(within_deg)
+    turned = flat * np.cos(within) + np.cross(normal, flat) * np.sin(within)
+    return np.asarray(turned * np.cos(out) + normal * np.sin(out))
 
 
 def lens_verdict(right_deg: float, up_deg: float, error_deg: float = 0.0) -> Verdict:
