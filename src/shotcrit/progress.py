@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from collections.abc import Callable
+from threading import Lock
+from typing import Protocol, TypeVar
 
 from shotcrit.errors import Stopped
 
@@ -22,6 +24,35 @@ class Quiet:
 
     def step(self, stage: str, done: float, total: float | None) -> None:
         return None
+
+
+Made = TypeVar("Made")
+
+
+class Shared:
+    """Progress for work on several threads that belong together: they report one at a time, and when one fails the others stop.
+
+    failure : what the first that failed raised; what the others raise after it (Stopped, at their next step) says nothing
+    """
+
+    def __init__(self, behind: Progress) -> None:
+        self._behind, self._lock = behind, Lock()
+        self.failure: BaseException | None = None
+
+    def step(self, stage: str, done: float, total: float | None) -> None:
+        with self._lock:
+            if self.failure is not None:
+                raise Stopped(stage)
+            self._behind.step(stage, done, total)
+
+    def run(self, work: Callable[[], Made]) -> Made:
+        """One of the pieces of work; lets through what it raises."""
+        try:
+            return work()
+        except BaseException as problem:
+            with self._lock:
+                self.failure = self.failure or problem
+            raise
 
 
 class StopAfter:

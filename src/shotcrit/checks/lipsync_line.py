@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import find_peaks
 
 from shotcrit.checks.finding import COMMON, Curve, Finding
 from shotcrit.checks.lipsync_offset import RELATED, Offset, frame_starts, grade_offset
@@ -113,7 +112,7 @@ def _loudness_match(readings: Readings, speech: Speech, opening: Array) -> float
 
 def _flutter(readings: Readings, speech: Speech, actor: Acting, opening: Array, limits: Limits) -> Iterator[Finding]:
     filled = np.where(np.isfinite(opening), opening, np.nanmedian(opening))
-    strokes = len(find_peaks(np.concatenate([[0], filled, [0]]), prominence=0.15 * float(np.ptp(filled)))[0])
+    strokes = _strokes(filled, 0.15 * float(np.ptp(filled)))
     syllables = sum(phone.phone in VOWELS for phone in speech.phones)
     most = limits["flutter"] * syllables + 1
     if strokes > most:
@@ -121,6 +120,21 @@ def _flutter(readings: Readings, speech: Speech, actor: Acting, opening: Array, 
             readings, speech, actor, "flutter", strokes, f"open-shut strokes for {syllables} syllables", round(most, 1), "polish",
             f"{actor.who}'s mouth chatters: {strokes} strokes for {syllables} syllables", "merge strokes; one drop a stressed syllable reads better", COMMON,
         )  # fmt: skip
+
+
+def _strokes(opening: Array, least: float) -> int:
+    """How often it opens and shuts again by `least` or more: the peaks of at least that prominence, shut before and after."""
+    strokes, opened, turn = 0, False, 0.0
+    for at in (*map(float, opening), 0.0):
+        if opened:
+            turn = max(turn, at)
+            if turn - at >= least > 0:
+                strokes, opened, turn = strokes + 1, False, at
+        else:
+            turn = min(turn, at)
+            if at - turn >= least > 0:
+                opened, turn = True, at
+    return strokes
 
 
 def _plain(

@@ -12,7 +12,7 @@ from typer.core import TyperGroup
 COMMANDS = {
     "open": ("shotcrit.cli.rooming", "open_command"),
     "measure": ("shotcrit.cli.measuring", "measure_command"),
-    "send": ("shotcrit.cli.measuring", "send_command"),
+    "send": ("shotcrit.cli.sending", "send_command"),
     "demo": ("shotcrit.cli.rooming", "demo_command"),
     "doctor": ("shotcrit.cli.state", "doctor_command"),
 }

@@ -102,11 +102,12 @@ def packets(container: Any, stream: Any, *, allow_damage: bool = False) -> Itera
 def decoded(container: Any, stream: Any) -> Iterator[Any]:
     """Every frame of one stream that can be decoded, in the order of showing."""
     for packet in packets(container, stream):
-        yield from _decode(stream, packet)
-    yield from _decode(stream, None)
+        yield from decode(stream, packet)
+    yield from decode(stream, None)
 
 
-def _decode(stream: Any, packet: Any) -> list[Any]:
+def decode(stream: Any, packet: Any) -> list[Any]:
+    """The frames that come out with one packet (None at the end: those still held back); none where it cannot be decoded."""
     try:
         return list(stream.codec_context.decode(packet))
     except (av.error.FFmpegError, ValueError, MemoryError):

@@ -91,7 +91,7 @@ class FilmFile:
 def open_film(path: Path, progress: Progress) -> FilmFile | None:
     """The pictures of a movie file, or None when it has sound only. Raises MediaError."""
     with opened(path) as container:
-        stream = ready(container)
+        stream = ready(container, few=True)
         if stream is None:
             return None
         check_size(path, stream.codec_context.width, stream.codec_context.height)

@@ -6,7 +6,8 @@ first pictures and all after the last key frame, really decoded, are the ones th
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import islice, pairwise
@@ -14,7 +15,7 @@ from pathlib import Path
 from statistics import median_low
 from typing import Any
 
-from shotcrit.media.container import MOST_PIXELS, decoded, drop_other_streams, opened, packets, undecodable
+from shotcrit.media.container import MOST_PIXELS, decode, decoded, drop_other_streams, opened, packets, undecodable
 from shotcrit.media.timing import rising
 from shotcrit.progress import Progress
 
@@ -27,6 +28,12 @@ _HEAD = 6
 """Pictures decoded at the start to check the table; more than any usual run of B-frames. Guess."""
 _LONGEST_TAIL = 300
 """Pictures: the last key frame must be nearer to the end than this for its tail to be checked. Guess (x264 sets one every 250)."""
+_SHORT_TAIL = 24
+"""Pictures at the end that stand for a longer tail; more than any B-frame reordering (16, H.264 A.3.1)."""
+_WITHOUT_KEY = {"h264", "hevc"}
+"""Decoders that give a picture for every packet even where the key frame before is missing (`showall`, `output_corrupt`)."""
+_UNSEEN = {"skip_loop_filter": "all"}
+"""For pictures that are counted and not looked at."""
 _RAGGED = 32
 """Pictures at the end among which a broken-off file may have holes; B-frame reordering reaches no further than 16 (H.264 A.3.1)."""
 _ENOUGH = 8
@@ -85,14 +92,17 @@ def _cover(stream: Any) -> bool:
     return "attached_pic" in str(stream.disposition) or "timed_thumbnails" in str(stream.disposition)
 
 
-def ready(container: Any) -> Any:
-    """The stream of pictures, set up for decoding on all cores, with everything else skipped. None when there is none."""
+def ready(container: Any, options: Mapping[str, str] | None = None, *, few: bool = False) -> Any:
+    """The stream of pictures, set up for decoding on all cores, with everything else skipped. None when there is none.
+
+    options : for the decoder; few : only the first few pictures are wanted, so that none are decoded in advance on other cores
+    """
     stream = video_stream(container)
     if stream is None or stream.codec_context is None:
         return None
     drop_other_streams(container, stream)
-    stream.thread_type = "AUTO"
-    stream.codec_context.options = {"max_pixels": str(MOST_PIXELS)}
+    stream.thread_type = "SLICE" if few else "AUTO"
+    stream.codec_context.options = {"max_pixels": str(MOST_PIXELS), **(options or {})}
     return stream
 
 
@@ -137,18 +147,34 @@ def _tick(stream: Any) -> Fraction:
 def _holds(path: Path, table: FrameTable) -> bool:
     """Whether the first pictures and those after the last key frame decode to the pts that the table has."""
     with opened(path) as container:
-        stream = ready(container)
+        stream = ready(container, _UNSEEN, few=True)
         head = [f.pts for f in islice(decoded(container, stream), _HEAD)]
     if tuple(head) != table.pts[:_HEAD]:
         return False
     key = table.keys[-1]
+    if len(table.pts) - key > _SHORT_TAIL and _end_holds(path):
+        return True
     if len(table.pts) - key > _LONGEST_TAIL:
         return False
     with opened(path) as container:
-        stream = ready(container)
+        stream = ready(container, _UNSEEN)
         container.seek(table.pts[key], stream=stream)
         tail = [f.pts for f in decoded(container, stream) if f.pts is not None and f.pts >= table.pts[key]]
     return tuple(tail) == table.pts[key:]
+
+
+def _end_holds(path: Path) -> bool:
+    """Whether the last few packets give a picture each, decoded without the key frame that they hang on: what they show does not matter.
+
+    A shot is often one long tail, and decoding it to count it would cost as much as measuring does.
+    """
+    with opened(path) as container:
+        stream = ready(container, _UNSEEN | {"flags": "+output_corrupt", "flags2": "+showall"})
+        if stream.codec_context.name not in _WITHOUT_KEY:
+            return False
+        last = deque(packets(container, stream), maxlen=_SHORT_TAIL)
+        found = [frame.pts for packet in (*last, None) for frame in decode(stream, packet)]
+    return found == sorted(packet.pts for packet in last)
 
 
 def _by_decoding(path: Path, progress: Progress) -> FrameTable:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from math import erfc, sqrt
 
 import cv2
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
 
 from shotcrit.readings.acting import MarkTrack, Mouth
 from shotcrit.readings.picture.mouth_model import ACROSS, MEETS, SIZE, learn
@@ -97,8 +97,13 @@ def read_mouth(plans: Sequence[MouthPlan], mouths: list[tuple[int, MarkedMouth]]
             errors[index.index(frame)] = 0.01
     series = np.full((5, frames), np.nan, np.float32)
     near = np.hypot(np.minimum(errors[:, 0], MEETS), SURE)
-    series[:, index] = answers[:, 0], answers[:, 1], errors[:, 0], errors[:, 1], ndtr((MEETS - answers[:, 0]) / near)
+    series[:, index] = answers[:, 0], answers[:, 1], errors[:, 0], errors[:, 1], _chance((MEETS - answers[:, 0]) / near)
     return Mouth(series[0], series[1], series[2], series[3], series[4], None, model.taught)
+
+
+def _chance(errors: npt.NDArray[np.float64]) -> list[float]:
+    """The chance 0..1 that a normal variable lies under so many standard errors; nan stays nan."""
+    return [erfc(-x / sqrt(2)) / 2 for x in errors.tolist()]
 
 
 def missing(taught: tuple[str, ...]) -> str | None:

@@ -164,8 +164,8 @@ def _solve_affine(places: Doubles, squares: Doubles, moved: Doubles, say: Double
     left[3:, :3] += xy
     left[3:, 3:] += yy
     pull = say[:, [0, 1]] * moved[:, :1] + say[:, [1, 2]] * moved[:, 1:]
-    solved: Doubles = np.linalg.solve(left, (pull.T @ places).ravel())
-    return solved.reshape(2, 3)
+    solved = np.linalg.solve(left, (pull.T @ places).ravel())
+    return np.asarray(solved.reshape(2, 3), np.float64)
 
 
 def _capped(say: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

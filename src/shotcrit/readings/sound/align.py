@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from shotcrit.readings.sound.numbers import spoken_number
 from shotcrit.readings.sound.phoneset import likeness, split_stress
 from shotcrit.readings.sound.place import Place, codes, place_lines
 from shotcrit.readings.sound.pronounce import ways_to_say
+from shotcrit.readings.sound.spoken import Spoken
 from shotcrit.readings.sound.waveform import RATE, Samples
 
 CUE_SLACK_S = 0.3
@@ -37,26 +38,6 @@ Measured: right lines of four synthetic voices up to 1.0 (also with room tone at
 exchanged 0.7 to 4.7, three in four above 1.7."""
 _NEAR_S = 0.04
 """Seconds by which the two aligners may differ on a phone; one frame at 24 fps."""
-
-
-@dataclass(frozen=True)
-class Spoken:
-    """Lines, words and phones in time; seconds from the start of the sound (or of the picture, where said)."""
-
-    lines: tuple[Line, ...] = ()
-    words: tuple[Word, ...] = ()
-    phones: tuple[Phone, ...] = ()
-
-    def shifted(self, by_s: float) -> Spoken:
-        """The same, `by_s` seconds later."""
-        return Spoken(
-            tuple(
-                replace(x, start_s=None if x.start_s is None else x.start_s + by_s, end_s=None if x.end_s is None else x.end_s + by_s)
-                for x in self.lines
-            ),
-            tuple(replace(w, start_s=w.start_s + by_s, end_s=w.end_s + by_s) for w in self.words),
-            tuple(replace(p, start_s=p.start_s + by_s, end_s=p.end_s + by_s) for p in self.phones),
-        )
 
 
 Ways = tuple[tuple[Phones, ...], ...]

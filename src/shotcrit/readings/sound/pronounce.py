@@ -27,14 +27,16 @@ _SIGNS = {"&": "and", "@": "at", "%": "percent"}
 
 
 @lru_cache(maxsize=1)
-def _dictionary() -> dict[str, tuple[Phones, ...]]:
-    """Every word with its pronunciations (no stress), from the dictionary in the wheel."""
-    found: dict[str, tuple[Phones, ...]] = {}
-    for row in Path(get_model_path("en-us/cmudict-en-us.dict")).read_text(encoding="utf-8").splitlines():
-        head, *phones = row.split()
-        word = head.partition("(")[0]
-        found[word] = (*found.get(word, ()), tuple(phones))
-    return found
+def _rows() -> dict[str, str]:
+    """The dictionary in the wheel as it is written: 'read' and 'read(2)' each with its phones in one string."""
+    rows = Path(get_model_path("en-us/cmudict-en-us.dict")).read_text(encoding="utf-8").splitlines()
+    return {word: phones for word, _, phones in (row.partition(" ") for row in rows)}
+
+
+def _in_dictionary(word: str) -> tuple[Phones, ...]:
+    """A word's pronunciations (no stress), or none. Only what is asked for is taken apart: there are 134 thousand rows."""
+    names = (word if k == 1 else f"{word}({k})" for k in range(1, MOST_WAYS + 1))
+    return tuple(tuple(_rows()[name].split()) for name in names if name in _rows())
 
 
 def ways_to_say(word: GivenWord) -> tuple[Phones, ...]:
@@ -56,7 +58,7 @@ def _ways(text: str) -> tuple[Phones, ...]:
 def _parts(text: str) -> list[str]:
     """The pieces of a written word that are said one after the other."""
     plain = _plain(text)
-    if plain in _dictionary() or text in _SIGNS:
+    if plain in _rows() or text in _SIGNS:
         return [_SIGNS.get(text, plain)]
     pieces = [p for p in re.split(r"[-_.,:&@+*%]|(?<=[a-z])(?=\d)|(?<=\d)(?=[a-z])", plain) if p.strip("'")]
     if len(pieces) == 1 and text.isupper() and _is_initials(plain):
@@ -90,9 +92,9 @@ def _known(part: str) -> tuple[Phones, ...]:
     for spelling in _spellings(part):
         if spelling in _NOISES:
             return (_with_digits(spelling, tuple(_NOISES[spelling].split())),)
-        ways = _dictionary().get(spelling)
+        ways = _in_dictionary(spelling)
         if ways:
-            return tuple(_with_digits(spelling, way) for way in ways[:MOST_WAYS])
+            return tuple(_with_digits(spelling, way) for way in ways)
     letters = re.sub("[^a-z]", "", part)
     if letters.endswith("s") and "'" in part:
         return tuple(_add_s(way) for way in _known(part.partition("'")[0])) if part.partition("'")[0] else guess_phones(letters)

@@ -11,18 +11,16 @@ from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
 from shotcrit.readings.sound.accents import find_accents
-from shotcrit.readings.sound.align import Spoken, align_lines
+from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.breaths import find_breaths, with_levels
 from shotcrit.readings.sound.given import GivenLine
 from shotcrit.readings.sound.spectra import measure_spectra
+from shotcrit.readings.sound.spoken import Spoken
 from shotcrit.readings.sound.textgrid import Track
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voicing_stretches
 from shotcrit.readings.sound.wave import wave_slices
 from shotcrit.readings.sound.waveform import to_mono16k
-
-VERSION = "3"
-"""Raise it whenever the same sound and lines would read differently: cached readings carry it."""
 
 _STEPS = 4
 

@@ -17,8 +17,8 @@ from praatio import textgrid as praat
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Breath, Line, Phone, Word
-from shotcrit.readings.sound.align import Spoken
 from shotcrit.readings.sound.phoneset import split_stress
+from shotcrit.readings.sound.spoken import Spoken
 
 BIGGEST_FILE = 32 * 2**20
 """Bytes; an hour with phones is about 5 MB (guess)."""

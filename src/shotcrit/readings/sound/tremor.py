@@ -102,10 +102,13 @@ def _sine(values: Floats) -> tuple[float, float, float]:
     rates = np.arange(SLOWEST_HZ, FASTEST_HZ + 0.05, 0.1)
     turns = 2 * np.pi * rates[:, None] * time[None, :]
     sines = np.stack([np.cos(turns), np.sin(turns)], axis=-1)
-    fits = [np.linalg.lstsq(s, moved, rcond=None)[0] for s in sines]
     total = float((moved**2).sum())
     if total <= 1e-12:
         return SLOWEST_HZ, 0.0, 0.0
-    shares = [1 - float(((moved - s @ f) ** 2).sum()) / total for s, f in zip(sines, fits, strict=True)]
+    # Normal equations of all rates at once, 2 x 2 each: a window holds more than a turn of the slowest, so they are far from singular.
+    across = np.swapaxes(sines, 1, 2)
+    pull = across @ moved
+    fits = np.linalg.solve(across @ sines, pull[..., None])[..., 0]
+    shares = (fits * pull).sum(axis=1) / total
     best = int(np.argmax(shares))
-    return float(rates[best]), float(np.hypot(*fits[best])), shares[best]
+    return float(rates[best]), float(np.hypot(*fits[best])), float(shares[best])

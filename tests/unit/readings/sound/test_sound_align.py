@@ -12,10 +12,11 @@ from tests.make.voices import RATE, SENTENCES, Samples, say
 from shotcrit.errors import Stopped
 from shotcrit.progress import StopAfter
 from shotcrit.readings.sound import force
-from shotcrit.readings.sound.align import Spoken, align_lines
+from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.force import align_words
 from shotcrit.readings.sound.given import parse_lines
 from shotcrit.readings.sound.pronounce import ways_to_say
+from shotcrit.readings.sound.spoken import Spoken
 
 GAP = np.zeros(RATE // 2, np.float32)
 

@@ -1,0 +1,56 @@
+"""`send`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from shotcrit.cli import options
+from shotcrit.cli.run import messages
+from shotcrit.cli.watch import watched
+from shotcrit.desk.deliveries import DELIVERIES, chosen, send_measured
+from shotcrit.desk.measure import Bench, measure, open_medium
+from shotcrit.desk.review import REVIEW_DELIVERIES
+from shotcrit.desk.send_crit import send_crit
+
+ONLY_HELP = (
+    f"One delivery; may be repeated. Of a movie: {', '.join(d.name for d in DELIVERIES)}. "
+    f"Of a crit: {', '.join(d.kind for d in REVIEW_DELIVERIES)}."
+)
+
+
+def send_command(
+    what: Annotated[Path, typer.Argument(metavar="CRIT|MOVIE", help="A crit, or a movie to measure and send what was found.")],
+    to: Annotated[Path, typer.Option("--to", help="The folder to write into; made if it is not there.")],
+    only: Annotated[list[str] | None, typer.Option("--only", help=ONLY_HELP)] = None,
+    take: Annotated[int | None, typer.Option("--take", min=1, help="Which take of a crit; the newest if not said.")] = None,
+    lines: options.LinesFile = None,
+    cast: options.CastFile = None,
+    scene: options.SceneFile = None,
+    sound: options.SoundFile = None,
+    rate: options.RateText = None,
+    first_frame: options.FirstFrame = 1,
+    medium: options.MediumKind = "cg",
+    limit: options.LimitValues = None,
+) -> None:
+    """Write everything that can be sent, or the deliveries named with --only."""
+    if what.suffix.lower() == ".crit":
+        with watched(messages) as bars:
+            made = send_crit(what, to, kinds=only or (), number=take, bench=Bench(progress=bars))
+        for path in made:
+            typer.echo(path)
+        return
+    chosen(only)
+    request = options.measure_request(
+        what, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit
+    )
+    with watched(messages) as bars:
+        bench = Bench(progress=bars)
+        opened = open_medium(request, bars)
+        measured = measure(request, replace(bench), movie=opened)
+        made = send_measured(measured, opened, to, names=only, cache=bench.cache, progress=bars)
+    for path in made:
+        typer.echo(path)
