@@ -119,7 +119,7 @@ class Picture:
             return np.ascontiguousarray(red_green_blue.reshape(red_green_blue.shape[:2]))
         luma, depth = plane
         size = self._stored(width)
-        small = cv2.resize(luma, size, interpolation=_resampling(luma, size))
+        small = cv2.resize(_halved(luma, size), size, interpolation=_resampling(luma, size))
         table = _luma_table(depth, self._converter.shape.full)
         out = cv2.LUT(small, table) if depth == 8 else np.take(table, np.minimum(small, len(table) - 1))
         return self._converter.shape.upright(out)
@@ -154,6 +154,13 @@ def _bits(frame: Any) -> int:
 
 def _resampling(picture: npt.NDArray[Any], size: tuple[int, int]) -> int:
     return cv2.INTER_AREA if size[0] <= picture.shape[1] and size[1] <= picture.shape[0] else cv2.INTER_LINEAR
+
+
+def _halved(luma: npt.NDArray[Any], size: tuple[int, int]) -> npt.NDArray[Any]:
+    """A plane of four times `size` or more, an even number of times, halved until it is twice that: the same mean up to rounding, at half the cost."""
+    while luma.shape[1] % (4 * size[0]) == 0 and luma.shape[0] % (4 * size[1]) == 0:
+        luma = cv2.resize(luma, (luma.shape[1] // 2, luma.shape[0] // 2), interpolation=cv2.INTER_AREA)
+    return luma
 
 
 def _has_alpha(frame: Any) -> bool:
