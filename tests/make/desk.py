@@ -9,6 +9,7 @@ from pathlib import Path
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
+from shotcrit.desk.characters import Lesson
 from shotcrit.errors import InputError
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
@@ -44,6 +45,12 @@ class MadeDesk(LocalPictures):
         self._done().parent.mkdir(parents=True, exist_ok=True)
         self._done().touch()
         return measured()
+
+    def lessons(self, take: Take) -> Sequence[Lesson]:
+        return []
+
+    def forget(self, who: str, sha256: str | None) -> int:
+        return 0
 
     def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
         return [frame if frame < new.frames else None for frame in range(old.frames)]

@@ -6,54 +6,34 @@ from dataclasses import replace
 
 import numpy as np
 
-from shotcrit.desk.request import MeasureRequest, key_of
-from shotcrit.errors import ReadingError
+from shotcrit.desk.followed import Following, followed
+from shotcrit.desk.request import MeasureRequest
 from shotcrit.media import Movie
 from shotcrit.progress import Progress
-from shotcrit.readings.acting import Acting, CameraView
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast
-from shotcrit.readings.picture.acting2 import VERSION as MARKS_VERSION
-from shotcrit.readings.picture.acting2 import acting_from_marks, blinks_of
-from shotcrit.readings.picture.acting_npz import acting_from_bytes, acting_key, acting_to_bytes
+from shotcrit.readings.picture.acting2 import blinks_of
+from shotcrit.readings.picture.mark_follow import Tell
 from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
 from shotcrit.readings.scene.model import Sampling, Scene
 from shotcrit.readings.scene.read import read_scene
 from shotcrit.store.cache import MediumCache
 
 
-def acting_of(readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress) -> Readings:
-    """The readings with `acting` and `cameras` filled in, as far as cast, marks and scene give them."""
+def acting_of(
+    readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress, *, tell: Tell | None = None
+) -> Readings:
+    """The readings with `acting` and `cameras` filled in, as far as cast, marks and scene give them. tell : is given tracks as they are followed"""
     if request.cast is None:
         return readings
     if request.scene is not None:
         readings = _with_scene(readings, request.cast, read_scene_for(request, movie))
     if any(owner.marks for owner in request.cast.marked) and movie.info.width is not None:
-        readings = replace(readings, acting=(*readings.acting, *_followed(readings, request.cast, movie, kept, progress)))
+        cuts = readings.picture.cuts if readings.picture else ()
+        work = Following(movie, cuts, readings.cameras, kept, progress, request.learnt, tell)
+        readings = replace(readings, acting=(*readings.acting, *followed(request.cast, work)))
     best = [readings.actor(who) for who in dict.fromkeys(actor.who for actor in readings.acting)]
     return replace(readings, blinks=blinks_of([actor for actor in best if actor is not None], float(movie.info.rate)))
-
-
-def _followed(readings: Readings, cast: Cast, movie: Movie, kept: MediumCache, progress: Progress) -> tuple[Acting, ...]:
-    """Marks followed through the picture, remembered by the placed marks and the cuts. Cameras of a scene help where there are any."""
-    cuts = readings.picture.cuts if readings.picture else ()
-    name = acting_key(movie.info.sha256, cast, cuts, first_frame=movie.info.first_frame)
-    if readings.cameras:
-        name = f"{name}-{_camera_key(readings.cameras)}"
-    stored = kept.get(name, MARKS_VERSION)
-    if stored is not None:
-        try:
-            return acting_from_bytes(stored)
-        except ReadingError:
-            kept.drop(name, MARKS_VERSION)
-    progress.step("following marks", 0, None)
-    found = acting_from_marks(movie, cast, cuts, cameras=readings.cameras or None, progress=progress)
-    kept.put(name, MARKS_VERSION, acting_to_bytes(found))
-    return found
-
-
-def _camera_key(cameras: tuple[CameraView, ...]) -> str:
-    return key_of(b"".join(camera.matrix.tobytes() + camera.world_to_camera.tobytes() for camera in cameras))
 
 
 def read_scene_for(request: MeasureRequest, movie: Movie) -> Scene:

@@ -19,6 +19,7 @@ from shotcrit.media.proxy import PROXY_VERSION, ProxyWriter, proxy_of
 from shotcrit.progress import Progress, Quiet, Shared
 from shotcrit.readings import sound as sounds
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
+from shotcrit.readings.picture.mark_follow import Tell
 from shotcrit.readings.picture.reading import PICTURE_READERS, picture_readings
 from shotcrit.store.cache import Cache, MediumCache, open_cache
 
@@ -32,6 +33,8 @@ class Bench:
     around: Callable[[], int] | None = None
     proxy: bool = True
     """Make the room's pictures in the same pass."""
+    tell: Tell | None = None
+    """Is given the tracks of marks as they are followed."""
     fresh: bool = False
     """Read the sound again even if it was read before."""
 
@@ -52,7 +55,7 @@ def measure(request: MeasureRequest, bench: Bench | None = None, *, movie: Movie
     readings = Readings(movie=medium.info, clock=medium.clock, medium=request.medium, cast=request.cast)
     sound, picture = _both(request, medium, kept, work)
     readings = replace(readings, sound=sound, picture=picture)
-    readings = acting_of(readings, request, medium, kept, work.progress)
+    readings = acting_of(readings, request, medium, kept, work.progress, tell=work.tell)
     findings, missing = run_checks(readings, request.limits)
     work.cache.trim([medium.info.sha256])
     return Measured(readings, findings, missing)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
+from shotcrit.desk.characters import Learnt
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import Medium
 from shotcrit.readings.cast import Cast, read_cast
@@ -23,6 +24,7 @@ class MeasureRequest:
     said_key : names lines and track in the cache
     rate : frames per second that the user insists on; None = the medium's own
     limits : the reviewer's own limits by 'check.limit'
+    learnt : where what is learnt of characters is kept from shot to shot; None = nowhere
     """
 
     movie: Path
@@ -36,6 +38,7 @@ class MeasureRequest:
     first_frame: int = 1
     medium: Medium = "cg"
     limits: Mapping[str, float] = field(default_factory=dict)
+    learnt: Learnt | None = None
 
 
 def key_of(data: bytes) -> str:

@@ -109,6 +109,8 @@ class Acting:
     head: Head | None = None
     lacks: Mapping[str, str] = field(default_factory=dict)
     """By check or part ('mouth', 'eyes'): what is missing to measure it, as a phrase after 'needs'."""
+    worth: Mapping[str, int] = field(default_factory=dict)
+    """Frame indices that would teach the mouth most when marked: some of 'shut', 'open', 'wide'; by looks alone, level 2 only."""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from shotcrit.errors import InputError
+from shotcrit.readings.events import Look
 
 _SIDED = ("mouth", "eye", "iris", "lid_upper", "lid_lower", "brow", "shoulder", "hand", "foot", "knee")
 MARK_NAMES: frozenset[str] = frozenset(
@@ -100,6 +101,17 @@ class Cast(_Part):
     def marked(self) -> tuple[Marked, ...]:
         """Characters, then props."""
         return (*self.characters, *self.props)
+
+
+def given_looks(cast: Cast, *, first_frame: int, frames: int) -> tuple[Look, ...]:
+    """The looks that people said, over frame indices, cut to the movie's frames; a point is named 'a point'."""
+    found = []
+    for look in cast.looks:
+        first = 0 if look.first is None else max(0, look.first - first_frame)
+        last = frames - 1 if look.last is None else min(frames - 1, look.last - first_frame)
+        if first <= last:
+            found.append(Look(look.who, look.at if isinstance(look.at, str) else "a point", first, last))
+    return tuple(found)
 
 
 def read_cast(path: Path) -> Cast:

@@ -1,10 +1,11 @@
 """Marks as a table that any spreadsheet or script can read and write: one row a mark and frame.
 
-    frame,who,mark,x,y,error,placed
-    21,Ada,mouth_left,0.410000,0.380000,0.12,1
+    frame,who,mark,x,y,error,placed,kind
+    21,Ada,mouth_left,0.41,0.38,0,1,character
 
 frame : as shown; x, y : fractions of the picture's width and height, origin top left, empty where lost
-error : standard error, px of the full-size frame; placed : 1 where a person placed the mark, else 0
+error : standard error, px of the full-size frame; placed : 1 where a person placed the mark, else 0; kind : character or prop
+A placed mark is written with all its digits, so that it comes back as it was; a followed one to a millionth of the picture.
 """
 
 from __future__ import annotations
@@ -20,30 +21,45 @@ import numpy as np
 from shotcrit.clock import Numbering
 from shotcrit.errors import InputError
 from shotcrit.readings.acting import Acting, MarkTrack
-from shotcrit.readings.cast import BIGGEST_FILE, MARK_NAMES, Cast, parse_cast
+from shotcrit.readings.cast import BIGGEST_FILE, MARK_NAMES, Cast, Character, Placed, parse_cast
 
-COLUMNS = ("frame", "who", "mark", "x", "y", "error", "placed")
-_UNSAFE = ("=", "+", "-", "@", "\t", "\r")
-"""A cell that starts so is run as a formula by spreadsheets (OWASP, 'CSV Injection')."""
+COLUMNS = ("frame", "who", "mark", "x", "y", "error", "placed", "kind")
+KINDS = ("character", "prop")
+MARKED = 2
+"""Level of acting that came from marks in the picture."""
+_UNSAFE = ("=", "+", "-", "@", "\t", "\r", "'")
+"""A cell that starts so is run as a formula by spreadsheets (OWASP, 'CSV Injection'); the quote that stops them is doubled where a name has one."""
 
 
-def marks_to_csv(acting: Iterable[Acting], *, first_frame: int = 1) -> str:
-    """All marks of all characters and props as CSV text with Unix line ends."""
+def cast_to_csv(cast: Cast, acting: Iterable[Acting] = (), *, first_frame: int = 1) -> str:
+    """The marks of a cast as CSV text with Unix line ends: every placed one exactly, and between them what was followed.
+
+    acting : level 2; its marks that the cast does not have (an iris found by its look) are written too
+    """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(COLUMNS)
     numbering = Numbering(first_frame)
-    for part in acting:
-        for track in part.marks.values():
-            table.writerows(_rows(track, numbering))
+    tracks = {(a.who, name): track for a in acting if a.level == MARKED for name, track in a.marks.items()}
+    for part in cast.marked:
+        kind = KINDS[0] if isinstance(part, Character) else KINDS[1]
+        names = [*part.marks, *(mark for who, mark in tracks if who == part.name and mark not in part.marks)]
+        for name in names:
+            rows = _rows(tracks.get((part.name, name)), part.marks.get(name, ()), numbering)
+            table.writerows((frame, _plain(part.name), _plain(name), *rest, kind) for frame, *rest in rows)
     return out.getvalue()
 
 
-def _rows(track: MarkTrack, numbering: Numbering) -> Iterable[tuple[object, ...]]:
-    placed = set(track.placed)
-    for index, ((x, y), error) in enumerate(zip(track.xy, track.error_px, strict=True)):
-        where = (f"{x:.6f}", f"{y:.6f}", f"{error:.3f}") if np.isfinite(x) else ("", "", "")
-        yield numbering.shown(index), _plain(track.who), _plain(track.mark), *where, int(index in placed)
+def _rows(track: MarkTrack | None, placed: Iterable[Placed], numbering: Numbering) -> Iterable[tuple[object, ...]]:
+    """(frame, x, y, error, placed) in order of frames."""
+    by_hand = {p.frame: (p.frame, repr(p.x), repr(p.y), "0", 1) for p in placed}
+    between: dict[int, tuple[object, ...]] = {}
+    if track is not None:
+        for index, ((x, y), error) in enumerate(zip(track.xy, track.error_px, strict=True)):
+            where = (f"{x:.6f}", f"{y:.6f}", f"{error:.3f}") if np.isfinite(x) else ("", "", "")
+            between[numbering.shown(index)] = (numbering.shown(index), *where, 0)
+    both = {**between, **by_hand}
+    return [both[frame] for frame in sorted(both)]
 
 
 def _plain(text: str) -> str:
@@ -53,8 +69,9 @@ def _plain(text: str) -> str:
 def read_marks_csv(path: Path, cast: Cast | None = None) -> Cast:
     """The cast with the placed marks of a CSV file put in.
 
-    Rows with placed 0 or an empty x are passed over; a file without a `placed` column holds placed marks only. A name that is no character of `cast`
-    becomes a character when all its marks are those of a character, else a prop. Raises InputError, one sentence that names the line.
+    Rows with placed 0 or an empty x are passed over; a file without a `placed` column holds placed marks only. A name that the cast does not have
+    becomes what its kind says; without a kind it is a character when all its marks are those of a character,
+    else a prop. Raises InputError, one sentence that names the line.
     """
     try:
         if path.stat().st_size > BIGGEST_FILE:
@@ -71,15 +88,17 @@ def parse_marks_csv(text: str, cast: Cast, *, name: str) -> Cast:
     """As read_marks_csv, from text; `name` says in errors where it came from."""
     rows = csv.DictReader(io.StringIO(text), strict=True)
     found: dict[str, dict[str, dict[int, tuple[float, float]]]] = {}
+    kinds: dict[str, str] = {}
     try:
         missing = [c for c in ("frame", "who", "mark", "x", "y") if c not in (rows.fieldnames or ())]
         if missing:
             raise InputError(f"{name} has no column '{missing[0]}'; its first line must be {','.join(COLUMNS)}")
         for row in rows:
             _take(row, found, f"{name}, line {rows.line_num}")
+            _take_kind(row, kinds, f"{name}, line {rows.line_num}")
     except csv.Error as problem:
         raise InputError(f"{name}, line {rows.line_num} is not CSV ({problem}); mend it there") from problem
-    return _into_cast(found, cast, name)
+    return _into_cast(found, kinds, cast, name)
 
 
 def _take(row: dict[str, str | None], found: dict[str, dict[str, dict[int, tuple[float, float]]]], where: str) -> None:
@@ -97,14 +116,22 @@ def _take(row: dict[str, str | None], found: dict[str, dict[str, dict[int, tuple
     found.setdefault(who, {}).setdefault(mark, {})[frame] = (x, y)
 
 
-def _into_cast(found: dict[str, dict[str, dict[int, tuple[float, float]]]], cast: Cast, name: str) -> Cast:
+def _take_kind(row: dict[str, str | None], kinds: dict[str, str], where: str) -> None:
+    kind = (row.get("kind") or "").strip().lower()
+    if kind and kind not in KINDS:
+        raise InputError(f"{where} has the kind '{kind[:40]}'; write character or prop, or leave it empty")
+    if kind:
+        kinds.setdefault((row["who"] or "").strip().removeprefix("'"), kind)
+
+
+def _into_cast(found: dict[str, dict[str, dict[int, tuple[float, float]]]], kinds: dict[str, str], cast: Cast, name: str) -> Cast:
     data = cast.model_dump(mode="json")
     known = {part["name"]: part for part in (*data["characters"], *data["props"])}
     for who, marks in found.items():
         if who not in known:
             known[who] = {"name": who, "marks": {}, "scene": {}}
-            kind = "characters" if set(marks) <= MARK_NAMES else "props"
-            data[kind].append(known[who])
+            kind = kinds.get(who) or (KINDS[0] if set(marks) <= MARK_NAMES else KINDS[1])
+            data[f"{kind}s"].append(known[who])
         for mark, spots in marks.items():
             own = {p["frame"]: p for p in known[who]["marks"].get(mark, ())}
             own.update({f: {"frame": f, "x": x, "y": y} for f, (x, y) in spots.items()})

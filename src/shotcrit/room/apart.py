@@ -27,6 +27,7 @@ PATIENCE_S = 20.0
 Work = Callable[..., Any]
 """A picklable function; it is given `progress` and `around` (a function that tells the playhead) besides its arguments."""
 Told = Callable[[str, float, float | None], None]
+Heard = Callable[[Any], None]
 
 
 @dataclass(frozen=True)
@@ -41,15 +42,22 @@ class _Reporter:
             raise Stopped(stage)
         self.pipe.send(("step", stage, done, total))
 
+    def tell(self, part: Any) -> None:
+        """Hand over something that is ready before the whole is."""
+        self.pipe.send(("part", part))
+
 
 class Broken(ShotcritError):
     """The other process ended without an answer."""
 
 
-def run_apart(work: Work, *arguments: Any, told: Told, stop: Event, around: Synchronized[int] | None = None) -> Any:
+def run_apart(
+    work: Work, *arguments: Any, told: Told, stop: Event, around: Synchronized[int] | None = None, heard: Heard | None = None
+) -> Any:
     """Run `work(*arguments, progress=..., around=...)` in another process and return what it returns.
 
-    told : called with each step's stage, done, total; stop : when set, the work is asked to stop, and Stopped is raised here
+    told : called with each step's stage, done, total; heard : with each part that is handed over early
+    stop : when set, the work is asked to stop, and Stopped is raised here
     Raises what the work raised (ShotcritErrors as they are), or Broken when its process died.
     """
     context = get_context("spawn")
@@ -60,13 +68,13 @@ def run_apart(work: Work, *arguments: Any, told: Told, stop: Event, around: Sync
     process.start()
     there.close()
     try:
-        return _listen(here, process, told, stop, halt)
+        return _listen(here, process, told, stop, halt, heard or (lambda _part: None))
     finally:
         here.close()
         _end(process, halt)
 
 
-def _listen(here: Connection, process: BaseProcess, told: Told, stop: Event, halt: Any) -> Any:
+def _listen(here: Connection, process: BaseProcess, told: Told, stop: Event, halt: Any, heard: Heard) -> Any:
     asked_s = 0.0
     while True:
         if here.poll(LOOK_EVERY_S):
@@ -78,6 +86,9 @@ def _listen(here: Connection, process: BaseProcess, told: Told, stop: Event, hal
                 told(rest[0], rest[1], rest[2])
                 if not stop.is_set():
                     continue
+            elif what == "part":
+                heard(rest[0])
+                continue
             elif what == "done":
                 return rest[0]
             else:

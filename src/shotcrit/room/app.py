@@ -20,7 +20,7 @@ from shotcrit.crit.view import NotHere
 from shotcrit.errors import MissingExtra, ShotcritError
 from shotcrit.room.desk_room import Room
 from shotcrit.room.guard import Guard
-from shotcrit.room.routes import crit, events, measured, media, notes, sending, takes
+from shotcrit.room.routes import casting, crit, events, measured, media, notes, sending, takes
 from shotcrit.room.shapes.common import Problem
 from shotcrit.store.errors import Blocked, StoreBusy, StoreClosed, StoreError
 
@@ -55,7 +55,7 @@ def _operation(route: APIRoute) -> str:
 def api_routes() -> APIRouter:
     """All routes that are described in the OpenAPI document."""
     whole = APIRouter()
-    for part in (crit, takes, measured, notes, sending):
+    for part in (crit, takes, casting, measured, notes, sending):
         whole.include_router(part.read, prefix="/api")
         whole.include_router(part.write, prefix="/api")
     whole.include_router(events.read, prefix="/api")

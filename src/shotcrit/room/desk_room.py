@@ -6,4 +6,4 @@ from shotcrit.room.sending import Sending
 
 
 class Room(Sending):
-    """One open crit, as routes use it. Each part is a class of its own: base, editing, takes, pictures, judging, sending."""
+    """One open crit, as routes use it. Each part is a class of its own: base, editing, takes, pictures, judging, casting, sending."""

@@ -20,13 +20,15 @@ from shotcrit.crit.review import decided
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Numbers, Rewording, Take
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.errors import ShotcritError
+from shotcrit.readings.acting import MarkTrack
+from shotcrit.readings.cast import Cast
 from shotcrit.room.apart import Told, run_apart
 from shotcrit.room.base import done
 from shotcrit.room.jobs import Ended
 from shotcrit.room.pictures import Pictures
 from shotcrit.room.settings import settings_of
 from shotcrit.room.shapes.common import Done, Job
-from shotcrit.room.shapes.events import MeasuredEvent
+from shotcrit.room.shapes.events import FollowedEvent, MeasuredEvent
 from shotcrit.room.shapes.measured import Sheet
 from shotcrit.room.shapes.notes import (
     AlongMark,
@@ -68,7 +70,11 @@ class Judging(Pictures):
         take, limits = self.take(take_id), self.settings().limits
 
         def body(told: Told, stop: threading.Event) -> Ended:
-            measured: Measured = run_apart(measure_apart, self.desk, take, limits, told=told, stop=stop, around=self.playhead(take_id))
+            around, heard = self.playhead(take_id), lambda tracks: self._followed(take_id, tracks)
+            try:
+                measured: Measured = run_apart(measure_apart, self.desk, take, limits, told=told, stop=stop, around=around, heard=heard)
+            finally:
+                self._followed(take_id, ())
             self._remember(take, measured, limits)
             return f"{len(measured.findings)} findings", ()
 
@@ -78,6 +84,15 @@ class Judging(Pictures):
             self.jobs.join(running.id)
         self.memory.orders[take_id] = (take.lines, take.cast, limits)
         return self.jobs.start("measure", take_id, body)
+
+    def _followed(self, take_id: str, tracks: Sequence[MarkTrack]) -> None:
+        """Keep the tracks that are being followed, for pages to fetch."""
+        with self._memory:
+            before = self.memory.following.pop(take_id, ())
+            if tracks:
+                self.memory.following[take_id] = tuple(tracks)
+        if tracks or before:
+            self.events.post(FollowedEvent(take=take_id))
 
     def _remember(self, take: Take, measured: Measured, limits: dict[str, float]) -> None:
         with self._memory:
@@ -97,16 +112,22 @@ class Judging(Pictures):
             return self.memory.measured[take.id][0]
 
     def corrected(self, take: Take, corrections: Sequence[Correction]) -> Measured | None:
-        """The measurement with the corrections put over it, and the checks run again on that by the limits as they are now."""
+        """The measurement with the corrections put over it, and the checks run again on that by the cast and the limits as they are now.
+
+        Looks and contacts hold at once. Marks that were placed since are followed in the background; until then their old paths are judged.
+        """
         measured = self.measured(take)
         limits = self.settings().limits
-        if measured is None or (not corrections and limits == self.memory.measured[take.id][1]):
+        if measured is None:
+            return None
+        said = _as_said(measured.readings.cast, take.cast)
+        if not corrections and said == measured.readings.cast and limits == self.memory.measured[take.id][1]:
             return measured
-        key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())))
+        key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())), said)
         with self._memory:
             kept = self.memory.checked.get(take.id)
             if kept is None or kept[0] != key:
-                readings = corrected_readings(measured.readings, corrections)
+                readings = corrected_readings(replace(measured.readings, cast=said), corrections)
                 findings, missing = run_checks(readings, limits)
                 kept = (key, replace(measured, readings=readings, findings=findings, not_measured=missing))
                 self.memory.checked[take.id] = kept
@@ -225,6 +246,17 @@ class Judging(Pictures):
         self.store(who, lambda view: copy_along(need(view, Drawing, drawing_id), path, ids))
         made = set(ids.values())
         return [d for d in self.drawings(drawing.take) if d.id in made]
+
+
+def _as_said(measured: Cast | None, now: Cast) -> Cast | None:
+    """The cast to judge by: looks and contacts as they are now. Marks that were placed since count once they are followed."""
+    old = measured or Cast()
+    if (old.looks, old.contacts) == (now.looks, now.contacts):
+        return measured
+    names = {part.name for part in old.marked}
+    if names >= {part.name for part in now.marked}:
+        return old.model_copy(update={"looks": now.looks, "contacts": now.contacts})
+    return now
 
 
 def _tray_finding(item: Judged, markers: list[str]) -> TrayFinding:

@@ -3,33 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
+from shotcrit.desk.characters import Learnt, Lesson, forget, lessons_of
 from shotcrit.desk.measure import Bench, measure, remembered
+from shotcrit.desk.request import MeasureRequest
 from shotcrit.desk.review import REVIEW_DELIVERIES, send_review
 from shotcrit.desk.take import take_request
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
-from shotcrit.room.port import DeliveryKind
+from shotcrit.room.port import DeliveryKind, Telling
 
 
 @dataclass(frozen=True)
 class LocalDesk(LocalPictures):
-    """Pictures as LocalPictures has them, and measuring and sending besides."""
+    """Pictures as LocalPictures has them, and measuring and sending besides.
+
+    characters : folder where what is learnt of characters is kept from shot to shot; None = nowhere
+    """
+
+    characters: Path | None = None
 
     def pictures(self) -> LocalPictures:
         return LocalPictures(self.cache)
 
     def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
-        return remembered(take_request(take, limits), Bench(cache=self.kept(), proxy=False))
+        return remembered(self._request(take, limits), Bench(cache=self.kept(), proxy=False))
 
     def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
-        bench = Bench(cache=self.kept(), progress=progress, around=around, proxy=True)
-        return measure(take_request(take, limits), bench, movie=self.movie(take))
+        tell = progress.tell if isinstance(progress, Telling) else None
+        bench = Bench(cache=self.kept(), progress=progress, around=around, proxy=True, tell=tell)
+        return measure(self._request(take, limits), bench, movie=self.movie(take))
+
+    def _request(self, take: Take, limits: Mapping[str, float]) -> MeasureRequest:
+        request = take_request(take, limits)
+        return request if self.characters is None else replace(request, learnt=Learnt(self.characters, Path(take.path).stem))
+
+    def lessons(self, take: Take) -> Sequence[Lesson]:
+        names = [person.name for person in take.cast.characters] if self.characters else []
+        return [lesson for who in names if self.characters for lesson in lessons_of(self.characters, who)]
+
+    def forget(self, who: str, sha256: str | None) -> int:
+        return forget(self.characters, who, sha256) if self.characters else 0
 
     def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
         """By number, until two takes are lined up by what they show."""

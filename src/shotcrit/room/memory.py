@@ -9,6 +9,7 @@ from typing import Any
 
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock
+from shotcrit.readings.acting import MarkTrack
 from shotcrit.room.shelf import Shelf
 
 
@@ -17,6 +18,7 @@ class Memory:
     """hashes: (path, size, time, sha256) -> whether it is that file; clocks by sha256; shelves, playheads and the rest by take id.
 
     measured : last measurement as measured, and the limits it was judged by; checked : (what it was made from, measurement with corrections)
+    following : by take, the tracks of marks as far as they are followed now
     maps : (sha256 of the old take, of the new) -> frame map; orders : what the running measurement was asked for
     """
 
@@ -27,5 +29,6 @@ class Memory:
     stills: OrderedDict[tuple[str, int, int], bytes] = field(default_factory=OrderedDict)
     measured: dict[str, tuple[Measured, dict[str, float]]] = field(default_factory=dict)
     checked: dict[str, tuple[object, Measured]] = field(default_factory=dict)
+    following: dict[str, tuple[MarkTrack, ...]] = field(default_factory=dict)
     maps: dict[tuple[str, str], Sequence[int | None]] = field(default_factory=dict)
     orders: dict[str, object] = field(default_factory=dict)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol, runtime_checkable
 
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
+from shotcrit.desk.characters import Lesson
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress
 
@@ -22,6 +23,13 @@ class DeliveryKind:
     kind: str
     name: str
     help: str
+
+
+@runtime_checkable
+class Telling(Protocol):
+    """Progress that also takes what is ready before the whole is: tracks of marks, as they are followed."""
+
+    def tell(self, part: Any) -> None: ...
 
 
 class PictureDesk(Protocol):
@@ -62,7 +70,13 @@ class Desk(PictureDesk, Protocol):
         """The measurement of a take as it is now (same movie, lines, cast, scene, limits), if it was made before."""
 
     def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
-        """Measure a take, those frames nearest to `around()` first, and remember it."""
+        """Measure a take, those frames nearest to `around()` first, and remember it. Tracks are told on the way where `progress` is Telling."""
+
+    def lessons(self, take: Take) -> Sequence[Lesson]:
+        """What is kept of the take's characters from other shots and this one."""
+
+    def forget(self, who: str, sha256: str | None) -> int:
+        """Forget what one movie taught of a character, or everything (None); how many files went."""
 
     def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
         """For each frame of the old take the frame of the new one that shows the same, or None."""

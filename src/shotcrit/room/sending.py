@@ -18,8 +18,8 @@ from shotcrit.crit.things import Note
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.errors import InputError
 from shotcrit.room.apart import Told, run_apart
+from shotcrit.room.casting import Casting
 from shotcrit.room.jobs import Ended
-from shotcrit.room.judging import Judging
 from shotcrit.room.shapes.common import Job
 from shotcrit.room.shapes.review import AnswersRead, Delivery, SendOrder
 from shotcrit.room.work import send_apart
@@ -28,7 +28,7 @@ CRIT = "crit"
 """The delivery that the room makes itself."""
 
 
-class Sending(Judging):
+class Sending(Casting):
     MOST_ANSWERS = MOST_ANSWERS
 
     def deliveries(self) -> list[Delivery]:

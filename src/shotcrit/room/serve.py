@@ -12,6 +12,7 @@ from pathlib import Path
 
 import uvicorn
 
+from shotcrit.desk.characters import FOLDER
 from shotcrit.errors import InputError
 from shotcrit.room.app import LOCAL_NAMES, room_app
 from shotcrit.room.begin import open_crit
@@ -84,7 +85,13 @@ def prepare(
         bound.close()
         raise
     folders = [crit_path.absolute().parent, *roots]
-    room = Room(crit, desk or LocalDesk(), habits=habits, roots=folders, folders_free=host in LOOPBACK)
+    room = Room(
+        crit,
+        desk or LocalDesk(characters=crit_path.absolute().parent / FOLDER),
+        habits=habits,
+        roots=folders,
+        folders_free=host in LOOPBACK,
+    )
     names = LOCAL_NAMES | {_in_address(name).lower() for name in (host, *hosts)}
     config = uvicorn.Config(
         room_app(room, token=secret, hosts=frozenset(names)),

@@ -10,9 +10,12 @@ from shotcrit.crit import corrected
 from shotcrit.crit.things import Correction, Take
 from shotcrit.readings.acting import Acting, Gaze, MarkTrack, Side
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
-from shotcrit.readings.cast import Cast
+from shotcrit.readings.cast import Cast, given_looks
+from shotcrit.readings.events import Look
 from shotcrit.room.pack import packed_floats, packed_wave
 from shotcrit.room.shapes.measured import (
+    Followed,
+    FollowedTrack,
     Sheet,
     SheetAccent,
     SheetActing,
@@ -70,10 +73,21 @@ def build_sheet(take: Take, clock: FrameClock, readings: Readings | None, correc
         repeats=_runs(runs(picture.repeats.tolist())) if picture else [],
         movement=_movement(picture),
         wave=packed_wave(sound.wave) if sound.wave.size else None,
-        looks=[SheetLook(**asdict(look)) for look in readings.looks] if readings else [],
+        looks=[SheetLook(**asdict(look)) for look in _looks(take, readings, len(clock))],
         blinks=[SheetBlink(**asdict(blink)) for blink in readings.blinks] if readings else [],
         acting=[_acting(a) for a in readings.acting] if readings else [],
     )
+
+
+def _looks(take: Take, readings: Readings | None, frames: int) -> list[Look]:
+    """Those that people said, as they are now, and those that were proposed; where nobody said any, all that were read."""
+    given = given_looks(take.cast, first_frame=take.first_frame, frames=frames)
+    return [*given, *(look for look in (readings.looks if readings else ()) if look.proposed or not given)]
+
+
+def followed(take: Take, tracks: Sequence[MarkTrack]) -> Followed:
+    """Tracks that are still being followed, for the page."""
+    return Followed(take=take.id, tracks=[FollowedTrack(who=t.who, **_track(t).model_dump()) for t in tracks])
 
 
 def mark_path(readings: Readings, who: str, mark: str, first: int, last: int) -> dict[int, tuple[float, float]]:
@@ -118,6 +132,7 @@ def _acting(acting: Acting) -> SheetActing:
         marks=[_track(track) for _, track in sorted(acting.marks.items())],
         gaze=[_gaze(side, gaze) for side, gaze in sorted(acting.gaze.items())],
         lacks=dict(acting.lacks),
+        worth=dict(acting.worth),
     )
 
 

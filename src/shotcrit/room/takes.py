@@ -172,7 +172,9 @@ class Takes(Editing):
         )
 
     def put_mark(self, take_id: str, name: str, mark: str, body: MarkPut, who: str) -> Take:
-        return self._recast(take_id, who, "place a mark", lambda take: _with_mark(take, name, mark, body.was, body.now))
+        act = "place" if len(body.now) >= len(body.was) else "take off"
+        label = f"{act} {name}'s {mark.replace('_', ' ')}"
+        return self._recast(take_id, who, label, lambda take: _with_mark(take, name, mark, body.was, body.now))
 
     def put_looks(self, take_id: str, body: LooksPut, who: str) -> Take:
         return self._recast(take_id, who, "say who looks at what", lambda take: _with_looks(take, body.was, body.now))

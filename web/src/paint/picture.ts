@@ -1,8 +1,7 @@
 import type { Drawing, TrayFinding } from '../api/types';
 import type { Box } from '../geometry/view';
 import { neighbours, onFrame } from '../ink/drawings';
-import type { Actor } from '../sheet/model';
-import { GHOST_TINTS, paintEvidence, paintMarks, paintRays, type Sketch } from './overlay';
+import { GHOST_TINTS, paintEvidence, type Sketch } from './overlay';
 import { paintDrawing, paintDrawings } from './strokes';
 
 const GHOST_ALPHA = 0.28;
@@ -29,12 +28,11 @@ export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageB
 export interface Over {
   readonly frame: number;
   readonly drawings: readonly Drawing[];
-  readonly actors: readonly Actor[];
   readonly finding: TrayFinding | null;
   readonly sketch: Sketch;
   /** The drawing that the sketch joins: rubbing out shows at once. */
   readonly sketchOn: string | null;
-  readonly layers: { drawings: boolean; ghosts: boolean; marks: boolean; rays: boolean; evidence: boolean };
+  readonly layers: { drawings: boolean; ghosts: boolean; evidence: boolean };
 }
 
 export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: Box): void {
@@ -44,8 +42,6 @@ export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: 
   on.restore();
   if (over.layers.ghosts) paintGhostDrawings(on, over, box);
   if (over.layers.drawings) paintOwn(on, over, box);
-  if (over.layers.marks) paintMarks(on, over.actors, over.frame, box);
-  if (over.layers.rays) paintRays(on, over.actors, over.frame, box);
   if (over.layers.evidence && over.finding) paintEvidence(on, over.finding, over.frame, box);
 }
 

@@ -3,19 +3,23 @@ import { range } from '../geometry/brands';
 import { nextSpeed } from '../sound/run';
 import { addMarker } from './first-look';
 import * as acts from './acts';
+import { castActions } from './cast-actions';
+import type { CastTool } from './casting.svelte';
 import type { Desk, Layer } from './desk.svelte';
 import { jump, type Thing } from './jump';
 
 /** Everything that can be done by key, with its name and one line of help. The help page, tooltips and buttons read from here. */
 export interface Action {
   readonly id: string;
-  readonly group: 'run' | 'go' | 'choose' | 'draw' | 'see' | 'judge' | 'page';
+  readonly group: 'run' | 'go' | 'choose' | 'draw' | 'see' | 'cast' | 'judge' | 'page';
   readonly name: string;
   readonly help: string;
   readonly key: string;
   readonly run: (desk: Desk) => void;
   /** Where it works; 'study' if not said. */
   readonly mode?: 'any' | 'first';
+  /** Only while this tool of the cast is in hand; its key then goes before others. */
+  readonly hand?: CastTool;
 }
 
 type Row = [id: string, name: string, key: string, help: string, run: (desk: Desk) => void];
@@ -115,7 +119,7 @@ const PAGE = rows(
 
 const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: drop a marker, drawn back by your reaction time.', (d) => void addMarker(d)]], 'first');
 
-export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...JUDGE, ...PAGE, ...FIRST];
+export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...castActions(), ...JUDGE, ...PAGE, ...FIRST];
 export const actionById = (id: string): Action => ACTIONS.find((a) => a.id === id)!;
 export const keyOf = (desk: Desk, id: string): string => desk.keep.settings?.keys?.[id] ?? actionById(id).key;
 
@@ -137,6 +141,7 @@ function letGo(d: Desk): void {
   if (d.panel) d.panel = null;
   else if (d.transport.chosen) d.transport.choose(null);
   else if (d.note || d.finding) d.note = d.finding = null;
+  else if (d.cast.tool) d.cast.take(null);
   else d.take('hand');
 }
 

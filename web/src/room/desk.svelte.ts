@@ -1,6 +1,7 @@
 import type { PencilColour, ToolName } from '../api/types';
 import { WHOLE, type PictureView } from '../geometry/view';
 import type { Pencil } from '../ink/ink';
+import { Casting, type CastTool } from './casting.svelte';
 import { Keep } from './keep.svelte';
 import { Transport } from './transport.svelte';
 
@@ -20,6 +21,7 @@ const LINE_WIDTH = 0.005;
 export class Desk {
   readonly keep = new Keep();
   readonly transport = new Transport();
+  readonly cast = new Casting(this.keep, this.transport);
   mode = $state<Mode>('study');
   panel = $state<Panel>(null);
   tool = $state<Tool>('hand');
@@ -58,9 +60,17 @@ export class Desk {
     this.tool = tool;
     if (colour) this.colour = colour;
     if (tool !== 'hand') this.layers = { ...this.layers, drawings: true };
+    this.cast.take(null);
   }
 
   toggleLayer(layer: Layer): void {
     this.layers = { ...this.layers, [layer]: !this.layers[layer] };
+  /** Take up a tool for the cast; the pencil is put down. */
+  takeCast(tool: CastTool): void {
+    this.tool = 'hand';
+    this.cast.take(this.cast.tool === tool ? null : tool);
+    this.cast.open = this.cast.open || typeof innerWidth === 'undefined' || innerWidth > NARROW;
+  }
+
   }
 }

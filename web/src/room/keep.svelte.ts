@@ -20,6 +20,7 @@ export class Keep {
   trouble = $state(false);
   saving = $state(0);
   onFrames: (first: number, last: number) => void = () => undefined;
+  onFollowed: (take: string) => void = () => undefined;
   private again: ReturnType<typeof setTimeout> | undefined;
   private line: Promise<unknown> = Promise.resolve();
   private stopListening: (() => void) | null = null;
@@ -141,6 +142,7 @@ export class Keep {
   private gather(measured: boolean): void {
     clearTimeout(this.again);
     this.again = setTimeout(() => void this.guarded(() => this.refresh(measured)), GATHER_MS);
+    if (event.type === 'followed' && event.take === this.takeId) this.onFollowed(event.take);
   }
 
   private async guarded(work: () => Promise<void>): Promise<void> {

@@ -11,6 +11,7 @@ const NAMES: Record<string, string> = {
   Escape: 'escape',
   Enter: 'enter',
   Delete: 'delete',
+  Backspace: 'delete',
   Home: 'home',
   End: 'end',
 };

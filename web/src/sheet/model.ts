@@ -9,11 +9,22 @@ export interface Curve {
   readonly values: Float32Array;
 }
 
+/** One mark over the shot; NaN where it was lost. Frames count from 0. */
+export interface Track {
+  readonly xy: Float32Array;
+  readonly error: Float32Array;
+  readonly placed: ReadonlySet<number>;
+}
+
 export interface Actor {
   readonly who: string;
   readonly opening: Curve | null;
   readonly lift: Curve | null;
-  readonly marks: ReadonlyMap<string, { xy: Float32Array; placed: ReadonlySet<number> }>;
+  readonly level: number;
+  readonly marks: ReadonlyMap<string, Track>;
+  readonly lacks: Readonly<Record<string, string>>;
+  /** Frames that would teach the mouth most: shut, open, wide. */
+  readonly worth: Readonly<Record<string, number>>;
   readonly gaze: readonly { side: string; origin: Float32Array; direction: Float32Array }[];
 }
 
@@ -56,12 +67,17 @@ function actor(a: SheetActing): Actor {
   };
   return {
     who: a.who,
+    level: a.level,
+    lacks: a.lacks,
+    worth: a.worth ?? {},
     opening: find('opening'),
     lift: find('lift'),
-    marks: new Map(a.marks.map((m) => [m.mark, { xy: unpack(m.xy) as Float32Array, placed: new Set(m.placed) }])),
+    marks: new Map(a.marks.map((m) => [m.mark, trackOf(m)])),
     gaze: a.gaze.map((g) => ({ side: g.side, origin: unpack(g.origin) as Float32Array, direction: unpack(g.direction) as Float32Array })),
   };
 }
+
+export const trackOf = (m: SheetActing['marks'][0]): Track => ({ xy: unpack(m.xy) as Float32Array, error: unpack(m.error_px) as Float32Array, placed: new Set(m.placed) });
 
 /** Numbers of `values` that count, least and greatest; null when there is none. */
 export function extent(values: ArrayLike<number>): { low: number; high: number } | null {
@@ -82,7 +98,7 @@ export function emptyColumns(model: SheetModel): Set<string> {
     picture: sheet.cuts.length + sheet.repeats.length > 0,
     sound: model.wave !== null,
     phones: sheet.phones.length > 0,
-    air: sheet.breaths.length > 0,
+    air: sheet.breaths.length + sheet.tremors.length > 0,
     mouth: actors.some((a) => a.opening),
     eyes: sheet.looks.length + sheet.blinks.length > 0,
     body: model.movement !== null || actors.some((a) => a.lift),
@@ -98,6 +114,10 @@ export interface Said {
   readonly who: string | null;
   readonly phone: string | null;
   readonly air: string | null;
+  /** Where the voice leans, and how strongly among all leans of the shot. */
+  readonly accent: string | null;
+  /** A voice that shakes. */
+  readonly shake: string | null;
 }
 
 export function saidOn(model: SheetModel, i: number): Said {
@@ -110,7 +130,17 @@ export function saidOn(model: SheetModel, i: number): Said {
     list.find((e) => t >= e.start_s && t < e.end_s) ?? list.find((e) => e.start_s < stop && e.end_s > start);
   const word = on(words);
   const breath = on(breaths);
-  return { word: word?.text ?? null, wordIndex: word ? words.indexOf(word) : -1, who: word?.who ?? null, phone: on(phones)?.phone ?? null, air: breath ? airName(breath.kind) : null };
+  return { word: word?.text ?? null, wordIndex: word ? words.indexOf(word) : -1, who: word?.who ?? null, phone: on(phones)?.phone ?? null, air: breath ? airName(breath.kind) : null, accent: accentOn(model, i), shake: shakeOn(model, start, stop) };
+}
+
+function accentOn(model: SheetModel, i: number): string | null {
+  const accent = model.sheet.accents.find((a) => a.frame === i);
+  return accent ? `the voice leans here, accent ${accent.rank} of ${model.sheet.accents.length}` : null;
+}
+
+function shakeOn(model: SheetModel, start: number, stop: number): string | null {
+  const tremor = model.sheet.tremors.find((t) => t.start_s < stop && t.end_s > start);
+  return tremor ? `the voice shakes in ${tremor.carrier}, ${tremor.rate_hz.toFixed(1)} times a second` : null;
 }
 
 export const airName = (kind: string): string => ({ inhale: 'breath in', exhale: 'breath out', smack: 'smack' })[kind] ?? kind;

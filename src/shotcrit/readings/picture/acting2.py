@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 import numpy as np
 
@@ -16,18 +16,19 @@ from shotcrit.clock import Numbering
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.acting import Acting, CameraView, MarkTrack
-from shotcrit.readings.cast import Cast, Character
+from shotcrit.readings.cast import Cast, Character, Marked
 from shotcrit.readings.events import Blink
 from shotcrit.readings.picture.acting2_head import HeadWork, find_heads, head_acting, take_patches, teach
 from shotcrit.readings.picture.character_model import CharacterModel
 from shotcrit.readings.picture.lids import find_blinks
-from shotcrit.readings.picture.mark_follow import follow_in_store, place_only
+from shotcrit.readings.picture.mark_follow import Tell, follow_in_store, place_only
 from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
 from shotcrit.readings.picture.mouth_read import suggest_frames
 
+Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 1
+VERSION = 2
 """Counts up with every change that may give other numbers."""
 
 
@@ -70,9 +71,16 @@ def measure_marks(
     *,
     cameras: Sequence[CameraView] | None = None,
     known: Mapping[str, CharacterModel] | None = None,
+    followed: Sequence[MarkTrack] = (),
+    tell: Tell | None = None,
+    finished: Tell | None = None,
     progress: Progress | None = None,
 ) -> tuple[tuple[Acting, ...], dict[str, CharacterModel], dict[str, dict[str, int]]]:
-    """(acting, what was learnt of each character, frames worth marking: {who: {'shut': index, 'open': index, 'wide': index}})."""
+    """(acting, what was learnt of each character, frames worth marking: {who: {'shut': index, 'open': index, 'wide': index}}).
+
+    followed : tracks of marks that were followed before, as placed now; they are not followed again
+    tell : is given the tracks so far, a few times a second while they are followed, and once more when all are; finished : only then
+    """
     watch = progress or Quiet()
     info = movie.info
     size = (info.width or 0, info.height or 0)
@@ -81,8 +89,11 @@ def measure_marks(
     with FrameStore(work_size(size)) as store:
         fill(store, _read(movie, store.size[0], "reading pictures", watch))
         placed = place_only(len(store), cast, Numbering(info.first_frame))
-        followed = follow_in_store(store, _by_texture(cast), cuts, size, first_frame=info.first_frame, progress=watch)
-        tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed)}.values())
+        wanted = _without(by_texture(cast), followed)
+        fresh = follow_in_store(store, wanted, cuts, size, first_frame=info.first_frame, progress=watch, tell=tell)
+        if finished is not None:
+            finished(fresh)
+        tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed, *fresh)}.values())
         heads = _heads(store, cast, tracks, cuts, size, cameras, watch)
         if heads:
             source = ((i, store[i]) for i in range(len(store))) if store.size == size else _read(movie, size[0], "reading faces", watch)
@@ -92,10 +103,20 @@ def measure_marks(
     models = teach(heads, known or {})
     acting = tuple(_assemble(part, tracks, heads, models, frames) for part in cast.marked)
     worth = {h.who: suggest_frames([x.mouth for x in heads if x.who == h.who and x.mouth]) for h in heads}
-    return acting, models, worth
+    return tuple(replace(a, worth=worth.get(a.who, {})) for a in acting), models, worth
 
 
-def _by_texture(cast: Cast) -> Cast:
+def _without(cast: Cast, followed: Sequence[MarkTrack]) -> Cast:
+    """The cast without the marks that were followed already."""
+    done = {(t.who, t.mark) for t in followed}
+
+    def rest(part: Part) -> Part:
+        return part.model_copy(update={"marks": {n: m for n, m in part.marks.items() if (part.name, n) not in done}})
+
+    return cast.model_copy(update={"characters": tuple(map(rest, cast.characters)), "props": tuple(map(rest, cast.props))})
+
+
+def by_texture(cast: Cast) -> Cast:
     """The cast without the marks that texture cannot follow: what lies under eyes, lids and lips changes."""
     people = tuple(
         p.model_copy(update={"marks": {n: m for n, m in p.marks.items() if not n.startswith(CHANGING)}}) for p in cast.characters

@@ -74,6 +74,7 @@ def _pack(acting: Acting, at: str, arrays: Arrays) -> dict[str, Any]:
         "head": acting.head is not None,
         "gaze": {s: g.radius_px for s, g in acting.gaze.items()},
         "lids": list(acting.lids),
+        "worth": dict(acting.worth),
     }
 
 
@@ -90,4 +91,4 @@ def _unpack(said: dict[str, Any], at: str, file: Any) -> Acting:
     head = Head(**of("head", _HEAD)) if said["head"] else None
     gaze: Any = {s: Gaze(**of(f"gaze.{s}", _GAZE), radius_px=radius) for s, radius in said["gaze"].items()}
     lids: Any = {s: file[f"{at}lids.{s}"] for s in said["lids"]}
-    return Acting(who, 2, marks, mouth, gaze, lids, head, said["lacks"])
+    return Acting(who, 2, marks, mouth, gaze, lids, head, said["lacks"], said["worth"])

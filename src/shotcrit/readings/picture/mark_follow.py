@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import time
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -24,6 +25,9 @@ LEAST_ERROR = 0.05
 """px at working size; nothing is known better than this (guess: the fixed-point grid of image resampling is 1/32 px)."""
 WORST = 3.0
 """px at working size; a place less sure than this is no place, the mark is lost (guess)."""
+TELL_EVERY_S = 0.4
+"""Seconds between looks at unfinished tracks: often enough to see them grow (guess)."""
+Tell = Callable[[Sequence[MarkTrack]], None]
 AGE = 0.01
 """px a frame; how fast an anchor's say fades when two followings are blended (guess)."""
 
@@ -76,18 +80,39 @@ def follow_in_store(
     *,
     first_frame: int = 1,
     progress: Progress | None = None,
+    tell: Tell | None = None,
 ) -> tuple[MarkTrack, ...]:
-    """As follow_marks, on frames already stored."""
-    watch = progress or Quiet()
+    """As follow_marks, on frames already stored. tell : is given all tracks as far as they go, a few times a second, and once at the end."""
     names, legs = _legs(store, cast, cuts, Numbering(first_frame))
+    scale = size[0] / store.size[0]
+
+    def so_far() -> tuple[MarkTrack, ...]:
+        return tuple(_track(names[i], [leg for leg in legs if leg.owner == i], store, scale) for i in range(len(names)))
+
+    watch = _Telling(progress or Quiet(), so_far, tell)
     for done, shot in enumerate(shots(len(store), cuts)):
         watch.step("following marks", shot.start, len(store))
         own = [leg for leg in legs if leg.anchor in shot]
         for step in (1, -1):
             _follow(store, shot, own, step, watch, done)
     watch.step("following marks", len(store), len(store))
-    scale = size[0] / store.size[0]
-    return tuple(_track(names[i], [leg for leg in legs if leg.owner == i], store, scale) for i in range(len(names)))
+    tracks = so_far()
+    if tell is not None:
+        tell(tracks)
+    return tracks
+
+
+class _Telling:
+    """Progress that also shows the tracks as far as they go."""
+
+    def __init__(self, watch: Progress, so_far: Callable[[], tuple[MarkTrack, ...]], tell: Tell | None) -> None:
+        self._watch, self._so_far, self._tell, self._told = watch, so_far, tell, time.monotonic()
+
+    def step(self, stage: str, done: float, total: float | None) -> None:
+        self._watch.step(stage, done, total)
+        if self._tell is not None and time.monotonic() - self._told > TELL_EVERY_S:
+            self._tell(self._so_far())
+            self._told = time.monotonic()
 
 
 def place_only(frames: int, cast: Cast, numbering: Numbering) -> tuple[MarkTrack, ...]:

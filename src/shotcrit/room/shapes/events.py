@@ -46,7 +46,14 @@ class MeasuredEvent(Part):
     take: Id
 
 
-Event = Annotated[EditEvent | JobEvent | FramesEvent | MeasuredEvent, Field(discriminator="type")]
+class FollowedEvent(Part):
+    """Marks of a take were followed further: fetch what is followed so far."""
+
+    type: Literal["followed"] = "followed"
+    take: Id
+
+
+Event = Annotated[EditEvent | JobEvent | FramesEvent | MeasuredEvent | FollowedEvent, Field(discriminator="type")]
 
 
 class Events(Part):

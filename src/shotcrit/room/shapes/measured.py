@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from shotcrit.crit.things import Id, Index, Part
 from shotcrit.room.shapes.common import Packed
 
@@ -129,7 +131,10 @@ class SheetGaze(Part):
 
 
 class SheetActing(Part):
-    """What one character or prop does. level 2: from marks; 3: from a scene. lacks: part -> what is missing to measure it."""
+    """What one character or prop does. level 2: from marks; 3: from a scene. lacks: part -> what is missing to measure it.
+
+    worth : frames that would teach the mouth most when marked, by name: 'shut', 'open', 'wide'
+    """
 
     who: str
     level: Literal[2, 3]
@@ -137,6 +142,18 @@ class SheetActing(Part):
     marks: list[SheetTrack]
     gaze: list[SheetGaze]
     lacks: dict[str, str]
+    worth: dict[str, Index] = Field(default_factory=dict)
+
+
+class FollowedTrack(SheetTrack):
+    who: str
+
+
+class Followed(Part):
+    """Marks as far as they are followed just now; empty when nothing is being followed."""
+
+    take: Id
+    tracks: list[FollowedTrack]
 
 
 class Sheet(Part):

@@ -1,0 +1,131 @@
+import { pictureToScreen, type Box } from '../geometry/view';
+import { PENCILS } from '../paint/colours';
+import { label, seen, type Context } from '../paint/overlay';
+
+/** Followed marks with their paths: a tick for every frame, so that spacing can be read; dashes where a mark was lost, and a hollow ring where it was seen last. */
+
+const PATH_FRAMES = 24;
+/** Frames of a path to either side: a second at 24 fps. */
+const SHORT_PATH = 6;
+/** The same for marks that are not in question. */
+const TICK = 3.2;
+const RING = 5;
+const LABEL_ROOM = 17;
+/** px; labels that would lie nearer than this to another are left out. */
+
+export interface ShownMark {
+  readonly who: string;
+  readonly mark: string;
+  readonly name: string;
+  /** Fractions of the picture by frame index, or null where lost. */
+  readonly at: (index: number) => { x: number; y: number } | null;
+  readonly placed: boolean;
+  /** Frame index at which a person placed it. */
+  readonly isPlacedOn: (index: number) => boolean;
+  /** strong: in question; plain: of the same character; faint: all others. */
+  readonly weight: 'strong' | 'plain' | 'faint';
+  readonly held: boolean;
+}
+
+export interface MarksScene {
+  readonly frame: number;
+  readonly frames: number;
+  /** First frames of shots; paths never cross them. */
+  readonly cuts: readonly number[];
+  readonly marks: readonly ShownMark[];
+  readonly labels: 'all' | 'strong';
+}
+
+type Spot = { x: number; y: number };
+type Paper = { on: Context; box: Box; scene: MarksScene };
+
+export function paintMarks(on: Context, scene: MarksScene, box: Box): void {
+  const paper = { on, box, scene };
+  const order = { faint: 0, plain: 1, strong: 2 };
+  const marks = [...scene.marks].sort((a, b) => order[a.weight] - order[b.weight]);
+  for (const mark of marks) paintPath(paper, mark);
+  const written: Spot[] = [];
+  for (const mark of [...marks].reverse()) paintHere(paper, mark, written);
+}
+
+function bounds({ frame, frames, cuts }: MarksScene, reach: number): [number, number] {
+  const start = Math.max(0, ...cuts.filter((c) => c <= frame));
+  const stop = Math.min(frames, ...cuts.filter((c) => c > frame));
+  return [Math.max(start, frame - reach), Math.min(stop - 1, frame + reach)];
+}
+
+function paintPath(paper: Paper, mark: ShownMark): void {
+  const [from, to] = bounds(paper.scene, mark.weight === 'faint' ? SHORT_PATH : PATH_FRAMES);
+  const spots = Array.from({ length: to - from + 1 }, (_, k) => {
+    const p = mark.at(from + k);
+    return p && pictureToScreen(p, paper.box);
+  });
+  const { on } = paper;
+  on.save();
+  on.globalAlpha = { strong: 1, plain: 0.75, faint: 0.35 }[mark.weight];
+  seen(on, PENCILS.ochre.css, 1.4, [], () => trace(on, spots));
+  seen(on, PENCILS.ochre.css, 1.2, [4, 4], () => bridge(on, spots));
+  if (mark.weight !== 'faint') seen(on, PENCILS.ochre.css, 1.2, [], () => spots.forEach((p, k) => p && from + k !== paper.scene.frame && tick(on, p, spots[k + 1] ?? spots[k - 1])));
+  on.restore();
+}
+
+function trace(on: Context, spots: readonly (Spot | null)[]): void {
+  spots.forEach((p, k) => {
+    if (p && spots[k - 1]) on.lineTo(p.x, p.y);
+    else if (p) on.moveTo(p.x, p.y);
+  });
+}
+
+/** Over each stretch that was lost, from where it was seen last to where it was seen next. */
+function bridge(on: Context, spots: readonly (Spot | null)[]): void {
+  let last: { p: Spot; k: number } | null = null;
+  spots.forEach((p, k) => {
+    if (!p) return;
+    if (last && last.k < k - 1) {
+      on.moveTo(last.p.x, last.p.y);
+      on.lineTo(p.x, p.y);
+    }
+    last = { p, k };
+  });
+}
+
+function tick(on: Context, p: Spot, next: Spot | null | undefined): void {
+  const angle = next ? Math.atan2(next.y - p.y, next.x - p.x) + Math.PI / 2 : 0;
+  const [dx, dy] = [Math.cos(angle) * TICK, Math.sin(angle) * TICK];
+  on.moveTo(p.x - dx, p.y - dy);
+  on.lineTo(p.x + dx, p.y + dy);
+}
+
+/** The mark on this frame: a full point where it was placed, a ring where it was followed, a dashed ring where it is lost. */
+function paintHere(paper: Paper, mark: ShownMark, written: Spot[]): void {
+  const { on, box, scene } = paper;
+  const here = mark.at(scene.frame);
+  const known = here ?? lastSeen(scene, mark);
+  if (!known) return;
+  const p = pictureToScreen(known, box);
+  const radius = mark.weight === 'faint' ? RING - 2 : RING;
+  on.save();
+  on.globalAlpha = mark.weight === 'faint' ? 0.6 : 1;
+  if (!here) seen(on, PENCILS.white.css, 1.6, [2.5, 3], () => on.arc(p.x, p.y, radius + 1, 0, Math.PI * 2));
+  else if (mark.isPlacedOn(scene.frame)) dot(on, p, radius - 1.6, mark.held ? PENCILS.red.css : PENCILS.white.css);
+  else seen(on, PENCILS.white.css, 1.8, [], () => on.arc(p.x, p.y, radius - 1, 0, Math.PI * 2));
+  if (mark.held) seen(on, PENCILS.white.css, 1.6, [], () => on.arc(p.x, p.y, radius + 4, 0, Math.PI * 2));
+  on.restore();
+  const wanted = mark.weight === 'strong' || (scene.labels === 'all' && mark.weight !== 'faint');
+  if (!wanted || written.some((w) => Math.abs(w.y - p.y) < LABEL_ROOM && Math.abs(w.x - p.x) < 110)) return;
+  written.push(p);
+  label(on, here ? mark.name : `${mark.name}, lost`, p.x + radius + 7, p.y - 6);
+}
+
+function dot(on: Context, p: Spot, radius: number, colour: string): void {
+  seen(on, colour, radius, [], () => on.arc(p.x, p.y, radius / 2, 0, Math.PI * 2));
+}
+
+function lastSeen(scene: MarksScene, mark: ShownMark): Spot | null {
+  const [from] = bounds(scene, scene.frames);
+  for (let i = scene.frame - 1; i >= from; i--) {
+    const p = mark.at(i);
+    if (p) return p;
+  }
+  return null;
+}

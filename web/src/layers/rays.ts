@@ -1,0 +1,60 @@
+import { pictureToScreen, type Box } from '../geometry/view';
+import { PENCILS } from '../paint/colours';
+import { label, paintArrow, seen, type Context } from '../paint/overlay';
+import type { Actor } from '../sheet/model';
+
+/** Look rays: as it is in full lines, from each eye along its direction; as it should be in dashes, from between the eyes to what was said they look at. */
+
+const RAY_LENGTH = 0.32;
+/** Of the picture's height. */
+const AT_LENS = 0.05;
+/** A direction with less than this sidewise points at the lens. */
+const RING = 9;
+
+export interface WantedLook {
+  readonly who: string;
+  readonly from: { x: number; y: number };
+  /** Where it should go in the picture; null: into the lens. */
+  readonly to: { x: number; y: number } | null;
+  readonly text: string;
+}
+
+export function paintRays(on: Context, actors: readonly Actor[], frame: number, box: Box): void {
+  for (const { who, gaze } of actors) {
+    gaze.forEach((eye, k) => {
+      const [x, y] = eye.origin.subarray(frame * 2, frame * 2 + 2);
+      const [dx, dy] = eye.direction.subarray(frame * 3, frame * 3 + 3);
+      if (![x, y, dx, dy].every(Number.isFinite)) return;
+      const from = pictureToScreen({ x, y }, box);
+      const to = { x: from.x + dx * RAY_LENGTH * box.height, y: from.y + dy * RAY_LENGTH * box.height };
+      if (Math.hypot(dx, dy) < AT_LENS) seen(on, PENCILS.red.css, 2, [], () => on.arc(from.x, from.y, RING, 0, Math.PI * 2));
+      else paintArrow(on, from, to, PENCILS.red.css, []);
+      if (k === 0) label(on, who, to.x + 6, to.y);
+    });
+  }
+}
+
+export function paintWanted(on: Context, looks: readonly WantedLook[], box: Box): void {
+  for (const look of looks) {
+    const from = pictureToScreen(look.from, box);
+    if (look.to === null) {
+      for (const radius of [RING + 4, RING + 10]) seen(on, PENCILS.white.css, 1.8, [5, 4], () => on.arc(from.x, from.y, radius, 0, Math.PI * 2));
+      label(on, look.text, from.x + RING + 16, from.y + 18);
+      continue;
+    }
+    const to = pictureToScreen(look.to, box);
+    paintArrow(on, from, to, PENCILS.white.css, [8, 6]);
+    label(on, look.text, to.x + 10, to.y + 18);
+  }
+}
+
+/** Two marks that hold each other. */
+export function paintTouch(on: Context, a: { x: number; y: number }, b: { x: number; y: number }, text: string, box: Box): void {
+  const [p, q] = [pictureToScreen(a, box), pictureToScreen(b, box)];
+  seen(on, PENCILS.green.css, 2.4, [], () => {
+    on.moveTo(p.x, p.y);
+    on.lineTo(q.x, q.y);
+  });
+  for (const end of [p, q]) seen(on, PENCILS.green.css, 2, [], () => on.arc(end.x, end.y, 7, 0, Math.PI * 2));
+  label(on, text, Math.max(p.x, q.x) + 10, (p.y + q.y) / 2 + 16);
+}

@@ -1,0 +1,113 @@
+import type { CastLook } from '../api/types';
+import type { ShownMark } from '../layers/marks';
+import type { WantedLook } from '../layers/rays';
+import { atText, lookOn, type Spot } from '../tools/looks';
+import { markName } from '../tools/points';
+import type { Casting, Held } from './casting.svelte';
+import type { Desk } from './desk.svelte';
+
+/** Where things of the cast are on the frame that is shown: for drawing them, and for knowing what the hand points at. */
+
+type XY = { x: number; y: number };
+const FACE_REACH = 0.14;
+const MARK_REACH = 0.045;
+/** Of the picture's height: how near to a face or mark a hand must be to mean it (guess). */
+const FACE = ['eye_left', 'eye_right', 'nose', 'chin', 'head_top'];
+
+const mean = (spots: readonly (XY | null)[]): XY | null => {
+  const known = spots.filter((p): p is XY => p !== null);
+  return known.length ? { x: known.reduce((s, p) => s + p.x, 0) / known.length, y: known.reduce((s, p) => s + p.y, 0) / known.length } : null;
+};
+
+/** Between a character's eyes, as far as they are known on this frame; else somewhere on its face. */
+export function eyesOf(desk: Desk, who: string): XY | null {
+  const { cast, keep } = desk;
+  const i = cast.frame - cast.first;
+  const gazes = (keep.model?.actors ?? []).filter((a) => a.who === who && a.gaze.length).sort((a, b) => a.level - b.level)[0]?.gaze ?? [];
+  const eyes = gazes.map((g) => ({ x: g.origin[i * 2], y: g.origin[i * 2 + 1] })).filter((p) => Number.isFinite(p.x) && Number.isFinite(p.y));
+  const marked = ['eye_left', 'eye_right'].map((m) => cast.at(who, m, cast.frame));
+  return mean(eyes) ?? mean(marked) ?? cast.at(who, 'nose', cast.frame) ?? mean(FACE.map((m) => cast.at(who, m, cast.frame)));
+}
+
+const faces = (desk: Desk, but: string | null): Spot[] =>
+  (desk.cast.cast.characters ?? []).flatMap(({ name }) => {
+    const at = name === but ? null : eyesOf(desk, name);
+    return at ? [{ ...at, name, reach: FACE_REACH }] : [];
+  });
+
+/** What a character can be said to look at: other faces, and marks of props. */
+export function lookSpots(desk: Desk, who: string): Spot[] {
+  const props = new Set((desk.cast.cast.props ?? []).map((p) => p.name));
+  return [...faces(desk, who), ...markSpots(desk).filter((s) => props.has(s.name.split('.')[0]))];
+}
+
+export const faceSpots = (desk: Desk): Spot[] => faces(desk, null);
+
+/** Every mark that is known on this frame. */
+export function markSpots(desk: Desk): Spot[] {
+  const { cast } = desk;
+  return cast.allMarks().flatMap(({ who, mark }) => {
+    const at = cast.parts.some((p) => p.name === who) ? cast.at(who, mark, cast.frame) : null;
+    return at ? [{ ...at, name: `${who}.${mark}`, reach: MARK_REACH }] : [];
+  });
+}
+
+/** Where the thing that is looked at lies in the picture; null: the lens; undefined: not in this picture. */
+function targetOf(desk: Desk, at: CastLook['at']): XY | null | undefined {
+  if (typeof at !== 'string') return at;
+  if (at === 'camera') return null;
+  const [who, mark] = at.split('.');
+  return (mark ? desk.cast.at(who, mark, desk.cast.frame) : eyesOf(desk, who)) ?? undefined;
+}
+
+/** The looks that were said for this frame, as far as both ends are in the picture. */
+export function wantedLooks(desk: Desk): WantedLook[] {
+  const { cast } = desk;
+  return (cast.cast.characters ?? []).flatMap(({ name: who }) => {
+    const look = lookOn(cast.cast.looks ?? [], who, cast.frame);
+    const from = look && eyesOf(desk, who);
+    const to = look && targetOf(desk, look.at);
+    return look && from && to !== undefined ? [{ who, from, to, text: `${who} at ${atText(look.at)}` }] : [];
+  });
+}
+
+export function contactsHere(desk: Desk): { a: XY; b: XY; text: string }[] {
+  const { cast } = desk;
+  return (cast.cast.contacts ?? []).flatMap((c) => {
+    const [a, b] = [c.a, c.b].map((name) => cast.at(name.slice(0, name.indexOf('.')), name.slice(name.indexOf('.') + 1), cast.frame));
+    return a && b && c.first <= cast.frame && c.last >= cast.frame ? [{ a, b, text: `${atText(c.a)} on ${atText(c.b)}` }] : [];
+  });
+}
+
+const isHeld = (held: Held | null, who: string, mark: string, frame: number): boolean => held?.who === who && held.mark === mark && held.frame === frame;
+
+/** The marks to be drawn; while marks are placed, only those of the character in question are strong. */
+export function shownMarks(desk: Desk): ShownMark[] {
+  const { cast } = desk;
+  const marking = cast.tool === 'mark';
+  const many = cast.parts.length + (desk.keep.model?.actors.length ?? 0) > 1;
+  return cast.allMarks().map(({ who, mark }) => {
+    const placed = new Set((cast.parts.find((p) => p.name === who)?.marks?.[mark] ?? []).map((p) => p.frame - cast.first));
+    const held = marking && isHeld(cast.held, who, mark, cast.frame);
+    const strong = held || (marking && who === cast.who && mark === cast.mark);
+    const near = marking ? who === cast.who : !desk.who || desk.who === who;
+    return {
+      who,
+      mark,
+      name: marking || !many ? markName(mark) : `${who}, ${markName(mark)}`,
+      at: pathOf(cast, who, mark),
+      placed: placed.size > 0,
+      isPlacedOn: (i: number) => placed.has(i) || cast.drafts.get(`${who}/${mark}`)?.frame === i + cast.first,
+      weight: strong ? 'strong' : near ? 'plain' : 'faint',
+      held,
+    };
+  });
+}
+
+function pathOf(cast: Casting, who: string, mark: string): (i: number) => XY | null {
+  const track = cast.track(who, mark);
+  const placed = new Map((cast.parts.find((p) => p.name === who)?.marks?.[mark] ?? []).map((p) => [p.frame - cast.first, p]));
+  const draft = cast.drafts.get(`${who}/${mark}`);
+  if (draft) placed.set(draft.frame - cast.first, draft);
+  return (i) => placed.get(i) ?? (track && Number.isFinite(track.xy[i * 2]) ? { x: track.xy[i * 2], y: track.xy[i * 2 + 1] } : null);
+}
