@@ -83,22 +83,27 @@ def opening(work: Path) -> Result:
     return Result(ratio(lambda: open_movie(shot(work)), lambda: decode(shot(work))), f"{FRAMES} frames 1920x1080 H.264")
 
 
-def _short(work: Path) -> Path:
-    path = work / "short.mkv"
+def film_of(work: Path, name: str, length_s: int) -> Path:
+    """A movie of 320x180 with stereo sound: numbered pictures over a panning texture."""
+    path = work / f"{name}.mkv"
     if not path.exists():
-        make_film(
-            path, numbered(24 * SHORT_S, size=(320, 180)), gop=48, options={"bf": "0"}, sound=tone(SHORT_S, channels=2), sound_codec="flac"
-        )
+        pictures = numbered(24 * length_s, size=(320, 180))
+        make_film(path, pictures, gop=48, options={"bf": "0"}, sound=tone(length_s, channels=2), sound_codec="flac")
     return path
 
 
-def _long(work: Path) -> Path:
+def short_film(work: Path) -> Path:
+    """Ten seconds."""
+    return film_of(work, "short", SHORT_S)
+
+
+def long_film(work: Path) -> Path:
     """The short movie's packets over and over, ten minutes of them."""
     path, turns = work / "long.mkv", LONG_S // SHORT_S
     with av.open(str(path), "w") as out:
         streams: dict[int, av.stream.Stream] = {}
         for turn in range(turns):
-            with av.open(str(_short(work))) as source:
+            with av.open(str(short_film(work))) as source:
                 for stream in source.streams:
                     streams.setdefault(stream.index, out.add_stream_from_template(stream) if turn == 0 else None)
                 for packet in source.demux():
@@ -139,7 +144,7 @@ def _alone(path: Path, turn: int = 0) -> tuple[int, float, float]:
 @row("media", goal=f"at most {SAME:g}")
 def long_time(work: Path) -> Result:
     """Processor time per frame of a 10-minute movie against a 10-second one."""
-    long, short = _long(work), _short(work)
+    long, short = long_film(work), short_film(work)
     before = _alone(short, 0)[1]
     frames, each, _ = _alone(long)
     value = 2 * each / (before + _alone(short, 1)[1])

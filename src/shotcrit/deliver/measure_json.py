@@ -12,6 +12,7 @@ from shotcrit.checks.finding import Curve, Finding, NotMeasured, Stroke
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering, rate_text
 from shotcrit.deliver.atomic import write_whole
+from shotcrit.deliver.plain import sentence
 from shotcrit.media.info import MovieInfo, SoundInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
 
@@ -32,6 +33,7 @@ def measure_document(measured: Measured) -> Json:
         "events": _events(readings),
         "findings": [finding_part(f, readings.numbering) for f in measured.findings],
         "not_measured": [_missing(m) for m in measured.not_measured],
+        "assumed": [{"about": a.about, "says": sentence(a.says)} for a in readings.assumed],
     }
 
 

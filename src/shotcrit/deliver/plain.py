@@ -107,7 +107,7 @@ def rate_line(info: MovieInfo) -> str:
 
 
 def about(measured: Measured) -> list[tuple[str, str]]:
-    """Name and value of everything worth a line: movie, sound, lines, words, breaths, cuts, cadence."""
+    """Name and value of everything worth a line: movie, sound, lines, words, breaths, cuts, cadence, what was assumed."""
     readings = measured.readings
     info = readings.movie
     rows = [("movie" if readings.picture else "sound", info.name), ("frames", f"{frames_line(info)}; {rate_line(info)}")]
@@ -123,7 +123,14 @@ def about(measured: Measured) -> list[tuple[str, str]]:
         dead = int(readings.picture.repeats.sum())
         rows.append(("stillness", f"{count(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
         rows.append(("cadence", _cadence(measured)))
-    return rows
+    return rows + [("assumed", sentence(a.says)) for a in readings.assumed if a.says != info.ended_early]
+
+
+def sentence(words: str) -> str:
+    """With a full stop, and a capital unless it begins with a file's name or path."""
+    first = words.split(" ", 1)[0]
+    head = words if any(sign in first for sign in "./\\") else words[:1].upper() + words[1:]
+    return head if head.endswith((".", "?", "!")) else f"{head}."
 
 
 def _cadence(measured: Measured) -> str:

@@ -10,7 +10,7 @@ from shotcrit.desk.followed import Following, followed
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.media import Movie
 from shotcrit.progress import Progress
-from shotcrit.readings.bundle import Readings
+from shotcrit.readings.bundle import Assumed, Readings
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.picture.acting2 import blinks_of
 from shotcrit.readings.picture.mark_follow import Tell
@@ -49,4 +49,5 @@ def _with_scene(readings: Readings, cast: Cast, scene: Scene) -> Readings:
     width, height = info.width or 1, info.height or 1
     cameras = scene_cameras(scene, cast, first_frame=info.first_frame, frames=len(readings.clock), width=width, height=height)
     acting = acting_from_scene(scene, cast, cameras, width=width, height=height)
-    return replace(readings, acting=(*readings.acting, *acting), cameras=cameras)
+    assumed = (*readings.assumed, *(Assumed("scene", said) for said in scene.says))
+    return replace(readings, acting=(*readings.acting, *acting), cameras=cameras, assumed=assumed)

@@ -37,7 +37,7 @@ class SoundWork:
 
     def read(self, progress: Progress) -> bytes:
         """The reading as JSON, the way the cache keeps it. Raises ShotcritError."""
-        sound = self.movie.sound()
+        sound = self.movie.mixed_sound()
         if sound is None:
             raise MediaError(f"{self.movie.info.path} no longer holds the sound that it was opened with; start again")
         found = sounds.read_sound(sound, self.movie.clock, self.lines, track=self.track, progress=progress)

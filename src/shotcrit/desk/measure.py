@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import run_checks
 from shotcrit.desk.acting import acting_of
+from shotcrit.desk.assumed import assumed_of
 from shotcrit.desk.listening import SoundWork, read_apart, worth_it
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.errors import ReadingError, Stopped
@@ -54,7 +55,7 @@ def measure(request: MeasureRequest, bench: Bench | None = None, *, movie: Movie
     kept = work.cache.medium(medium.info.sha256)
     readings = Readings(movie=medium.info, clock=medium.clock, medium=request.medium, cast=request.cast)
     sound, picture = _both(request, medium, kept, work)
-    readings = replace(readings, sound=sound, picture=picture)
+    readings = replace(readings, sound=sound, picture=picture, assumed=assumed_of(request, medium.info))
     readings = acting_of(readings, request, medium, kept, work.progress, tell=work.tell)
     findings, missing = run_checks(readings, request.limits)
     work.cache.trim([medium.info.sha256])

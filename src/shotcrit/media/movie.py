@@ -55,6 +55,10 @@ class Movie:
         """The whole sound with its true offset from the first picture, or None."""
         return self._sound.read(self._begins()) if self._sound else None
 
+    def mixed_sound(self) -> Sound | None:
+        """The whole sound as one channel (see SoundSource.read_mixed), or None."""
+        return self._sound.read_mixed(self._begins()) if self._sound else None
+
     def _begins(self) -> Fraction:
         """Time of the first picture on the axis of the sound's own file."""
         if self._sound is None or self._pictures is None or self._sound.path != self.info.path:

@@ -24,6 +24,8 @@ LONGEST_GAP_S = 3600
 """A hole longer than this is a damaged time stamp. Guess."""
 KEPT_IN_MEMORY = 256 << 20
 """Bytes of samples; longer sound lies in a temporary file that the system pages in, so memory stays bounded."""
+CANCELLED = 50
+"""Times that the loudest channel's power may be that of the mean of all, before they are taken to cancel each other. Guess."""
 MOST_CHANNELS = 64
 FASTEST_RATE = 768_000
 """Samples per second; the fastest PCM rate in use. Above it a header is damaged."""
@@ -52,6 +54,28 @@ class SoundSource:
             out[at : at + len(part)] = part
             at += len(part)
         return Sound(out, self.rate, self.begins_s - first_picture_s)
+
+    def read_mixed(self, first_picture_s: Fraction) -> Sound:
+        """As read(), brought to one channel block by block: an hour of 5.1 never lies in memory. A sample that is no number counts as 0.
+
+        The mean of the channels; where they cancel each other (one phase-inverted), the loudest of them.
+        """
+        out, power = _space((self.samples, 1)), np.zeros(self.channels + 1)
+        for at, part in self._parts():
+            out[at : at + len(part), 0] = part.mean(axis=1)
+            power += [*(part**2).sum(axis=0, dtype=np.float64), (out[at : at + len(part)] ** 2).sum(dtype=np.float64)]
+        if self.channels > 1 and power[-1] < power[:-1].max() / CANCELLED:
+            for at, part in self._parts():
+                out[at : at + len(part), 0] = part[:, int(power[:-1].argmax())]
+        return Sound(out, self.rate, self.begins_s - first_picture_s)
+
+    def _parts(self) -> Iterator[tuple[int, Block]]:
+        """(index of the first sample, finite samples)"""
+        at = 0
+        for block in _blocks(self.path, self.rate, self.channels):
+            part = np.nan_to_num(block[: self.samples - at], nan=0.0, posinf=0.0, neginf=0.0)
+            yield at, part
+            at += len(part)
 
 
 def open_sound(path: Path) -> SoundSource | None:

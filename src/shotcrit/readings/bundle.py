@@ -69,6 +69,17 @@ class PictureReadings:
 
 
 @dataclass(frozen=True)
+class Assumed:
+    """What was taken for granted while measuring, and may be wrong: a sentence that begins with what it is about, small letter, no full stop.
+
+    about : movie, sound, lines or scene
+    """
+
+    about: Literal["movie", "sound", "lines", "scene"]
+    says: str
+
+
+@dataclass(frozen=True)
 class Readings:
     """What was measured. A part that is None was not there to measure."""
 
@@ -83,6 +94,7 @@ class Readings:
     """One a frame, level 3 only."""
     looks: tuple[Look, ...] = ()
     blinks: tuple[Blink, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
 
     def actor(self, who: str, *, level: int | None = None) -> Acting | None:
         """The best-level acting of a character or prop."""

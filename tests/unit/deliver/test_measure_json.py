@@ -58,7 +58,7 @@ def test_frames_are_shown_frames_with_both_ends_in() -> None:
 
 def test_keys_stand_in_the_order_of_the_contract() -> None:
     document = measure_document(measured())
-    assert list(document) == ["schema", "movie", "medium", "events", "findings", "not_measured"]
+    assert list(document) == ["schema", "movie", "medium", "events", "findings", "not_measured", "assumed"]
     wanted = ["check", "kind", "who", "first", "last", "value", "unit", "limit", "weight", "confidence", "says", "try", "basis"]
     assert list(document["findings"][0])[: len(wanted)] == wanted
     assert measure_text(measured()) == measure_text(measured())

@@ -149,3 +149,18 @@ def test_long_sound_lies_on_disk_and_reads_the_same(tmp_path: Path, monkeypatch:
     assert long is not None
     assert isinstance(long.samples, np.memmap)
     np.testing.assert_array_equal(short.samples, long.samples)
+
+
+@pytest.mark.parametrize("inverted", [False, True])
+def test_mixed_sound_is_the_mean_unless_the_channels_cancel(tmp_path: Path, inverted: bool) -> None:
+    samples = np.concatenate([tone(1.0, hz=200), (-0.9 if inverted else 0.5) * tone(1.0, hz=200)], axis=1).astype(np.float32)
+    if inverted:
+        samples[:, 1] = -samples[:, 0]
+    movie = open_movie(make_sound(tmp_path / "a.wav", samples, codec="pcm_f32le"))
+    whole, mixed = movie.sound(), movie.mixed_sound()
+    assert whole is not None
+    assert mixed is not None
+    assert (mixed.offset_s, mixed.rate, mixed.samples.shape) == (whole.offset_s, whole.rate, (len(whole.samples), 1))
+    wanted = whole.samples[:, 0] if inverted else whole.samples.mean(axis=1)
+    np.testing.assert_allclose(mixed.samples[:, 0], wanted, atol=1e-6)
+    assert np.abs(mixed.samples).max() > 0.1

@@ -10,9 +10,12 @@ from scipy.signal import resample_poly
 
 from shotcrit.errors import ReadingError
 from shotcrit.media.info import Sound
+from shotcrit.media.sound import CANCELLED
 
 RATE = 16_000
 """Samples per second; what the acoustic model was trained on."""
+_BLOCK = 1 << 20
+"""Samples mixed at a time."""
 HOP = RATE // 100
 """Samples between two analysis frames: 10 ms, the step of the acoustic model (references.md 12.6)."""
 _PEAK = 0.7
@@ -29,7 +32,7 @@ def to_mono16k(sound: Sound) -> Samples:
     """
     if sound.rate <= 0:
         raise ReadingError("a sound needs a sample rate above zero")
-    samples = np.nan_to_num(np.asarray(sound.samples, np.float32), nan=0.0, posinf=0.0, neginf=0.0)
+    samples = sound.samples
     if samples.ndim != 2 or samples.size == 0:
         return np.zeros(0, np.float32)
     mono = _one_channel(samples)
@@ -40,11 +43,19 @@ def to_mono16k(sound: Sound) -> Samples:
 
 
 def _one_channel(samples: Samples) -> Samples:
-    mono = np.asarray(samples.mean(axis=1), np.float32)
-    loudness = (samples**2).mean(axis=0, dtype=np.float64)
-    if samples.shape[1] > 1 and (mono**2).mean(dtype=np.float64) < loudness.max() / 50:
-        return np.ascontiguousarray(samples[:, int(loudness.argmax())])
+    """Block by block: a long sound is there once and its one channel once."""
+    mono, power = np.empty(len(samples), np.float32), np.zeros(samples.shape[1] + 1)
+    for at in range(0, len(samples), _BLOCK):
+        part = _finite(samples[at : at + _BLOCK])
+        mono[at : at + len(part)] = part.mean(axis=1)
+        power += [*(part**2).sum(axis=0, dtype=np.float64), (mono[at : at + len(part)] ** 2).sum(dtype=np.float64)]
+    if samples.shape[1] > 1 and power[-1] < power[:-1].max() / CANCELLED:
+        return _finite(samples[:, int(power[:-1].argmax())])
     return mono
+
+
+def _finite(samples: Samples) -> Samples:
+    return np.nan_to_num(np.asarray(samples, np.float32), nan=0.0, posinf=0.0, neginf=0.0)
 
 
 def to_pcm16(samples: Samples) -> bytes:
