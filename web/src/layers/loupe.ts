@@ -6,7 +6,7 @@ export const LOUPE = 172;
 /** CSS px across. */
 const GAP = 26;
 /** CSS px between pointer and inset. */
-const PIXEL = 7;
+const PIXEL = 5;
 /** CSS px that one pixel of the full-size picture takes. */
 
 /** Where the inset lies: beside the pointer, on the side that has room; never over the point itself. */
@@ -50,7 +50,7 @@ export function paintLoupe(on: CanvasRenderingContext2D, view: LoupeView): void 
   ring(on, LOUPE / 2, LOUPE / 2, LOUPE / 2 - 2, '#f7f4ee');
 }
 
-/** Only the part of the image that is seen: drawing a picture at seven times its size would be slow. */
+/** Only the part of the image that is seen: drawing a picture at five times its size would be slow. */
 function drawPart(on: CanvasRenderingContext2D, image: ImageBitmap, box: Box): void {
   const sx = Math.max(0, -box.left / box.width);
   const sy = Math.max(0, -box.top / box.height);

@@ -10,6 +10,8 @@ const SHORT_PATH = 6;
 /** The same for marks that are not in question. */
 const TICK = 3.2;
 const RING = 5;
+const LOST_FOR = 8;
+/** Frames after it was lost that a mark is still shown where it was last; the one in question always is. */
 const LABEL_ROOM = 17;
 /** px; labels that would lie nearer than this to another are left out. */
 
@@ -100,7 +102,7 @@ function tick(on: Context, p: Spot, next: Spot | null | undefined): void {
 function paintHere(paper: Paper, mark: ShownMark, written: Spot[]): void {
   const { on, box, scene } = paper;
   const here = mark.at(scene.frame);
-  const known = here ?? lastSeen(scene, mark);
+  const known = here ?? lastSeen(scene, mark, mark.weight === 'strong' ? scene.frames : LOST_FOR);
   if (!known) return;
   const p = pictureToScreen(known, box);
   const radius = mark.weight === 'faint' ? RING - 2 : RING;
@@ -121,8 +123,8 @@ function dot(on: Context, p: Spot, radius: number, colour: string): void {
   seen(on, colour, radius, [], () => on.arc(p.x, p.y, radius / 2, 0, Math.PI * 2));
 }
 
-function lastSeen(scene: MarksScene, mark: ShownMark): Spot | null {
-  const [from] = bounds(scene, scene.frames);
+function lastSeen(scene: MarksScene, mark: ShownMark, reach: number): Spot | null {
+  const [from] = bounds(scene, reach);
   for (let i = scene.frame - 1; i >= from; i--) {
     const p = mark.at(i);
     if (p) return p;

@@ -21,14 +21,15 @@ function saveMark(desk: Desk, who: string, mark: string, change: (was: Placed[])
 
 const withPoint = (was: readonly Placed[], p: Placed): Placed[] => [...was.filter((q) => q.frame !== p.frame), p].sort((a, b) => a.frame - b.frame);
 
-/** Put the point in question where the hand is, and offer the next one. */
-export function placeMark(desk: Desk, at: { x: number; y: number }): void {
+/** Put the point in question where the hand is, and offer the next one. With none in question, the mark that was pressed on is pulled there: a correction. */
+export function placeMark(desk: Desk, at: { x: number; y: number }, pressed: string | null): void {
   const { cast } = desk;
-  const { who, mark, frame } = cast;
-  if (!who || !mark) return desk.keep.say(who ? 'All these points are placed on this frame. Press a point on the figure to place it anew.' : 'Add a character or prop first.');
+  const { who, frame } = cast;
+  const mark = cast.mark ?? pressed;
+  if (!who || !mark) return desk.keep.say(who ? 'No point is in question: press on a mark to pull it, or choose a point on the figure.' : 'Add a character or prop first.');
   cast.held = { who, mark, frame };
   void draft(desk, cast.held, at);
-  cast.offer(mark);
+  if (cast.mark) cast.offer(mark);
 }
 
 async function draft(desk: Desk, held: Held, at: { x: number; y: number }): Promise<void> {

@@ -33,6 +33,7 @@ export class Casting {
   drafts = $state.raw<ReadonlyMap<string, Placed>>(new Map());
   growing = $state.raw<ReadonlyMap<string, Track>>(new Map());
   private asking = false;
+  private asked = -Infinity;
 
   constructor(
     private readonly keep: Keep,
@@ -98,6 +99,13 @@ export class Casting {
     return [...found.values()];
   }
 
+  /** On another frame nothing is in question any more, unless a point was just chosen; after a jump the mouth's points are. */
+  onFrame(): void {
+    if (this.tool !== 'mark' || this.held?.frame === this.frame || this.asked === this.frame) return;
+    this.held = null;
+    if (this.mark && this.part && Object.keys(this.part.marks ?? {}).length) this.mark = null;
+  }
+
   take(tool: CastTool | null): void {
     this.tool = tool;
     this.aim = null;
@@ -135,7 +143,7 @@ export class Casting {
     const drafted = [...this.drafts].filter(([key, p]) => key.startsWith(`${this.who}/`) && p.frame === this.frame).map(([key]) => key.split('/')[1]);
     const out = new Set([...this.skippedHere, ...drafted]);
     const next = nextPoint(this.part, this.set, this.frame, out, from);
-    this.mark = next ?? (this.isProp && from === null ? (this.points[0] ?? null) : next);
+    this.mark = next;
   }
 
   walk(way: 1 | -1): void {
@@ -153,7 +161,13 @@ export class Casting {
   jump(): void {
     const next = this.worth.find((w) => w.frame !== this.frame) ?? this.worth[0];
     if (!next) return this.keep.say('No frame is waiting: this mouth is taught.');
-    this.transport.go(next.frame - this.first);
+    this.ask(next.frame);
+  }
+
+  /** To a frame, to mark the mouth there. */
+  ask(frame: number): void {
+    this.asked = frame;
+    this.transport.go(frame - this.first);
     this.set = 'mouth';
     this.mark = POINTS.mouth[0].mark;
     this.held = null;

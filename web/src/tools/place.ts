@@ -23,7 +23,7 @@ export interface PlaceEvent {
   readonly aspect: number;
 }
 
-export type PlaceWish = { kind: 'aim'; at: PicturePoint | null } | { kind: 'put'; at: PicturePoint } | { kind: 'pull' | 'pulled'; from: PicturePoint; to: PicturePoint } | { kind: 'clear' };
+export type PlaceWish = { kind: 'aim'; at: PicturePoint | null } | { kind: 'put'; from: PicturePoint; at: PicturePoint } | { kind: 'pull' | 'pulled'; from: PicturePoint; to: PicturePoint } | { kind: 'clear' };
 
 export const EMPTY_HAND: PlaceState = { name: 'idle' };
 export const FAR = 0.012;
@@ -46,7 +46,7 @@ function rest(event: PlaceEvent): ReturnType<typeof place> {
 }
 
 function letGo(state: PlaceState & { from: PicturePoint }, event: PlaceEvent): ReturnType<typeof place> {
-  const what: PlaceWish = state.name === 'pulling' ? { kind: 'pulled', from: state.from, to: event.at } : { kind: 'put', at: event.at };
+  const what: PlaceWish = state.name === 'pulling' ? { kind: 'pulled', from: state.from, to: event.at } : { kind: 'put', from: state.from, at: event.at };
   return { state: EMPTY_HAND, changes: [now(what)] };
 }
 
