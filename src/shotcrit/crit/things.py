@@ -80,6 +80,7 @@ class Take(Thing):
     size, modified_s : bytes and time stamp of the file when its hash was taken; as long as both fit, the hash need not be taken again
     rate : exact frames per second, '24000/1001'
     width, height : of the upright picture with square pixels; None for a sound alone
+    sound_path : where the sound lies when it is in a file of its own; `sha256` is then of both
     lines : the dialogue as typed, one speech a line, or WebVTT
     overall : the reviewer's word on the whole; one_thing : id of the note that matters most
     """
@@ -99,6 +100,7 @@ class Take(Thing):
     first_frame: Annotated[int, Field(ge=-MOST_FRAMES, le=MOST_FRAMES)] = 1
     duration_s: Annotated[float, Field(ge=0)]
     sound: SoundFacts | None = None
+    sound_path: Annotated[str, Field(max_length=4096)] | None = None
     medium: Literal["cg", "drawn"] = "cg"
     animator: Short = ""
     lines: Annotated[str, Field(max_length=200_000)] = ""

@@ -8,19 +8,21 @@ from pathlib import Path
 
 from shotcrit.crit.things import Take
 from shotcrit.desk.request import MeasureRequest, said_from_text
+from shotcrit.media.picture_files import is_sequence
 
 
 def take_request(take: Take, limits: Mapping[str, float]) -> MeasureRequest:
     """What measuring a take means. Raises InputError for lines that cannot be read."""
     lines, key = said_from_text(take.lines)
     # Only what has no rate of its own (a sound, a sequence) is opened at the take's.
-    has_own = take.width is not None and not any(sign in take.path for sign in "#%")
+    has_own = take.width is not None and not is_sequence(Path(take.path))
     return MeasureRequest(
         movie=Path(take.path),
         lines=lines,
         said_key=key,
         cast=take.cast if take.cast.marked else None,
         scene=Path(take.scene) if take.scene else None,
+        sound=Path(take.sound_path) if take.sound_path else None,
         rate=None if has_own else Fraction(take.rate),
         first_frame=take.first_frame,
         medium=take.medium,

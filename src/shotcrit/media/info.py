@@ -30,6 +30,7 @@ class MovieInfo:
     first_frame : the number shown for the first picture
     ended_early : one sentence when the file stops before its own end, else None
     timecode : start time code that the file carries, else None
+    sound_path : the sound's own file, when it does not lie in the movie's
     remarks : one sentence each on what else is odd, such as numbers missing from a run of pictures
     """
 
@@ -48,6 +49,7 @@ class MovieInfo:
     timecode: str | None = None
     ended_early: str | None = None
     remarks: tuple[str, ...] = ()
+    sound_path: Path | None = None
 
 
 @dataclass(frozen=True)

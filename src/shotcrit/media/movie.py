@@ -135,6 +135,6 @@ def _movie(
         path=path, name=name, sha256=digest, frames=len(pictures.clock), rate=pictures.clock.rate, variable_rate=pictures.variable_rate,
         width=pictures.shape.width, height=pictures.shape.height, first_frame=first_frame, duration_s=pictures.clock.duration,
         sound=sound.info(begins) if sound else None, video_codec=pictures.codec, timecode=pictures.timecode,
-        ended_early=pictures.ended_early, remarks=pictures.remarks,
+        ended_early=pictures.ended_early, remarks=pictures.remarks, sound_path=sound.path if sound and apart else None,
     )  # fmt: skip
     return Movie(info, pictures.clock, pictures, sound)

@@ -13,6 +13,7 @@ from shotcrit.clock import FrameClock, parse_rate
 from shotcrit.crit.things import Take
 from shotcrit.errors import InputError, MediaError
 from shotcrit.media import Movie, MovieInfo, open_movie
+from shotcrit.media.picture_files import is_sequence
 from shotcrit.media.proxy import PROXY_VERSION, ProxyWriter, build_proxy, proxy_of, still
 from shotcrit.media.proxy_sound import write_proxy_sound
 from shotcrit.progress import Progress
@@ -25,8 +26,8 @@ CLOCK = ("clock", 1)
 
 
 @lru_cache(maxsize=OPEN_MOVIES)
-def _opened(path: str, sha256: str, first_frame: int, rate: Fraction | None) -> Movie:
-    movie = open_movie(Path(path), first_frame=first_frame, rate=rate)
+def _opened(path: str, sha256: str, first_frame: int, rate: Fraction | None, sound: str | None) -> Movie:
+    movie = open_movie(Path(path), first_frame=first_frame, rate=rate, sound=Path(sound) if sound else None)
     if movie.info.sha256 != sha256:
         raise MediaError(f"{path} is another file than the one reviewed; point the room to the right one")
     return movie
@@ -41,13 +42,13 @@ class LocalPictures:
     def kept(self) -> Cache:
         return open_cache(root=self.cache)
 
-    def look_at(self, path: Path, *, first_frame: int = 1) -> tuple[MovieInfo, FrameClock]:
-        movie = open_movie(path, first_frame=first_frame)
+    def look_at(self, path: Path, *, first_frame: int = 1, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
+        movie = open_movie(path, first_frame=first_frame, sound=sound)
         return movie.info, movie.clock
 
     def movie(self, take: Take) -> Movie:
-        rate = None if take.width and not _is_run(take) else parse_rate(take.rate)
-        return _opened(take.path, take.sha256, take.first_frame, rate)
+        rate = None if take.width and not is_sequence(Path(take.path)) else parse_rate(take.rate)
+        return _opened(take.path, take.sha256, take.first_frame, rate, take.sound_path)
 
     def clock(self, take: Take) -> FrameClock:
         """From the cache where it is known: opening a long movie takes seconds, and the first picture should not wait for it."""
@@ -92,8 +93,3 @@ class LocalPictures:
                 raise InputError(f"{take.path} has no sound")
             write_proxy_sound(sound, path)
         return path
-
-
-def _is_run(take: Take) -> bool:
-    """Whether the medium is a run of pictures, which has no rate of its own."""
-    return any(sign in Path(take.path).name for sign in "#%") or Path(take.path).is_dir()

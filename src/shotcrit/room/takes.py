@@ -43,7 +43,8 @@ def take_of(info: MovieInfo, *, shot: str, number: int, older: Take | None = Non
         "id": new_id(), "shot": shot, "number": number, "path": str(info.path.absolute()), "size": size, "modified_s": modified,
         "sha256": info.sha256, "frames": info.frames, "rate": rate_text(info.rate), "variable_rate": info.variable_rate,
         "width": info.width, "height": info.height, "first_frame": info.first_frame, "duration_s": float(info.duration_s),
-        "sound": sound, "added": datetime.now(UTC).isoformat(timespec="seconds"),
+        "sound": sound, "sound_path": None if info.sound_path is None else str(info.sound_path.absolute()),
+        "added": datetime.now(UTC).isoformat(timespec="seconds"),
     }  # fmt: skip
     return Take.model_validate({**inherited, **facts, **more})
 
@@ -94,12 +95,12 @@ class Takes(Editing):
         key = (str(path), *_stamp(path), take.sha256)
         with self._memory:
             if key not in self.memory.hashes:
-                self.memory.hashes[key] = self._sha256(path) == take.sha256
+                self.memory.hashes[key] = self._sha256(path, take) == take.sha256
             return self.memory.hashes[key]
 
-    def _sha256(self, path: Path) -> str | None:
+    def _sha256(self, path: Path, take: Take) -> str | None:
         with suppress(ShotcritError):
-            return self.desk.look_at(path)[0].sha256
+            return self.desk.look_at(path, sound=Path(take.sound_path) if take.sound_path else None)[0].sha256
         return None
 
     def media_files(self) -> list[MediaFile]:
@@ -147,7 +148,7 @@ class Takes(Editing):
     def find_movie(self, take_id: str, path: str, who: str) -> Media:
         """Where a movie lies is no part of the review: the edit cannot be undone."""
         take, asked = self.take(take_id), self._allowed(path)
-        if self._sha256(asked) != take.sha256:
+        if self._sha256(asked, take) != take.sha256:
             raise InputError("that is not the movie of this take; look for the same file, or add it as a new take")
         size, modified = _stamp(asked)
         fields = {"path": str(asked), "size": size, "modified_s": modified}
