@@ -25,18 +25,21 @@ def measure_command(
     movie: options.Medium,
     lines: options.LinesFile = None,
     cast: options.CastFile = None,
+    marks: options.MarksTable = None,
     scene: options.SceneFile = None,
     sound: options.SoundFile = None,
     rate: options.RateText = None,
     first_frame: options.FirstFrame = 1,
     medium: options.MediumKind = "cg",
     limit: options.LimitValues = None,
+    characters: options.CharactersFolder = None,
     json: JsonTarget = None,
 ) -> None:
     """Measure a shot and print what was found."""
     request = options.measure_request(
-        movie, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit
-    )
+        movie, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit,
+        marks=marks, characters=characters,
+    )  # fmt: skip
     if json not in (None, "-"):
         options.require_folder(Path(str(json)))
     with watched(messages) as bars:

@@ -17,6 +17,12 @@ LinesFile = Annotated[
     Path | None, typer.Option("--lines", help="What is said: text (Name: words), WebVTT, or a TextGrid with its own times.")
 ]
 CastFile = Annotated[Path | None, typer.Option("--cast", help="Characters, props, marks, looks and contacts (JSON).")]
+MarksTable = Annotated[
+    Path | None, typer.Option("--marks", help="Placed marks as a table (CSV), put into the cast, or a cast of their own.")
+]
+CharactersFolder = Annotated[
+    Path | None, typer.Option("--characters", help="Folder in which what is learnt of characters is kept, and serves their next shot.")
+]
 SceneFile = Annotated[Path | None, typer.Option("--scene", help="The scene behind the picture: USD, glTF/GLB or BVH.")]
 SoundFile = Annotated[Path | None, typer.Option("--sound", help="Sound for a picture sequence (WAV or FLAC).")]
 RateText = Annotated[
@@ -38,6 +44,8 @@ def measure_request(
     first_frame: int,
     medium: str,
     limit: Sequence[str] | None,
+    marks: Path | None = None,
+    characters: Path | None = None,
 ) -> MeasureRequest:
     """The options as one request. Raises InputError for a medium, rate or limit that does not exist."""
     if medium not in ("cg", "drawn"):
@@ -52,6 +60,8 @@ def measure_request(
         first_frame=first_frame,
         medium="drawn" if medium == "drawn" else "cg",
         limits=dict(_limit(text) for text in limit or ()),
+        marks=marks,
+        characters=characters,
     )
 
 

@@ -12,8 +12,9 @@ from shotcrit.desk.characters import Learnt
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import Medium
 from shotcrit.readings.cast import Cast, read_cast
-from shotcrit.readings.sound.given import GivenLine, parse_lines, read_lines
-from shotcrit.readings.sound.textgrid import Track, read_textgrid
+from shotcrit.readings.marks_csv import read_marks_csv
+from shotcrit.readings.sound.given import GivenLine, lines_text, parse_lines, read_lines
+from shotcrit.readings.sound.textgrid import Track, is_textgrid, parse_textgrid, read_textgrid, textgrid_text
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,9 @@ def request_from_files(
         lines=said,
         track=track,
         said_key=key,
-        cast=read_cast(cast) if cast else None,
+        cast=_cast(cast, marks),
+    marks: Path | None = None,
+    characters: Path | None = None,
         scene=scene,
         sound=sound,
         rate=rate,
@@ -91,3 +94,10 @@ def request_from_files(
         medium=medium,
         limits=dict(limits or {}),
     )
+        learnt=Learnt(characters, movie.stem) if characters else None,
+
+
+def _cast(cast: Path | None, marks: Path | None) -> Cast | None:
+    """The cast of a file, with the marks of a table put in."""
+    known = read_cast(cast) if cast else None
+    return read_marks_csv(marks, known) if marks else known
