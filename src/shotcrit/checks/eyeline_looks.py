@@ -97,10 +97,11 @@ def judged_looks(readings: Readings) -> Iterator[JudgedLook | Unknown]:
         for shot in shots(readings):
             part = whole.overlap(shot)
             if part is not None and np.isfinite(eyes.direction[part.start : part.stop]).any():
-                yield _judged(readings, look, actor, eyes, part)
+                yield look_at(readings, look, actor, eyes, part)
 
 
-def _judged(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span: Span) -> JudgedLook | Unknown:
+def look_at(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span: Span) -> JudgedLook | Unknown:
+    """The direction that a look over `span`, within one shot, should have at the best level there is."""
     at = look.at
     if isinstance(at, Point):
         return _at_point(readings, actor, eyes, span, at)

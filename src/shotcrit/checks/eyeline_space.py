@@ -33,6 +33,8 @@ NO_DEPTH = 0.4
 """The same for a thing without a head, whose depth nothing tells: taken as far away as the one who looks at it (guess)."""
 NO_CAMERA_DEG = 2.0
 """Error that an unknown field of view adds to an angle at level 2 (guess)."""
+LENS_REACH_M = 0.25
+"""Eyes within this of the lens are those that the shot is seen through (guess: a head's height)."""
 
 
 @dataclass(frozen=True)
@@ -180,6 +182,11 @@ def _marked(readings: Readings, actor: Acting, names: list[str]) -> Array | None
     for track in tracks[1:]:
         seen = np.where(np.isfinite(seen), seen, np.asarray(track.xy, np.float64))
     return _at_depth(readings, seen, _head_px(readings, actor, len(seen)))
+
+
+def at_the_lens(points: Array) -> npt.NDArray[np.bool_]:
+    """Which camera points [shape=(n, 3)] are where the camera is, metres: eyes that a point-of-view shot is seen through."""
+    return np.asarray(np.linalg.norm(points, axis=1) < LENS_REACH_M, bool)
 
 
 def in_picture(readings: Readings, points: Array) -> npt.NDArray[np.bool_]:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
+from shotcrit.checks.eyeline_propose import looks_of
 from shotcrit.crit.things import BreathValue, Correction, CutValue, PhoneValue, WordValue
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.readings.events import Breath, Phone, Word
@@ -71,11 +72,13 @@ def corrected_readings(readings: Readings, corrections: Sequence[Correction]) ->
         return readings
     sound, picture = readings.sound, readings.picture
     frames = len(readings.clock)
-    return replace(
+    mended = replace(
         readings,
         sound=None if sound is None else corrected_sound(sound, corrections),
         picture=None if picture is None else _corrected_picture(picture, corrections, frames),
     )
+    # No look runs over a cut, so that a moved cut may move the proposed ones.
+    return replace(mended, looks=looks_of(mended)) if _only(corrections, "cut") and readings.looks else mended
 
 
 def corrected_sound(sound: SoundReadings, corrections: Sequence[Correction]) -> SoundReadings:

@@ -123,7 +123,15 @@ def _events(readings: Readings) -> Json:
         **_spoken(sound, readings.clock, readings.numbering),
         **_breathed(sound, readings.clock, readings.numbering),
         "looks": [
-            {"who": k.who, "at": k.at, "first": shown(k.first), "last": shown(k.last), "proposed": k.proposed} for k in readings.looks
+            {
+                "who": k.who,
+                "at": k.at,
+                "first": shown(k.first),
+                "last": shown(k.last),
+                "proposed": k.proposed,
+                "confidence": _real(k.confidence),
+            }
+            for k in readings.looks
         ],
         "blinks": [
             {"who": b.who, "first": shown(b.first), "shut": shown(b.shut), "last": shown(b.last), "partial": b.partial}

@@ -94,7 +94,7 @@ def _runs(block: Block, values: Floats, left: float, room: float) -> list[list[t
 
 
 def eyes(block: Block, column: Column) -> list[str]:
-    """Looks as bars, full where they meet and hollow where they miss, named alongside; blinks as three ticks."""
+    """Looks as bars: dark where the other looks back (eye contact), light for a look alone, hollow and broken where it misses; blinks as ticks."""
     lane = block.sheet.eyes[column.lane]
     drawn: list[str] = []
     for look in lane.looks:
@@ -107,9 +107,11 @@ def eyes(block: Block, column: Column) -> list[str]:
 
 def _look(block: Block, column: Column, look: Gaze) -> list[str]:
     top, bottom = max(block.y(look.first), 0) + 0.8, min(block.y(look.last + 1), block.height) - 0.8
-    colour, wash = ("green", "green-wash") if look.meets else ("red", "card")
-    said = f"at {look.at}" if look.meets else f"misses {look.at}"
-    dashes = None if look.meets else "1.5 1.2"
+    colour = "green" if look.meets else "red"
+    wash = "card" if not look.meets or look.proposed else "green" if look.contact else "green-wash"
+    verb = "at" if look.meets else "misses"
+    said = f"{verb} {look.at}{'?' if look.proposed else ', met' if look.contact else ''}"
+    dashes = "1.5 1.2" if look.proposed or not look.meets else None
     box = el(
         "rect",
         title(said),

@@ -5,7 +5,7 @@ Knows nothing of paper or screen; the drawing of both starts here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -23,6 +23,8 @@ from shotcrit.readings.sound.articulation import wanted_mouth
 
 Floats = npt.NDArray[np.float32]
 EYE_CHECKS = frozenset({"eyeline"})
+MISSES = frozenset({"off_target", "drift", "do_not_meet", "heights"})
+"""Kinds of eye-line findings that say that a look is not on its target."""
 BODY_CHECKS = frozenset({"breath", "echo", "weight", "accent", "arc"})
 FULL_PERCENTILE = 99.0
 """A curve is full at this percentile, so that one wild frame does not flatten the rest (guess)."""
@@ -57,12 +59,19 @@ class Lane:
 
 @dataclass(frozen=True)
 class Gaze:
-    """One look, over whole rows first..last; meets False when a finding says that it misses."""
+    """One look, over whole rows first..last.
+
+    meets : False when a finding says that it misses
+    contact : who is looked at looks back, and neither misses
+    proposed : read from the eyes, not said by the cast
+    """
 
     first: int
     last: int
     at: str
     meets: bool
+    contact: bool = False
+    proposed: bool = False
 
 
 @dataclass(frozen=True)
@@ -297,19 +306,29 @@ def _eyes(measured: Measured) -> tuple[EyeLane, ...]:
     return tuple(
         EyeLane(
             who,
-            tuple(g for look in readings.looks if look.who == who for g in _gazes(look, measured.findings)),
+            tuple(g for look in readings.looks if look.who == who for g in _gazes(look, readings.looks, measured.findings)),
             tuple((b.first, b.shut, b.last) for b in readings.blinks if b.who == who),
         )
         for who in owners
     )
 
 
-def _gazes(look: Look, findings: tuple[Finding, ...]) -> Iterator[Gaze]:
-    """A look cut into stretches that meet their target and stretches that a finding says miss it."""
+def _gazes(look: Look, looks: Sequence[Look], findings: tuple[Finding, ...]) -> Iterator[Gaze]:
+    """A look cut into stretches: of eye contact, of a look alone, of one that a finding says misses."""
     rows = range(look.first, look.last + 1)
-    misses = [any(f.check in EYE_CHECKS and f.who == look.who and i in f.span for f in findings) for i in rows]
+    backs = [k for k in looks if k.who == look.at and k.at == look.who]
+
+    def state(i: int) -> tuple[bool, bool]:
+        meets = not _missed(look.who, i, findings)
+        return meets, meets and any(k.first <= i <= k.last for k in backs) and not _missed(look.at, i, findings)
+
+    states = [state(i) for i in rows]
     start = 0
-    for i in range(1, len(misses) + 1):
-        if i == len(misses) or misses[i] != misses[start]:
-            yield Gaze(rows[start], rows[i - 1], look.at, not misses[start])
+    for i in range(1, len(states) + 1):
+        if i == len(states) or states[i] != states[start]:
+            yield Gaze(rows[start], rows[i - 1], look.at, *states[start], proposed=look.proposed)
             start = i
+
+
+def _missed(who: str, row: int, findings: tuple[Finding, ...]) -> bool:
+    return any(f.check in EYE_CHECKS and f.kind in MISSES and f.who == who and row in f.span for f in findings)

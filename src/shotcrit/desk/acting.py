@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from shotcrit.checks.eyeline_propose import looks_of
 from shotcrit.desk.followed import Following, followed
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.media import Movie
@@ -23,7 +24,7 @@ from shotcrit.store.cache import MediumCache
 def acting_of(
     readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress, *, tell: Tell | None = None
 ) -> Readings:
-    """The readings with `acting` and `cameras` filled in, as far as cast, marks and scene give them. tell : is given tracks as they are followed"""
+    """The readings with `acting`, `cameras`, `looks` filled in, as far as cast, marks and scene give them. tell : is given tracks as they are followed"""
     if request.cast is None:
         return readings
     if request.scene is not None:
@@ -33,7 +34,8 @@ def acting_of(
         work = Following(movie, cuts, readings.cameras, kept, progress, request.learnt, tell)
         readings = replace(readings, acting=(*readings.acting, *followed(request.cast, work)))
     best = [readings.actor(who) for who in dict.fromkeys(actor.who for actor in readings.acting)]
-    return replace(readings, blinks=blinks_of([actor for actor in best if actor is not None], float(movie.info.rate)))
+    readings = replace(readings, blinks=blinks_of([actor for actor in best if actor is not None], float(movie.info.rate)))
+    return replace(readings, looks=looks_of(readings))
 
 
 def read_scene_for(request: MeasureRequest, movie: Movie) -> Scene:

@@ -86,13 +86,18 @@ class Voicing:
 
 @dataclass(frozen=True)
 class Look:
-    """Who looks at what, over frame indices first..last (both ends in), as given or as proposed."""
+    """Who looks at what, over frame indices first..last (both ends in), as given or as proposed.
+
+    at : a character, 'prop.mark', 'camera', or 'a drawn point'
+    confidence : 0..1 that it is a look at that; 1 for what the cast says
+    """
 
     who: str
     at: str
     first: int
     last: int
     proposed: bool = False
+    confidence: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -83,11 +83,14 @@ class SheetTremor(Part):
 
 
 class SheetLook(Part):
+    """confidence: 1 for a look of the cast; below for a proposed one."""
+
     who: str
     at: str
     first: Index
     last: Index
     proposed: bool
+    confidence: float
 
 
 class SheetBlink(Part):
