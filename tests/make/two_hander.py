@@ -102,7 +102,7 @@ def two_hander(seed: int, fault: Fault, *, at_lens: bool = False, frames: int = 
     pose, focal = look_at_matrix(camera, (ada + ben) / 2), random.uniform(1200, 2600)
     target = camera if at_lens else ben
     wanted = (target - ada) / np.linalg.norm(target - ada)
-    aim = _off(wanted, pose, fault)
+    aim = off_by(wanted, pose, fault)
     ada_eyes, ben_eyes = eyes_of_head(ada, wanted), eyes_of_head(ben, (ada - ben) / np.linalg.norm(ada - ben))
     # Each eye aims at the same point, at the target's distance along the (faulty) mean aim.
     point = ada + aim * np.linalg.norm(target - ada)
@@ -153,7 +153,7 @@ def at_level_2(readings: Readings, seed: int, error_deg: float = 1.5) -> Reading
     return replace(readings, acting=tuple(acting), cameras=())
 
 
-def _off(wanted: np.ndarray, pose: np.ndarray, fault: Fault) -> np.ndarray:
+def off_by(wanted: np.ndarray, pose: np.ndarray, fault: Fault) -> np.ndarray:
     """Turn a world direction as the audience sees it: up about the camera-horizontal normal to it, right about the camera's vertical."""
     right, up = pose[0, :3], -pose[1, :3]
     level = np.cross(wanted, up)

@@ -7,6 +7,7 @@ import itertools
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks import cut_gaze, cut_line
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result, Stroke
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
@@ -14,24 +15,38 @@ from shotcrit.readings.bundle import PictureReadings, Readings
 
 ID = "cut"
 TITLE = "Cuts"
-HELP = "Judges each cut: shots too short to read, and a centre of interest that jumps across the picture."
+HELP = "Judges each cut: looks that meet across it or ask for an answer, the line between two people, directions, jumps, shots too short or too alike."
 
 _READ = "AWN Toon Institute, Timing: '6 frames is considered the shortest amount of screen time for a hold'"
 _JUMP = "Cutting (2021), doi:10.1163/22134913-bja10032: after a cut the next focus lies on the same side, save in a dialogue's reverse; the distance is a guess"
 LIMITS = (
     Limit("shot", 6, "frames", _READ, "Frames that a shot needs to be read, at the least."),
     Limit("jump", 0.45, "of the width", _JUMP, "How far the centre of interest may jump across a cut."),
+    *cut_gaze.LIMITS,
+    *cut_line.LIMITS,
 )
 SETTLE = 3
 """frames on each side of a cut whose movement says where the interest is (guess)."""
 
 
 def run(readings: Readings, limits: Limits) -> Result:
-    """Findings of kinds short and jump."""
+    """Findings of kinds short and jump, and those of cut_gaze and cut_line."""
     picture = readings.picture
     if picture is None:
         return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
-    return Result((*_short(readings, picture, limits), *_jumps(readings, picture, limits)))
+    across = list(cut_gaze.gaze_across(readings, limits))
+    found = [f for f in across if isinstance(f, Finding)]
+    missing = [m for m in across if isinstance(m, NotMeasured)]
+    if picture.cuts and not readings.acting:
+        missing.append(
+            NotMeasured(
+                ID,
+                None,
+                "marks for the eyes of who is on each side of a cut, or a scene with cameras, to judge looks and the line across it",
+            )
+        )
+    seen = (*_short(readings, picture, limits), *_jumps(readings, picture, limits))
+    return Result((*seen, *found, *cut_line.staging(readings, limits)), tuple(dict.fromkeys(missing)))
 
 
 def _short(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:

@@ -165,7 +165,9 @@ def _faces(readings: Readings, actor: Acting) -> Array | None:
     seen = np.full_like(np.asarray(actor.marks[known[0]].xy, np.float64), np.nan)
     tall = _head_px(readings, actor, len(seen)) / (readings.movie.height or 1)
     for name in known:
-        moved = np.asarray(actor.marks[name].xy, np.float64) + np.stack([0 * tall, np.nan_to_num(EYES_BELOW[name] * tall)], axis=1)
+        moved = np.asarray(actor.marks[name].xy, np.float64) + np.stack(
+            [np.zeros_like(tall), np.nan_to_num(EYES_BELOW[name] * tall)], axis=1
+        )
         seen = np.where(np.isfinite(seen), seen, moved)
     return _at_depth(readings, seen, _head_px(readings, actor, len(seen)))
 

@@ -1,0 +1,187 @@
+"""Looks, sides and directions across generated cuts. Level 3 has a scene; level 2 has eyes known to 1.5 degrees each and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.make.reverse_shots import HALF, in_the_picture_alone, reverse_shots, stage
+from tests.make.two_hander import Fault, look_at_matrix
+
+from shotcrit.checks import cut
+from shotcrit.checks.cut_view import side_of_line
+from shotcrit.checks.finding import Finding, NotMeasured
+from shotcrit.checks.registry import limits_for
+from shotcrit.readings.acting import CameraView, MarkTrack
+from shotcrit.readings.bundle import Readings
+
+LIMITS = limits_for(cut, {})
+SEEDS = range(700, 712)
+
+
+def judged(readings: Readings, kind: str) -> list[Finding]:
+    return [f for f in cut.run(readings, LIMITS).findings if f.kind == kind]
+
+
+def needs(readings: Readings) -> list[NotMeasured]:
+    return list(cut.run(readings, LIMITS).not_measured)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_reverse_that_works_is_left_alone(seed: int) -> None:
+    readings = reverse_shots(stage(seed), Fault())
+    assert cut.run(readings, LIMITS).findings == ()
+    assert cut.run(in_the_picture_alone(readings, seed), LIMITS).findings == ()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_look_that_misses_the_other_across_the_cut_is_told_exactly_in_a_scene(seed: int) -> None:
+    fault = Fault(up=9.0) if seed % 2 else Fault(right=-9.0)
+    (found,) = judged(reverse_shots(stage(seed), fault), "faces_do_not_meet")
+    assert (found.who, found.level, found.span.start) == ("Ben", 3, HALF - 1)
+    assert found.value == pytest.approx(9.0, abs=0.8)
+    assert ("down" if seed % 2 else "screen right") in found.suggest
+    assert {s.frame < HALF for s in found.strokes} == {True, False}
+
+
+def test_the_same_in_the_picture_alone_says_what_it_assumes() -> None:
+    """The wrong side, and from 15 degrees of height on (two bars of a guessed tilt, 4, and of two faces, 1.1 each)."""
+    hits = 0
+    for seed in SEEDS:
+        readings = in_the_picture_alone(reverse_shots(stage(seed, level=True), Fault(up=16) if seed % 2 else Fault(right=70)), seed)
+        found = judged(readings, "faces_do_not_meet")
+        hits += bool(found)
+        for f in found:
+            assert f.level == 2
+            assert "assuming that both cameras stand and tilt alike" in f.says
+            assert ("both look to screen" in f.says) == (seed % 2 == 0)
+    assert hits >= 0.85 * len(SEEDS)
+
+
+def test_a_look_into_the_lens_is_a_point_of_view_and_no_fault() -> None:
+    for seed in SEEDS:
+        readings = reverse_shots(stage(seed), Fault(), point_of_view=True)
+        for seen in (readings, in_the_picture_alone(readings, seed)):
+            assert not judged(seen, "faces_do_not_meet")
+            assert not judged(seen, "unclear_point_of_view")
+            assert not judged(seen, "crossed_line")
+
+
+def test_two_who_are_not_said_to_look_at_each_other_are_judged_with_an_if() -> None:
+    wrong = in_the_picture_alone(reverse_shots(stage(701), Fault(right=70), said=False), 701)
+    (found,) = judged(wrong, "faces_do_not_meet")
+    assert found.says.startswith("If they look at each other, ")
+    assert found.confidence < 0.6
+
+
+def test_without_eyes_the_side_of_the_face_tells_the_side_of_the_look() -> None:
+    """Ada's nose stands to screen right of her eyes; Ben's to screen left (they meet) or right (they do not)."""
+    readings = in_the_picture_alone(reverse_shots(stage(702), Fault()), 702)
+    for sides, meets in (((1, -1), True), ((1, 1), False)):
+        acting = []
+        for who, side in zip(readings.acting, sides, strict=True):
+            nose = who.marks["nose"]
+            eye = MarkTrack(who.who, "eye_left", (nose.xy - [0.03 * side, 0]).astype(np.float32), nose.error_px)
+            acting.append(replace(who, gaze={}, head=None, marks={"nose": nose, "eye_left": eye}))
+        found = judged(replace(readings, acting=tuple(acting)), "faces_do_not_meet")
+        assert bool(found) is not meets
+        assert all("side of the face" in f.says for f in found)
+
+
+def test_a_head_tells_the_side_where_the_eyes_are_not_known() -> None:
+    readings = in_the_picture_alone(reverse_shots(stage(703), Fault(right=70)), 703)
+    acting = []
+    for who in readings.acting:
+        facing = np.array([np.sin(np.radians(50)), 0, -np.cos(np.radians(50))], np.float32)
+        head = replace(who.head, direction=np.repeat(facing[None], 2 * HALF, axis=0))
+        acting.append(replace(who, gaze={}, head=head))
+    (found,) = judged(replace(readings, acting=tuple(acting)), "faces_do_not_meet")
+    assert "by the head" in found.says
+
+
+def test_a_cut_without_eyes_says_what_it_needs() -> None:
+    readings = in_the_picture_alone(reverse_shots(stage(704), Fault()), 704)
+    bare = replace(readings, acting=tuple(replace(who, gaze={}, head=None) for who in readings.acting))
+    assert any("marks for the eyes" in m.needs and str(HALF + 1) in m.needs for m in needs(bare))
+    assert any("marks for the eyes" in m.needs for m in needs(replace(readings, acting=())))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_camera_over_the_line_is_told(seed: int) -> None:
+    (found,) = judged(reverse_shots(stage(seed, crossed=True), Fault()), "crossed_line")
+    assert found.value > 12
+    assert not judged(reverse_shots(stage(seed), Fault()), "crossed_line")
+
+
+def test_the_side_of_the_line_by_hand() -> None:
+    """Heads at x = -1 and 1; a camera at z = 2 over the right one stands 45 degrees off at the left one and 90 at the right one."""
+    one, other = np.array([-1.0, 1.6, 0]), np.array([1.0, 1.2, 0])
+    front, back = np.array([1.0, 1.5, 2.0]), np.array([1.0, 0.3, -2.0])
+    assert side_of_line(front, one, other)[0] == -side_of_line(back, one, other)[0]
+    assert side_of_line(front, one, other)[1] == pytest.approx(45)
+    assert side_of_line(np.array([5.0, 1.5, 0.0]), one, other)[1] == pytest.approx(0, abs=1e-9)
+    assert side_of_line(one, one, other)[1] == 0
+
+
+def test_two_in_both_pictures_who_change_sides_are_told_without_a_scene() -> None:
+    readings = in_the_picture_alone(reverse_shots(stage(705), Fault()), 705)
+    for swap in (True, False):
+        acting = []
+        for who, x in zip(readings.acting, (0.3, 0.7), strict=True):
+            xy = np.full((2 * HALF, 2), 0.4, np.float32)
+            xy[:, 0] = x
+            if swap:
+                xy[HALF:, 0] = 1 - x
+            head = replace(who.head, height_px=np.full(2 * HALF, 300, np.float32))
+            acting.append(replace(who, gaze={}, head=head, marks={"nose": MarkTrack(who.who, "nose", xy, np.zeros(2 * HALF, np.float32))}))
+        found = judged(replace(readings, acting=tuple(acting)), "crossed_line")
+        assert bool(found) is swap
+        assert all(f.level == 2 and "changed places" in f.says for f in found)
+
+
+def test_a_look_off_screen_wants_an_answer() -> None:
+    """Ada looks to where Ben is; the next shot shows a wall behind her, or the place that she looks at."""
+    where = stage(706)
+    readings = reverse_shots(where, Fault(), said=False)
+    ada = replace(readings, acting=readings.acting[:1])
+    for away, asked in ((where.ada + (where.ada - where.ben), True), (where.ben, False)):
+        lens = CameraView(readings.cameras[0].matrix, look_at_matrix(where.ada + np.array([0, 0.4, 1.0]), away).astype(np.float32))
+        seen = replace(ada, cameras=(*readings.cameras[:HALF], *(lens for _ in range(HALF))))
+        found = judged(seen, "unclear_point_of_view")
+        assert bool(found) is asked
+        assert all("neither answers that look nor shows what it is at" in f.says for f in found)
+
+
+def test_a_look_off_screen_into_an_unmarked_shot_asks_for_a_mark() -> None:
+    readings = in_the_picture_alone(reverse_shots(stage(707), Fault(), said=False), 707)
+    assert any(m.who == "Ada" and "answered" in m.needs for m in needs(replace(readings, acting=readings.acting[:1])))
+
+
+@pytest.mark.parametrize(("speeds", "flips"), [((0.01, -0.01), True), ((0.01, 0.01), False), ((0.01, -0.001), False)])
+def test_a_movement_keeps_its_direction_across_a_cut(speeds: tuple[float, float], flips: bool) -> None:
+    readings = in_the_picture_alone(reverse_shots(stage(708), Fault(), said=False), 708)
+    steps = np.arange(HALF) - HALF / 2
+    x = 0.5 + np.concatenate([speeds[0] * steps, speeds[1] * steps])
+    xy = np.stack([x, np.full(2 * HALF, 0.5)], axis=1).astype(np.float32)
+    ada = replace(readings.acting[0], gaze={}, marks={"nose": MarkTrack("Ada", "nose", xy, np.zeros(2 * HALF, np.float32))})
+    found = judged(replace(readings, acting=(ada,)), "direction_flips")
+    assert bool(found) is flips
+    assert all("goes to screen right before the cut" in f.says and "screen left after" in f.says for f in found)
+
+
+@pytest.mark.parametrize(("degrees", "nearer", "alike"), [(10, 1.0, True), (29, 1.0, True), (31, 1.0, False), (10, 0.6, False)])
+def test_two_shots_of_one_person_need_thirty_degrees_or_another_size(degrees: float, nearer: float, alike: bool) -> None:
+    """Corrigan & White: 29 degrees are too few, 31 are enough (references 10.1)."""
+    where = stage(709)
+    readings = reverse_shots(where, Fault())
+    way = where.cameras[0] - where.ada
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    level = np.array([way[0], 0, way[2]])
+    turned = np.array([c * level[0] + s * level[2], 0, -s * level[0] + c * level[2]])
+    views = [
+        CameraView(readings.cameras[0].matrix, look_at_matrix(where.ada + w, where.ada).astype(np.float32))
+        for w in (level, turned * nearer)
+    ]
+    seen = replace(readings, acting=readings.acting[:1], cameras=tuple(v for v in views for _ in range(HALF)))
+    assert bool(judged(seen, "too_alike")) is alike
