@@ -1,6 +1,6 @@
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../paint/colours';
-import { label, seen, type Context } from '../paint/overlay';
+import { label, labelSize, seen, type Context } from '../paint/overlay';
 
 /** Followed marks with their paths: a tick for every frame, so that spacing can be read; dashes where a mark was lost, and a hollow ring where it was seen last. */
 
@@ -12,8 +12,8 @@ const TICK = 3.2;
 const RING = 5;
 const LOST_FOR = 8;
 /** Frames after it was lost that a mark is still shown where it was last; the one in question always is. */
-const LABEL_ROOM = 17;
-/** px; labels that would lie nearer than this to another are left out. */
+const WIDTH_OF_LETTER = 0.46;
+/** Of a label's size: the mean width of a letter of the condensed face, measured on our labels. */
 
 export interface ShownMark {
   readonly who: string;
@@ -39,6 +39,7 @@ export interface MarksScene {
 }
 
 type Spot = { x: number; y: number };
+type Room = { left: number; top: number; right: number; bottom: number };
 type Paper = { on: Context; box: Box; scene: MarksScene };
 
 export function paintMarks(on: Context, scene: MarksScene, box: Box): void {
@@ -46,7 +47,7 @@ export function paintMarks(on: Context, scene: MarksScene, box: Box): void {
   const order = { faint: 0, plain: 1, strong: 2 };
   const marks = [...scene.marks].sort((a, b) => order[a.weight] - order[b.weight]);
   for (const mark of marks) paintPath(paper, mark);
-  const written: Spot[] = [];
+  const written: Room[] = [];
   for (const mark of [...marks].reverse()) paintHere(paper, mark, written);
 }
 
@@ -99,7 +100,7 @@ function tick(on: Context, p: Spot, next: Spot | null | undefined): void {
 }
 
 /** The mark on this frame: a full point where it was placed, a ring where it was followed, a dashed ring where it is lost. */
-function paintHere(paper: Paper, mark: ShownMark, written: Spot[]): void {
+function paintHere(paper: Paper, mark: ShownMark, written: Room[]): void {
   const { on, box, scene } = paper;
   const here = mark.at(scene.frame);
   const known = here ?? lastSeen(scene, mark, mark.weight === 'strong' ? scene.frames : LOST_FOR);
@@ -113,10 +114,19 @@ function paintHere(paper: Paper, mark: ShownMark, written: Spot[]): void {
   else seen(on, PENCILS.white.css, 1.8, [], () => on.arc(p.x, p.y, radius - 1, 0, Math.PI * 2));
   if (mark.held) seen(on, PENCILS.white.css, 1.6, [], () => on.arc(p.x, p.y, radius + 4, 0, Math.PI * 2));
   on.restore();
-  const wanted = mark.weight === 'strong' || (scene.labels === 'all' && mark.weight !== 'faint');
-  if (!wanted || written.some((w) => Math.abs(w.y - p.y) < LABEL_ROOM && Math.abs(w.x - p.x) < 110)) return;
-  written.push(p);
-  label(on, here ? mark.name : `${mark.name}, lost`, p.x + radius + 7, p.y - 6);
+  if (mark.weight === 'strong' || (scene.labels === 'all' && mark.weight !== 'faint')) write(on, here ? mark.name : `${mark.name}, lost`, p, radius + 7, written);
+}
+
+/** Beside the mark on the side that is free; nowhere when neither is, so that no two names lie over each other. */
+function write(on: Context, text: string, p: Spot, away: number, written: Room[]): void {
+  const high = labelSize(on);
+  const wide = text.length * high * WIDTH_OF_LETTER;
+  for (const x of [p.x + away, p.x - away - wide]) {
+    const room = { left: x - 2, top: p.y - 6 - high, right: x + wide, bottom: p.y - 2 };
+    if (x < 0 || written.some((w) => room.left < w.right && room.right > w.left && room.top < w.bottom && room.bottom > w.top)) continue;
+    written.push(room);
+    return label(on, text, x, p.y - 6);
+  }
 }
 
 function dot(on: Context, p: Spot, radius: number, colour: string): void {

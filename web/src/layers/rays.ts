@@ -56,5 +56,5 @@ export function paintTouch(on: Context, a: { x: number; y: number }, b: { x: num
     on.lineTo(q.x, q.y);
   });
   for (const end of [p, q]) seen(on, PENCILS.green.css, 2, [], () => on.arc(end.x, end.y, 7, 0, Math.PI * 2));
-  label(on, text, Math.max(p.x, q.x) + 10, (p.y + q.y) / 2 + 16);
+  if (text) label(on, text, Math.max(p.x, q.x) + 10, (p.y + q.y) / 2 + 16);
 }

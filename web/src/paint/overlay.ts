@@ -25,8 +25,10 @@ export function seen(on: Context, colour: string, width: number, dash: number[],
   on.restore();
 }
 
+export const labelSize = (on: Context): number => Math.max(13, on.canvas.clientHeight / LABELS_HIGH);
+
 export function label(on: Context, text: string, x: number, y: number): void {
-  const size = Math.max(13, on.canvas.clientHeight / LABELS_HIGH);
+  const size = labelSize(on);
   on.font = `600 ${size}px "Plex Condensed", sans-serif`;
   on.lineWidth = 3;
   on.strokeStyle = DARK;

@@ -101,7 +101,7 @@ const JUDGE = rows('judge', [
   ['praise', 'praise', 'p', 'A new note that says what to keep.', (d) => void acts.writeNote(d, 'keep')],
   ['lines', 'lines', 'i', 'Type or paste what is said; it is aligned on the spot.', (d) => (d.panel = 'lines')],
   ['phrases', 'phrase book', 'j', 'Your own wordings.', (d) => (d.panel = 'phrases')],
-  ['notes-pane', 'notes side', 'shift+c', 'Fold the notes away, or out again.', (d) => (d.notesOpen = !d.notesOpen)],
+  ['notes-pane', 'notes side', 'shift+c', 'Fold the notes away, or out again.', foldNotes],
 ]);
 
 const PAGE = rows(
@@ -147,6 +147,12 @@ function letGo(d: Desk): void {
 
 function nextActor(d: Desk): void {
   const people = d.keep.model?.actors.map((a) => a.who) ?? [];
+/** The cast lies where the notes lie: asking for them folds it away. */
+function foldNotes(d: Desk): void {
+  d.notesOpen = d.cast.open || !d.notesOpen;
+  d.cast.open = false;
+}
+
   const at = d.who === null ? 0 : people.indexOf(d.who) + 1;
   d.who = people[at] ?? null;
   d.keep.say(d.who ? `${d.who} is drawn strongest.` : 'All characters are drawn alike.');

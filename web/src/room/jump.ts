@@ -30,6 +30,7 @@ export function chooseFinding(desk: Desk, key: string): void {
   const finding = desk.keep.tray?.findings.find((f) => f.key === key);
   if (!finding) return;
   desk.finding = key;
+  desk.cast.open &&= desk.cast.tool !== null;
   desk.note = null;
   desk.transport.go(finding.strokes[0]?.frame ?? finding.first);
   desk.transport.choose(range(finding.first, finding.last));

@@ -1,5 +1,6 @@
 import type { CastLook } from '../api/types';
 import type { XY } from '../geometry/paths';
+import { markName } from './points';
 
 /** Looks as the cast holds them, over shown frames; a look without frames holds for the whole shot. */
 export interface Bounds {
@@ -32,7 +33,7 @@ export function atText(at: CastLook['at']): string {
   if (typeof at !== 'string') return 'a point of the picture';
   if (at === 'camera') return 'the camera';
   const [who, mark] = at.split('.');
-  return mark ? `${who}, ${mark.replaceAll('_', ' ')}` : who;
+  return mark ? `${who}, ${markName(mark)}` : who;
 }
 
 /** Something on the picture that can be pointed at. reach: how near counts, of the picture's height; the nearer to the middle wins. */
