@@ -17,7 +17,7 @@ from shotcrit.cli.watch import watched
 from shotcrit.desk.deliveries import send_measured
 from shotcrit.desk.demo import lay_out_demo
 from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.desk.request import MeasureRequest
+from shotcrit.desk.request import MeasureRequest, said_text
 from shotcrit.errors import InputError
 from shotcrit.room.begin import add_movie, crit_beside
 from shotcrit.room.serve import Serving, prepare
@@ -40,8 +40,15 @@ def open_command(
     cast: options.CastFile = None,
     scene: options.SceneFile = None,
     rate: options.RateText = None,
-    first_frame: options.FirstFrame = 1,
-    medium: options.MediumKind = "cg",
+    first_frame: Annotated[
+        int | None,
+        typer.Option(
+            "--first-frame", help="The number shown for the first picture; studios often use 1001. Default: as the crit has it, else 1."
+        ),
+    ] = None,
+    medium: Annotated[
+        str | None, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still. Default: as the crit has it, else cg.")
+    ] = None,
     crit: CritName = None,
     port: Port = 0,
 ) -> None:
@@ -52,13 +59,21 @@ def open_command(
         show(prepare(what, habits=habits_file(), port=port))
         return
     request = options.measure_request(
-        what, lines=lines, cast=cast, scene=scene, sound=None, rate=rate, first_frame=first_frame, medium=medium, limit=None
+        what,
+        lines=lines,
+        cast=cast,
+        scene=scene,
+        sound=None,
+        rate=rate,
+        first_frame=1 if first_frame is None else first_frame,
+        medium=medium or "cg",
+        limit=None,
     )
     with watched(messages) as bars:
         movie = open_medium(request, bars)
-    said = lines.read_text(encoding="utf-8-sig") if lines is not None and request.lines else None
+    said = None if lines is None else said_text(lines)
     serving = prepare(crit or crit_beside(what), habits=habits_file(), port=port)
-    add_movie(serving.room.crit, movie.info, lines=said, cast=request.cast, scene=scene, medium=medium)
+    add_movie(serving.room.crit, movie.info, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame)
     show(serving)
 
 

@@ -47,9 +47,20 @@ def key_of(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()[:16]
 
 
-def said_from_text(text: str) -> tuple[tuple[GivenLine, ...], str]:
-    """Lines typed or pasted, and their key. Raises InputError, one sentence."""
-    return (parse_lines(text), key_of(text.encode())) if text.strip() else ((), "none")
+def said_from_text(text: str) -> tuple[tuple[GivenLine, ...], Track | None, str]:
+    """Lines typed, pasted or taken from a file, or the track when the text is a TextGrid's; and their key. Raises InputError, one sentence."""
+    if not text.strip():
+        return (), None, "none"
+    if is_textgrid(text):
+        return (), parse_textgrid(text), key_of(text.encode())
+    return parse_lines(text), None, key_of(text.encode())
+
+
+def said_text(path: Path) -> str:
+    """A file of lines, or a TextGrid, as the text that a crit keeps. Raises InputError, one sentence."""
+    text = textgrid_text(path) if path.suffix.lower() == ".textgrid" else lines_text(path)
+    said_from_text(text)
+    return text
 
 
 def said_from_file(path: Path | None) -> tuple[tuple[GivenLine, ...], Track | None, str]:
@@ -74,6 +85,8 @@ def request_from_files(
     first_frame: int = 1,
     medium: Medium = "cg",
     limits: Mapping[str, float] | None = None,
+    marks: Path | None = None,
+    characters: Path | None = None,
 ) -> MeasureRequest:
     """Read and check everything that goes with the movie before any long work begins."""
     said, track, key = said_from_file(lines)
@@ -85,16 +98,14 @@ def request_from_files(
         track=track,
         said_key=key,
         cast=_cast(cast, marks),
-    marks: Path | None = None,
-    characters: Path | None = None,
         scene=scene,
         sound=sound,
         rate=rate,
         first_frame=first_frame,
         medium=medium,
         limits=dict(limits or {}),
-    )
         learnt=Learnt(characters, movie.stem) if characters else None,
+    )
 
 
 def _cast(cast: Path | None, marks: Path | None) -> Cast | None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from shotcrit.checks.registry import run_checks
 from shotcrit.crit.corrected import corrected_readings
+from shotcrit.crit.limits import own_limits
 from shotcrit.crit.review import review_of
 from shotcrit.crit.things import Correction, Take
 from shotcrit.crit.view import View
@@ -29,7 +30,8 @@ def send_crit(path: Path, to: Path, *, kinds: Sequence[str], number: int | None,
         take = _take(view, path, number)
         review = review_of(view, take.id, crit_id=crit.crit_id(), reviewer="")
         corrections = view.all(Correction, take=take.id)
-    request = take_request(take, {})
+        limits = own_limits(view)
+    request = take_request(take, limits)
     movie = open_medium(request, bench.progress)
     if movie.info.sha256 != take.sha256:
         raise InputError(f"{take.path} is another file than the one reviewed; open {path} in the room and point it to the right one")

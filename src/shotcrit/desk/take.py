@@ -13,12 +13,13 @@ from shotcrit.media.picture_files import is_sequence
 
 def take_request(take: Take, limits: Mapping[str, float]) -> MeasureRequest:
     """What measuring a take means. Raises InputError for lines that cannot be read."""
-    lines, key = said_from_text(take.lines)
+    lines, track, key = said_from_text(take.lines)
     # Only what has no rate of its own (a sound, a sequence) is opened at the take's.
     has_own = take.width is not None and not is_sequence(Path(take.path))
     return MeasureRequest(
         movie=Path(take.path),
         lines=lines,
+        track=track,
         said_key=key,
         cast=take.cast if take.cast.marked else None,
         scene=Path(take.scene) if take.scene else None,

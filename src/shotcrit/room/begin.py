@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from shotcrit.crit.edits import Edit, update
+from shotcrit.crit.recount import recounted
 from shotcrit.crit.things import Take
 from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
@@ -49,10 +50,12 @@ def add_movie(
     cast: Cast | None = None,
     scene: Path | None = None,
     medium: str | None = None,
+    first_frame: int | None = None,
     shot: str | None = None,
 ) -> Take:
     """Put a movie into a crit as a take, and what is given with it; a movie that is there already gets what is given now.
 
+    first_frame : number of the first picture; None: as it is, which for a new take is the movie's
     shot : id of the shot that this is the next take of; None: a new shot named after the movie
     Not undoable: opening a movie is no edit of the reviewer's.
     """
@@ -65,14 +68,14 @@ def add_movie(
     def act(view: View) -> Edit:
         edit, take_id = add_take_edit(view, info, shot=shot, **given)
         added[:] = [take_id]
-        return edit if edit.changes else _renewed(view, take_id, info, given)
+        return edit if edit.changes else _renewed(need(view, Take, take_id), info, given, first_frame)
 
     crit.edit(login_name(), act, undoable=False)
     with crit.view() as view:
         return need(view, Take, added[0])
 
 
-def _renewed(view: View, take_id: str, info: MovieInfo, given: dict[str, Any]) -> Edit:
+def _renewed(take: Take, info: MovieInfo, given: dict[str, Any], first_frame: int | None) -> Edit:
     """The movie is a take already: remember where it lies now, and what was given with it this time."""
-    fields = {**given, "path": str(info.path.absolute()), "first_frame": info.first_frame}
-    return Edit("open a movie", update(need(view, Take, take_id), fields))
+    moved = {} if first_frame is None else recounted(take, first_frame)
+    return Edit("open a movie", update(take, {"path": str(info.path.absolute()), **moved, **given}))

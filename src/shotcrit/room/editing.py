@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from shotcrit.checks.registry import all_checks, require_known
 from shotcrit.crit import notes as acts
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Phrase, Shot, Take
 from shotcrit.crit.view import need
 from shotcrit.room.base import Base, names
+from shotcrit.room.limits import checks_with_limits, limit_set, require_sound
 from shotcrit.room.settings import change_settings, settings_of
 from shotcrit.room.shapes.common import History, HistoryEntry
+from shotcrit.room.shapes.limits import CheckLimits
 from shotcrit.room.shapes.review import CritState, Media, Settings, SettingsPatch
 
 
@@ -61,9 +62,18 @@ class Editing(Base):
 
     def change_settings(self, body: SettingsPatch, who: str) -> Settings:
         fields = self.fields(body)
-        require_known(fields.get("limits") or {}, all_checks())
+        require_sound(fields.get("limits") or {})
         self.store(who, lambda view: change_settings(view, fields))
         return self.settings()
+
+    def limits(self) -> list[CheckLimits]:
+        return checks_with_limits(self.settings().limits)
+
+    def set_limit(self, key: str, value: float | None, who: str) -> list[CheckLimits]:
+        """One limit alone, so that two windows may set two of them."""
+        require_sound({key: 0.0 if value is None else value})
+        self.store(who, lambda view: limit_set(view, key, value))
+        return self.limits()
 
     def phrases(self) -> list[Phrase]:
         with self.crit.view() as view:

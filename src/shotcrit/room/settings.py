@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from shotcrit.crit.edits import Change, Edit, make, unmake, update
 from shotcrit.crit.ids import new_id
+from shotcrit.crit.limits import own_limits
 from shotcrit.crit.things import Phrase, Setting
 from shotcrit.crit.view import View
 from shotcrit.errors import InputError
@@ -18,7 +19,7 @@ from shotcrit.store.person import Habits
 
 def settings_of(view: View) -> Settings:
     """All settings, with their defaults. One that is no longer sound counts as never changed."""
-    stored = {s.id: s.value for s in view.all(Setting)}
+    stored = {s.id: s.value for s in view.all(Setting)} | {"limits": own_limits(view)}
     try:
         return Settings.model_validate({k: v for k, v in stored.items() if k in Settings.model_fields})
     except ValidationError:

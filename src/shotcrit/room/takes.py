@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 from shotcrit.clock import rate_text
 from shotcrit.crit.edits import Change, Clash, Edit, make, unmake, update
 from shotcrit.crit.ids import new_id
+from shotcrit.crit.recount import recounted
 from shotcrit.crit.things import Correction, Note, Shot, SoundFacts, Take
 from shotcrit.crit.view import View, need
 from shotcrit.desk.request import said_from_text
@@ -140,7 +141,10 @@ class Takes(Editing):
         def act(view: View) -> Edit:
             if fields.get("one_thing") is not None:
                 need(view, Note, fields["one_thing"])
-            return Edit("change a take", update(need(view, Take, take_id), fields))
+            take = need(view, Take, take_id)
+            asked = fields.get("first_frame")
+            moved = recounted(take, asked) if isinstance(asked, int) else {}
+            return Edit("change a take", update(take, {**fields, **moved}))
 
         base = body.version if isinstance(body, TakePatch | CastPut) else None
         return self.edited(Take, take_id, who, act, base=base)

@@ -100,6 +100,7 @@ const JUDGE = rows('judge', [
   ['write', 'write a note', 'enter', 'A new note on the chosen frames, or on this one.', (d) => void acts.writeNote(d)],
   ['praise', 'praise', 'p', 'A new note that says what to keep.', (d) => void acts.writeNote(d, 'keep')],
   ['lines', 'lines', 'i', 'Type or paste what is said; it is aligned on the spot.', (d) => (d.panel = 'lines')],
+  ['mend', 'mend here', '.', 'Mend, split, delete or add a word, phone, breath or cut on this frame or the chosen ones.', (d) => d.mendWish++],
   ['phrases', 'phrase book', 'j', 'Your own wordings.', (d) => (d.panel = 'phrases')],
   ['notes-pane', 'notes side', 'shift+c', 'Fold the notes away, or out again.', foldNotes],
 ]);
@@ -110,6 +111,7 @@ const PAGE = rows(
     ['mode-first', 'first look', 'shift+l', 'Watch it cold, in the dark.', (d) => switchTo(d, 'first')],
     ['mode-study', 'study', 'shift+s', 'Break it down, judge, draw, write.', (d) => switchTo(d, 'study')],
     ['mode-send', 'send', 'shift+d', 'Look over what goes out, and send it.', (d) => switchTo(d, 'send')],
+    ['settings', 'settings', ',', 'What checks judge by, how far listen closer lifts, your reaction time, the first frame.', (d) => (d.panel = d.panel === 'settings' ? null : 'settings')],
     ['undo', 'undo', 'ctrl+z', 'Take back the last change, as far back as you like.', (d) => void acts.undo(d)],
     ['redo', 'redo', 'ctrl+shift+z', 'Bring it back.', (d) => void acts.redo(d)],
     ['help', 'all keys', '?', 'Every control with its key; keys can be changed there.', (d) => (d.panel = d.panel === 'help' ? null : 'help')],
@@ -139,20 +141,20 @@ function grow(d: Desk, by: number): void {
 
 function letGo(d: Desk): void {
   if (d.panel) d.panel = null;
+  else if (d.cast.tool) d.cast.take(null);
   else if (d.transport.chosen) d.transport.choose(null);
   else if (d.note || d.finding) d.note = d.finding = null;
-  else if (d.cast.tool) d.cast.take(null);
   else d.take('hand');
 }
 
-function nextActor(d: Desk): void {
-  const people = d.keep.model?.actors.map((a) => a.who) ?? [];
 /** The cast lies where the notes lie: asking for them folds it away. */
 function foldNotes(d: Desk): void {
   d.notesOpen = d.cast.open || !d.notesOpen;
   d.cast.open = false;
 }
 
+function nextActor(d: Desk): void {
+  const people = d.keep.model?.actors.map((a) => a.who) ?? [];
   const at = d.who === null ? 0 : people.indexOf(d.who) + 1;
   d.who = people[at] ?? null;
   d.keep.say(d.who ? `${d.who} is drawn strongest.` : 'All characters are drawn alike.');

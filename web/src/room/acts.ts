@@ -5,7 +5,7 @@ import { range, type Range } from '../geometry/brands';
 import { joins, unclaimed } from '../ink/drawings';
 import type { Desk } from './desk.svelte';
 
-/** What the reviewer does, each one stored edit. All of them can be undone at once ('now') but settings ('never'). */
+/** What the reviewer does, each one stored edit that can be undone at once ('now'); undo and redo themselves are none ('never'). */
 
 const takePath = (desk: Desk): { take_id: string } => ({ take_id: desk.keep.takeId ?? '' });
 
@@ -91,6 +91,12 @@ export async function correct(desk: Desk, changes: CorrectionPart[]): Promise<vo
   await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
 }
 
+/** Go back to what was measured. */
+export async function uncorrect(desk: Desk, correction: string): Promise<void> {
+  await desk.keep.edit('now', () => call('delete', '/api/corrections/{correction_id}', { path: { correction_id: correction } }));
+  await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
+}
+
 const findingPath = (desk: Desk, key: string): { take_id: string; key: string } => ({ ...takePath(desk), key });
 
 export async function takeFinding(desk: Desk, key: string): Promise<void> {
@@ -108,7 +114,7 @@ export const rewordFinding = (desk: Desk, key: string, words: { says: string; tr
   desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/edit', { path: findingPath(desk, key), body: { rewording: words } }));
 
 export const changeSettings = (desk: Desk, patch: SettingsPatch): Promise<unknown> =>
-  desk.keep.edit('never', () => call('patch', '/api/settings', { body: patch }));
+  desk.keep.edit('now', () => call('patch', '/api/settings', { body: patch }));
 
 export async function undo(desk: Desk): Promise<void> {
   const done = await desk.keep.edit('never', async () => (desk.keep.crit?.undo ? call('post', '/api/undo') : null));

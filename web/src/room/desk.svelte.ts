@@ -7,7 +7,7 @@ import { Transport } from './transport.svelte';
 
 export type Mode = 'first' | 'study' | 'send';
 export type Layer = 'drawings' | 'ghosts' | 'marks' | 'rays' | 'evidence';
-export type Panel = 'help' | 'lines' | 'columns' | 'phrases' | 'reaction' | null;
+export type Panel = 'help' | 'lines' | 'columns' | 'phrases' | 'reaction' | 'settings' | null;
 /** hand: move the picture about; the others draw. */
 export type Tool = 'hand' | ToolName;
 
@@ -39,6 +39,8 @@ export class Desk {
   sheetWish = $state.raw<{ what: 1 | -1 | 0 | 2; n: number }>({ what: 0, n: 0 });
   /** Asked of the picture, in steps; 0 = the whole picture. */
   pictureWish = $state.raw<{ what: number; n: number }>({ what: 0, n: 0 });
+  /** Asked of the sheet: mend what is on this frame. Counted. */
+  mendWish = $state(0);
   /** A note that shall get the keyboard. */
   focusNote = $state<string | null>(null);
 
@@ -58,13 +60,11 @@ export class Desk {
 
   take(tool: Tool, colour?: PencilColour): void {
     this.tool = tool;
+    this.cast.take(null);
     if (colour) this.colour = colour;
     if (tool !== 'hand') this.layers = { ...this.layers, drawings: true };
-    this.cast.take(null);
   }
 
-  toggleLayer(layer: Layer): void {
-    this.layers = { ...this.layers, [layer]: !this.layers[layer] };
   /** Take up a tool for the cast; the pencil is put down. */
   takeCast(tool: CastTool): void {
     this.tool = 'hand';
@@ -72,5 +72,7 @@ export class Desk {
     this.cast.open = this.cast.open || typeof innerWidth === 'undefined' || innerWidth > NARROW;
   }
 
+  toggleLayer(layer: Layer): void {
+    this.layers = { ...this.layers, [layer]: !this.layers[layer] };
   }
 }

@@ -105,8 +105,15 @@ export class Keep {
 
   async refresh(measured = false): Promise<void> {
     this.crit = await call('get', '/api/crit');
-    if (measured) await this.fetchMeasured();
+    if (this.table && this.take && this.take.first_frame !== this.table.first_frame) await this.recount(this.take.id);
+    else if (measured) await this.fetchMeasured();
     else if (this.takeId) this.tray = await call('get', '/api/takes/{take_id}/findings', { path: { take_id: this.takeId } });
+  }
+
+  /** Frames got other numbers: everything that says a number is fetched again. */
+  private async recount(takeId: string): Promise<void> {
+    this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
+    await this.fetchMeasured();
   }
 
   say(text: string): void {
@@ -135,6 +142,7 @@ export class Keep {
   private hear(event: RoomEvent): void {
     if (event.type === 'frames' && event.take === this.takeId) this.onFrames(event.first, event.last);
     if (event.type === 'job') this.jobs = [event.job, ...this.jobs.filter((j) => j.id !== event.job.id)];
+    if (event.type === 'followed' && event.take === this.takeId) this.onFollowed(event.take);
     if (event.type === 'measured' && event.take === this.takeId) this.gather(true);
     if (event.type === 'edit' && event.seq > (this.crit?.seq ?? 0)) this.gather(touchesSheet(event.changed));
   }
@@ -142,7 +150,6 @@ export class Keep {
   private gather(measured: boolean): void {
     clearTimeout(this.again);
     this.again = setTimeout(() => void this.guarded(() => this.refresh(measured)), GATHER_MS);
-    if (event.type === 'followed' && event.take === this.takeId) this.onFollowed(event.take);
   }
 
   private async guarded(work: () => Promise<void>): Promise<void> {

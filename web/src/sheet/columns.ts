@@ -17,10 +17,10 @@ const column = (id: ColumnId, help: string, ideal: number, least: number, folds:
 export const COLUMNS: readonly Column[] = [
   column('frame', 'frame number', 46, 38, 0),
   column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 28, 1),
-  column('sound', 'the wave of the sound', 64, 40, 3),
+  column('sound', 'the wave of the sound, and a wedge where the voice leans', 64, 40, 3),
   column('words', 'what is said', 84, 64, 0),
   column('phones', 'the sounds that words are made of', 40, 32, 4),
-  column('air', 'breaths in and out, smacks', 38, 28, 2),
+  column('air', 'breaths in and out, smacks, and a zigzag where the voice shakes', 38, 28, 2),
   column('mouth', 'how far the mouth is open: seen full, wanted dashed', 76, 44, 5),
   column('eyes', 'who looks at what, and blinks', 58, 34, 7),
   column('body', 'how much moves', 54, 30, 6),

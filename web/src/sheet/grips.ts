@@ -20,10 +20,14 @@ export function eventsOf(model: SheetModel, event: 'word' | 'phone' | 'breath'):
   return { word: model.sheet.words, phone: model.sheet.phones, breath: model.sheet.breaths }[event];
 }
 
+/** What a column holds that a hand can change. */
+export const gripEvent = (column: Laid | undefined): Grip['event'] | null =>
+  column && !column.folded && column.id in COLUMN_EVENT ? COLUMN_EVENT[column.id as keyof typeof COLUMN_EVENT] : null;
+
 /** What lies under a point of the sheet; edges win over bodies. */
 export function gripAt(model: SheetModel, rows: Rows, column: Laid | undefined, y: number): Grip | null {
-  if (!column || column.folded || !(column.id in COLUMN_EVENT)) return null;
-  const event = COLUMN_EVENT[column.id as keyof typeof COLUMN_EVENT];
+  const event = gripEvent(column);
+  if (!event) return null;
   if (event === 'cut') {
     const index = model.sheet.cuts.findIndex((c) => Math.abs(yOf(rows, c.frame) - y) <= REACH);
     return index < 0 ? null : { event, index, part: 'start' };
@@ -54,7 +58,17 @@ export function dragEdge(model: SheetModel, rows: Rows, grip: Grip, y: number, s
   const parts = [moveEdge(grip, own, grip.part === 'start' ? 'start_s' : 'end_s', t)];
   const other = list.findIndex((e, i) => i !== grip.index && (grip.part === 'start' ? e.end_s : e.start_s) === edge);
   if (other >= 0) parts.push(moveEdge({ ...grip, index: other }, list[other], grip.part === 'start' ? 'end_s' : 'start_s', t));
-  return parts;
+  return grip.event === 'word' ? [...parts, ...phonesAlong(model, edge, t)] : parts;
+}
+
+/** Phones that begin or end exactly where a word's edge was go with it, unless it would swallow them. */
+export function phonesAlong(model: SheetModel, from: number, to: number): CorrectionPart[] {
+  const grip = { event: 'phone', index: 0, part: 'start' } as const;
+  return model.sheet.phones.flatMap((p) => {
+    if (p.start_s === from && to < p.end_s - SHORTEST_S) return [moveEdge(grip, p, 'start_s', to)];
+    if (p.end_s === from && to > p.start_s + SHORTEST_S) return [moveEdge(grip, p, 'end_s', to)];
+    return [];
+  });
 }
 
 function moveEdge(grip: Grip, item: Timed, edge: 'start_s' | 'end_s', t: number): CorrectionPart {

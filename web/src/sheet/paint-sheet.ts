@@ -96,7 +96,9 @@ function holds(scene: Scene, id: ColumnId, i: number): boolean {
     case 'phones':
       return on(sheet.phones);
     case 'air':
-      return on(sheet.breaths);
+      return on(sheet.breaths) || sheet.tremors.some((t) => scene.model.clock.position(t.start_s) < i + 1 && scene.model.clock.position(t.end_s) > i);
+    case 'sound':
+      return sheet.accents.some((a) => a.frame === i);
     case 'eyes':
       return on(sheet.blinks);
     case 'mouth':

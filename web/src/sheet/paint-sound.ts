@@ -1,10 +1,18 @@
-import type { SheetBreath } from '../api/types';
+import type { SheetAccent, SheetBreath, SheetTremor } from '../api/types';
 import type { Laid } from './columns';
-import { fitText, font, type Painter, type Scene } from './painting';
+import { fitText, font, writeDown, type Painter, type Scene } from './painting';
 import { yOf } from './rows';
 
 const READABLE = 9;
 /** px of height below which a label is left out. */
+const SHAKE_NAMED = 70;
+/** px of height from which on a shake's rate is written. */
+const WEDGE = 8;
+/** px. */
+const LEANS_SHOWN = 3;
+/** As on the sent sheet: accents ranked up to this are large. */
+const ZIGZAG = 3;
+/** px to each side of a shaking voice's line. */
 
 /** The wave, one stroke a pixel row at most, widths from the least and greatest sample of each slice. */
 export const paintWave: Painter = (scene, column) => {
@@ -14,6 +22,7 @@ export const paintWave: Painter = (scene, column) => {
   const middle = column.x + column.width / 2;
   const half = (column.width / 2 - 3) / 127;
   const step = Math.max(1, Math.floor(wave.slices / rows.rowHeight));
+  for (const accent of scene.model.sheet.accents) wedge(scene, column, accent);
   on.fillStyle = scene.colours.graphite;
   for (let i = scene.first; i <= scene.last; i++) {
     for (let k = 0; k < wave.slices; k += step) {
@@ -23,6 +32,27 @@ export const paintWave: Painter = (scene, column) => {
     }
   }
 };
+
+/** A wedge where the voice leans; the strongest are large and carry their rank. */
+function wedge(scene: Scene, column: Laid, accent: SheetAccent): void {
+  const { on, colours } = scene;
+  const y = yOf(scene.rows, scene.model.clock.position(accent.time_s));
+  if (y < -WEDGE || y > scene.rows.height + WEDGE) return;
+  const size = accent.rank <= LEANS_SHOWN ? WEDGE : WEDGE * 0.6;
+  const right = column.x + column.width - 2;
+  on.fillStyle = colours.ink;
+  on.beginPath();
+  on.moveTo(right, y - size * 0.65);
+  on.lineTo(right, y + size * 0.65);
+  on.lineTo(right - size, y);
+  on.fill();
+  if (accent.rank > LEANS_SHOWN || scene.rows.rowHeight < 5) return;
+  on.font = font(11, 600);
+  on.textAlign = 'right';
+  on.textBaseline = 'bottom';
+  on.fillText(String(accent.rank), right, y - size * 0.65);
+  on.textAlign = 'left';
+}
 
 function loudest(data: Int8Array, from: number, slices: number): [number, number] {
   let low = 0;
@@ -77,7 +107,27 @@ export const paintAir: Painter = (scene, column) => {
     const at = between(scene, breath.start_s, breath.end_s);
     if (at) leaf(scene, column, breath, at);
   }
+  for (const tremor of scene.model.sheet.tremors) {
+    const at = between(scene, tremor.start_s, tremor.end_s);
+    if (at) zigzag(scene, column, tremor, at);
+  }
 };
+
+/** A voice that shakes: a zigzag down the column's right edge, its rate written beside it where there is room. */
+function zigzag(scene: Scene, column: Laid, tremor: SheetTremor, at: { top: number; bottom: number }): void {
+  const { on, colours } = scene;
+  const x = column.x + column.width - ZIGZAG - 3;
+  const steps = Math.max(2, Math.round((at.bottom - at.top) / ZIGZAG));
+  on.strokeStyle = colours.blue;
+  on.lineWidth = 1.2;
+  on.beginPath();
+  for (let k = 0; k <= steps; k++) on.lineTo(x + (k % 2 ? ZIGZAG : -ZIGZAG), at.top + ((at.bottom - at.top) * k) / steps);
+  on.stroke();
+  on.fillStyle = colours.blue;
+  on.font = font(11);
+  if (at.bottom - at.top > SHAKE_NAMED) writeDown(on, `shakes ${tremor.rate_hz.toFixed(1)} Hz`, x - 9, Math.max(at.top, 0), Math.min(at.bottom, scene.rows.height));
+}
+
 
 function leaf(scene: Scene, column: Laid, breath: SheetBreath, at: { top: number; bottom: number }): void {
   const { on, colours } = scene;

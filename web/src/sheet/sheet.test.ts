@@ -107,8 +107,8 @@ describe('the model', () => {
     expect(MODEL.dead[40]).toBe(0);
   });
   it('says what is on a frame', () => {
-    expect(saidOn(MODEL, 13)).toEqual({ word: 'but', wordIndex: 0, who: 'Oona', phone: 'B', air: null });
-    expect(saidOn(MODEL, 5)).toEqual({ word: null, wordIndex: -1, who: null, phone: null, air: 'breath in' });
+    expect(saidOn(MODEL, 13)).toEqual({ word: 'but', wordIndex: 0, who: 'Oona', phone: 'B', air: null, accent: null, shake: null });
+    expect(saidOn(MODEL, 5)).toEqual({ word: null, wordIndex: -1, who: null, phone: null, air: 'breath in', accent: null, shake: null });
   });
   it('unpacks arrays, with NaN for what was not measured', () => {
     const bytes = new Uint8Array(new Float32Array([1.5, NaN, -2]).buffer);

@@ -60,13 +60,18 @@ _EDGES = re.compile(r"^[^\w$£€'&@]+|[^\w%'&]+$")
 
 def read_lines(path: Path) -> tuple[GivenLine, ...]:
     """Read a lines file. Raises InputError, one sentence, for anything that holds no lines."""
+    return parse_lines(lines_text(path), name=str(path))
+
+
+def lines_text(path: Path) -> str:
+    """The text of a lines file. Raises InputError, one sentence, for what is no text."""
     try:
         if path.stat().st_size > BIGGEST_FILE:
             raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no lines file needs; give plain text or WebVTT")
         data = path.read_bytes()
     except OSError as problem:
         raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a lines file that exists") from problem
-    return parse_lines(_decode(data, str(path)), name=str(path))
+    return _decode(data, str(path))
 
 
 def _decode(data: bytes, name: str) -> str:

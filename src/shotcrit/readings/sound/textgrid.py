@@ -6,13 +6,15 @@ the CMU set, with or without stress digits, or in IPA, whose symbols are taken t
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, cast
+from typing import Any, Literal, cast
 
 from praatio import textgrid as praat
+from praatio.utilities import textgrid_io
 
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import SoundReadings
@@ -26,6 +28,8 @@ LONGEST_S = 24 * 3600.0
 _SILENT = {"", "sil", "sp", "spn", "pau", "<eps>", "<p:>", "#", "h#", "ssil", "<sil>"}
 """Labels that stand for no phone, as aligners write them."""
 _BREATHS = {"inhale", "exhale", "smack"}
+_HEAD = re.compile(r'\s*(File type\s*=\s*)?"?ooTextFile')
+"""How a TextGrid's text begins, in its long and short form (Praat manual, 'TextGrid file formats')."""
 _IPA_TABLE = """
 AA ɑ a; AE æ; AH ʌ ə ɐ; AO ɔ ɒ; AW aʊ aw; AY aɪ aj; EH ɛ e; ER ɜ ɝ ɚ ø œ; EY eɪ ej; IH ɪ ɨ; IY i y; OW o oʊ əʊ əw ow; OY ɔɪ ɔj
 UH ʊ ɵ; UW u ʉ; B b; CH tʃ tɕ; D d ɾ; DH ð; F f ɸ; G ɡ g ɟ ɣ; HH h ɦ x χ ç; JH dʒ dʑ; K k q c; L l ɫ ʎ; M m ɱ; N n ɲ; NG ŋ
@@ -50,24 +54,59 @@ class _Interval:
     label: str
 
 
+def is_textgrid(text: str) -> bool:
+    """Whether a text says of itself that it is a TextGrid."""
+    return _HEAD.match(text.removeprefix("\ufeff")) is not None
+
+
 def read_textgrid(path: Path) -> Track:
     """Words, phones and breaths of a TextGrid. Raises InputError, one sentence, for anything that holds none."""
+    return parse_textgrid(textgrid_text(path), name=str(path))
+
+
+def textgrid_text(path: Path) -> str:
+    """The text of a TextGrid file. Raises InputError, one sentence, for what cannot be read."""
     try:
         if path.stat().st_size > BIGGEST_FILE:
             raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no TextGrid needs; give one with words and phones only")
-        grid = praat.openTextgrid(str(path), includeEmptyIntervals=False, reportingMode="silence", duplicateNamesMode="rename")
+        data = path.read_bytes()
     except OSError as problem:
         raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a TextGrid that exists") from problem
-    except InputError:
-        raise
-    except Exception as problem:  # the parser raises whatever it trips over: index, value, unicode and its own errors
-        raise InputError(f"{path} is not a TextGrid that can be read; save it from your aligner again as a TextGrid") from problem
-    tiers = [(*_owner(name), _intervals(grid.getTier(name), str(path))) for name in grid.tierNames]
+    return _decoded(data, str(path))
+
+
+def _decoded(data: bytes, name: str) -> str:
+    """TextGrids are UTF-16 with a mark, or UTF-8."""
+    try:
+        return data.decode("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+    except UnicodeDecodeError as problem:
+        raise InputError(_unreadable(name)) from problem
+
+
+def _unreadable(name: str) -> str:
+    return f"{name} is not a TextGrid that can be read; save it from your aligner again as a TextGrid"
+
+
+def parse_textgrid(text: str, *, name: str = "the TextGrid") -> Track:
+    """Words, phones and breaths of a TextGrid's text. `name` says in errors where it came from. Raises InputError, one sentence."""
+    try:
+        found = textgrid_io.parseTextgridStr(text.removeprefix("\ufeff"), includeEmptyIntervals=False)
+        grids = [(str(t["name"]), _tier(t)) for t in found["tiers"]]
+    except Exception as problem:  # the parser raises whatever it trips over: index, value, key and its own errors
+        raise InputError(_unreadable(name)) from problem
+    tiers = [(*_owner(title), _intervals(tier, name)) for title, tier in grids]
     words = _words(tiers)
     if not words:
-        raise InputError(f"{path} has no tier of words; name one 'words', or 'Ada - words' for each speaker")
-    phones = _phones(tiers, words, str(path))
+        raise InputError(f"{name} has no tier of words; name one 'words', or 'Ada - words' for each speaker")
+    phones = _phones(tiers, words, name)
     return Track(Spoken(_lines(words), tuple(words), tuple(phones)), tuple(_breaths(tiers)))
+
+
+def _tier(found: Mapping[str, Any]) -> praat.IntervalTier | None:
+    """A tier of intervals, checked by praatio for order and overlap; None for a tier of points."""
+    if found["class"] != textgrid_io.INTERVAL_TIER:
+        return None
+    return praat.IntervalTier(str(found["name"]), found["entries"], found["xmin"], found["xmax"])
 
 
 def _owner(name: str) -> tuple[str | None, str]:

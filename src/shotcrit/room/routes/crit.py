@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Path, Query
 
 from shotcrit.crit.ids import new_id
 from shotcrit.crit.reaction import reaction_time
 from shotcrit.crit.things import Id, Phrase, Shot
 from shotcrit.room.http import READ, WRITE, Here, Who
 from shotcrit.room.shapes.common import Done, History
+from shotcrit.room.shapes.limits import CheckLimits, LimitPut
 from shotcrit.room.shapes.notes import NewPhrase, PhrasePatch, Reactions, ReactionTime
 from shotcrit.room.shapes.review import CritState, Settings, SettingsPatch, ShotPatch
 from shotcrit.store.commit import MOST_EDITS
 
 read = APIRouter(tags=["crit"], responses=READ)
 write = APIRouter(tags=["crit"], responses=WRITE)
+LimitKey = Annotated[str, Path(min_length=1, max_length=200, description="'check.limit'")]
 
 
 @read.get("/crit")
@@ -61,6 +63,18 @@ def get_settings(room: Here) -> Settings:
 def change_settings(body: SettingsPatch, room: Here, who: Who) -> Settings:
     """Change settings, key bindings and limits among them; they go with the person to the next crit."""
     return room.change_settings(body, who)
+
+
+@read.get("/limits")
+def get_limits(room: Here) -> list[CheckLimits]:
+    """Every check, and what it judges by: unit, where the number comes from, and the reviewer's own value where there is one."""
+    return room.limits()
+
+
+@write.put("/limits/{key}")
+def set_limit(key: LimitKey, body: LimitPut, room: Here, who: Who) -> list[CheckLimits]:
+    """Set one limit, or put it back. What was measured stays; findings are judged again at once."""
+    return room.set_limit(key, body.value, who)
 
 
 @write.post("/reaction-time")
