@@ -14,6 +14,7 @@ from shotcrit.clock import Numbering, Span
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.cast import Cast
+from shotcrit.readings.picture.mark_bolt import forget_bolts
 from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
 from shotcrit.readings.picture.mark_region import BLAND, Region, companions, settle
 from shotcrit.readings.picture.mark_register import smoothed
@@ -179,7 +180,10 @@ def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, watch: Pr
         if index % 24 == 0:
             watch.step("following marks", abs(index - order[0]) + shot.start, len(store))
     for leg in legs:
+        forget_bolts(leg.xy, leg.error, leg.anchor, step)
         for region in leg.regions:
+            for xy, error in zip(region.xy, region.error, strict=True):
+                forget_bolts(xy, error, region.anchor + step, step)
             settle(region, leg.xy, leg.error)
         leg.regions.clear()
 

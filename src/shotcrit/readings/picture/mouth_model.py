@@ -147,7 +147,10 @@ def _between(lines: Floats, costs: Floats, best: npt.NDArray[np.intp], noise: Fl
     bend = np.maximum(a - 2 * b + c, 1e-9)
     shift = np.clip(0.5 * (a - c) / bend, -1.2, 1.2)
     value = np.clip(lines[middle] + shift * step, max(lines[0], 0.0), lines[-1])
-    return value, np.sqrt(2 * noise / bend) * step
+    # At an end of the grid, or on a flat floor, a parabola says nothing; how likely the other lines are does.
+    likely = np.exp(-(costs - costs.min(1, keepdims=True)) / (2 * np.maximum(noise, 1e-12))[:, None])
+    around = np.sqrt((likely * (lines - value[:, None]) ** 2).sum(1) / likely.sum(1) + step**2 / 12)
+    return value, np.minimum(np.sqrt(2 * noise / bend) * step, around)
 
 
 def learn(mouths: list[MarkedMouth]) -> MouthModel:

@@ -1,13 +1,13 @@
 """Steadying a head: how it moved since its reference frame, from the texture of the face without eyes and mouth.
 
-Each frame is laid onto the reference frame by the last known movement, and what is left is measured there, against the reference itself, so
-nothing drifts. The movement is that of a rigid thing before a camera; how deep its features lie starts from an ellipsoid and is refined from
-the tracks themselves.
+Each frame is laid onto a key by the last known movement, and what is left is measured there, against the key itself. The first key is the reference
+frame, which never drifts; where the head turns too far for it, further keys are cut on the way (steady_key.py). The movement is that of a rigid thing
+before a camera; how deep its features lie starts from an ellipsoid and is refined from the tracks themselves.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import cv2
@@ -20,28 +20,31 @@ from shotcrit.readings.picture.mark_frames import FrameStore
 from shotcrit.readings.picture.steady_depth import solve_depths
 from shotcrit.readings.picture.steady_face import Face
 from shotcrit.readings.picture.steady_fit import Movement, fit, still
+from shotcrit.readings.picture.steady_key import COARSE, FEWEST, Key, cut_key, even, laid
 
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 Picture = npt.NDArray[np.uint8]
 
-FEATURES = 150
 FLOW: dict[str, Any] = {"winSize": (17, 17), "maxLevel": 3, "criteria": (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 20, 0.02)}
 GROSS = 4.0
 """px; a feature that moved so much unlike its neighbours is on something else (guess)."""
 RETURN = 0.5
 """px; largest forward-backward error of a feature that counts (checks.md, 'Marks')."""
-FEWEST = 8
-"""Features that a movement of eight numbers needs, twice over."""
 SUNK = 0.5
 """How far an eyeball's centre lies behind the skin around it, in its radii (guess; drawn heads lie between 0.4 and 1)."""
 SHARE = 0.25
 """Of the features: fewer than this, and the head is out of sight (guess)."""
-FLAT = 12.0
-"""px; reach of the local contrast normalisation, larger than a feature, smaller than the face's light (guess)."""
-COARSE = 4
-"""px between the places where the map from reference to frame is reckoned."""
+GOOD = 0.5
+"""Of the features: with fewer, a further key is cut, as long as the head is in sight (guess)."""
+ENOUGH = 0.35
+"""Of the reference's features: with more, it is believed rather than a nearer key, since it never drifts (guess)."""
+TURNED = np.radians(30.0)
+"""A head that turned further than this from the reference is not laid against it any more (guess)."""
+MOST_KEYS = 24
+"""Keys a shot; a head that needs more is not being followed."""
 ROUNDS = 3
-"""Laying a frame onto the reference and measuring what is left, at most."""
+"""Laying a frame onto a key and measuring what is left, at most."""
 
 
 @dataclass
@@ -80,15 +83,55 @@ class Steady:
 
 
 @dataclass
-class _Key:
-    """What frames are laid against: an evened crop of the reference, its features, and where each of its pixels is in space (px)."""
+class _Sight:
+    """What one frame showed: its movement, which key it was laid against, where the key's features lie (px), which are to be believed."""
 
-    crop: Picture
-    corner: tuple[int, int]
+    move: Movement
+    key: int
     spots: Floats
-    depth: Floats
-    relief: Floats
-    grid: Floats
+    there: Bools
+
+    @property
+    def share(self) -> float:
+        return float(self.there.mean())
+
+
+@dataclass
+class _Search:
+    """Following one head through one shot. sights : by frame index"""
+
+    store: FrameStore
+    face: Face
+    keys: list[Key]
+    sights: dict[int, _Sight] = field(default_factory=dict)
+
+    def follow(self, order: range, start: Movement) -> None:
+        """All frames of `order`, one after the other, from the movement just before it."""
+        last, before = start, order.start - order.step
+        for index in order:
+            sight = self._seen(index, last, before)
+            if sight is None:
+                continue
+            self.sights[index] = sight
+            last, before = sight.move, index
+            if sight.share < GOOD and len(self.keys) < MOST_KEYS:
+                fresh = cut_key(self.store[index], index, self.face, last, self.store.size)
+                if fresh is not None:
+                    self.keys.append(fresh)
+
+    def _seen(self, index: int, last: Movement, before: int) -> _Sight | None:
+        picture = self.store[index]
+        nearest = _nearest(self.keys, last)
+        carried = _carried(self.store[before], picture, self.keys[nearest], last) if abs(index - before) == 1 else None
+        for start in (s for s in (carried, last) if s is not None):
+            near = _nearest(self.keys, start)
+            # The reference never drifts: as long as it is not much worse than a nearer key, it is asked.
+            tried = [0, near] if _turn_between(self.keys[0].move, start) < TURNED else [near]
+            for which in dict.fromkeys(tried):
+                found = _measure(picture, self.keys[which], start)
+                if found is not None and (which == near or found[2].mean() >= ENOUGH):
+                    return _Sight(found[0], which, found[1], found[2])
+        return None
 
 
 def steady_head(store: FrameStore, face: Face, shot: Span, camera: Floats | None = None) -> Steady | None:
@@ -96,65 +139,71 @@ def steady_head(store: FrameStore, face: Face, shot: Span, camera: Floats | None
 
     camera : matrix [shape=(3, 3)] in px of the working size; without it a usual lens is assumed
     """
-    key = _key(store, face)
-    if key is None:
-        return None
     lens = assumed_camera(store.size) if camera is None else camera
     start = still(face.middle, float(lens[0, 0] + lens[1, 1]) / 2, lens[:2, 2])
-    moves: dict[int, Movement] = {face.index: start}
-    seen: dict[int, tuple[Floats, npt.NDArray[np.bool_]]] = {}
-    for order in (range(face.index + 1, shot.stop), range(face.index - 1, shot.start - 1, -1)):
-        last, speed = start, np.zeros(2)
-        for index in order:
-            found = _measure(store[index], key, last.shifted(speed)) or _measure(store[index], key, last)
-            if found is None:
-                speed = np.zeros(2)
-                continue
-            moves[index], seen[index] = found
-            speed = moves[index].at(face.middle) - last.at(face.middle)
-            last = moves[index]
-    return _refined(key, face, moves, seen)
+    key = cut_key(store[face.index], face.index, face, start, store.size)
+    if key is None:
+        return None
+    search = _Search(store, face, [key])
+    search.follow(range(face.index + 1, shot.stop), start)
+    search.follow(range(face.index - 1, shot.start - 1, -1), start)
+    return _refined(search, start)
 
 
-def _refined(key: _Key, face: Face, moves: dict[int, Movement], seen: dict[int, tuple[Floats, npt.NDArray[np.bool_]]]) -> Steady:
-    """Depths from the most turned frames, then all movements anew with them."""
-    depth = solve_depths(key.spots, key.depth, moves, seen)
-    for index, (spots, there) in seen.items():
-        moves[index] = fit(key.spots[there], spots[there], depth[there], moves[index]) or moves[index]
+def _refined(search: _Search, start: Movement) -> Steady:
+    """Depths from the most turned frames that the reference itself saw, then all movements anew with them."""
+    key, sights = search.keys[0], search.sights
+    moves = {search.face.index: start, **{i: s.move for i, s in sights.items()}}
+    depth = solve_depths(key.spots, key.depth, moves, {i: (s.spots, s.there) for i, s in sights.items() if s.key == 0})
+    depths = [depth, *(k.depth for k in search.keys[1:])]
+    for index, sight in sights.items():
+        own = search.keys[sight.key]
+        there = sight.there
+        moves[index] = fit(own.spots[there], sight.spots[there], depths[sight.key][there], sight.move) or sight.move
     away = key.depth - key.depth.mean()
     deeper = float(np.clip((away * (depth - depth.mean())).sum() / max(float((away**2).sum()), 1e-6), 0.5, 2.0))
-    return Steady(face, moves, key.spots, depth, deeper)
+    return Steady(search.face, moves, key.spots, depth, deeper)
 
 
-def _key(store: FrameStore, face: Face) -> _Key | None:
-    picture = store[face.index]
-    left, top, right, bottom = face.box(store.size)
-    if right - left < 16 or bottom - top < 16:
+def _turn_between(a: Movement, b: Movement) -> float:
+    """Angle between two movements' turns, radians."""
+    return float(np.arccos(np.clip((np.trace(a.turn.T @ b.turn) - 1) / 2, -1, 1)))
+
+
+def _nearest(keys: list[Key], move: Movement) -> int:
+    """The key whose head is turned most like `move`'s."""
+    return int(np.argmin([_turn_between(key.move, move) for key in keys]))
+
+
+def _carried(before: Picture, after: Picture, key: Key, last: Movement) -> Movement | None:
+    """The movement carried on by plain flow of the key's features from frame to frame: a start that survives a quick turn."""
+    old = last.at(key.spots, key.depth)
+    high, wide = before.shape
+    reach = np.array([24.0, 24.0]) + 0.3 * (old.max(0) - old.min(0))
+    left, top = (int(np.clip(v, 0, limit)) for v, limit in zip(old.min(0) - reach, (wide, high), strict=True))
+    right, bottom = (int(np.clip(v, 0, limit)) for v, limit in zip(old.max(0) + reach, (wide, high), strict=True))
+    if right - left < 32 or bottom - top < 32:
         return None
-    crop = even(picture[top:bottom, left:right])
-    mask = face.mask(picture.shape)[top:bottom, left:right]
-    found = cv2.goodFeaturesToTrack(crop, FEATURES, 0.02, max(3.0, face.height / 50), mask=mask, blockSize=5)
-    if found is None or len(found) < 2 * FEWEST:
+    a, b = (np.ascontiguousarray(p[top:bottom, left:right]) for p in (before, after))
+    there, miss = _flow(a, b, (old - (left, top)).astype(np.float32))
+    good = miss < RETURN
+    if good.sum() < 2 * FEWEST:
         return None
-    spots = found.reshape(-1, 2).astype(np.float64) + np.array([left, top])
-    # The map is smooth: it is reckoned on every COARSE-th pixel, one beyond the crop, and filled in between.
-    rows, columns = np.mgrid[top : bottom + COARSE : COARSE, left : right + COARSE : COARSE]
-    grid = np.stack([columns, rows], axis=-1).astype(np.float64)
-    relief = face.depth(grid.reshape(-1, 2)).reshape(rows.shape)
-    return _Key(crop, (left, top), spots, face.depth(spots), relief, grid)
+    return fit(key.spots[good], there[good] + (left, top), key.depth[good], last)
 
 
-def even(picture: Picture) -> Picture:
-    """The picture without its slow light: locally of mean 128 and like contrast, so that flow does not take shading for movement."""
-    grey = picture.astype(np.float32)
-    mean = cv2.GaussianBlur(grey, (0, 0), FLAT)
-    bare = cv2.GaussianBlur(grey, (0, 0), 0.7) - mean
-    spread = np.sqrt(cv2.GaussianBlur(bare * bare, (0, 0), FLAT)) + 4.0
-    return np.asarray(np.clip(128 + 50 * bare / spread, 0, 255), dtype=np.uint8)
+def _flow(before: Picture, after: Picture, spots: npt.NDArray[np.float32]) -> tuple[Floats, Floats]:
+    """Where `spots` went, and how far they come back off, px; inf where flow gave up."""
+    start = spots.reshape(-1, 1, 2)
+    there, ok, _ = cv2.calcOpticalFlowPyrLK(before, after, start, None, **FLOW)
+    back, ok_back, _ = cv2.calcOpticalFlowPyrLK(after, before, there, None, **FLOW)
+    miss = np.linalg.norm((back - start).reshape(-1, 2), axis=1).astype(np.float64)
+    miss[(ok.ravel() == 0) | (ok_back.ravel() == 0)] = np.inf
+    return there.reshape(-1, 2).astype(np.float64), miss
 
 
-def _measure(picture: Picture, key: _Key, start: Movement) -> tuple[Movement, tuple[Floats, npt.NDArray[np.bool_]]] | None:
-    """The movement of one frame, from a start, and where its features lie; None where the face is not seen."""
+def _measure(picture: Picture, key: Key, start: Movement) -> tuple[Movement, Floats, Bools] | None:
+    """The movement of one frame, from a start, and where the key's features lie; None where the face is not seen."""
     move = start
     for _ in range(ROUNDS):
         spots, seen = _left_over(picture, key, move)
@@ -167,36 +216,28 @@ def _measure(picture: Picture, key: _Key, start: Movement) -> tuple[Movement, tu
         move = found
         if moved < 1.0:
             break
-    return move, (spots, seen)
+    return move, spots, seen
 
 
-def _left_over(picture: Picture, key: _Key, move: Movement) -> tuple[Floats, npt.NDArray[np.bool_]]:
+def _left_over(picture: Picture, key: Key, move: Movement) -> tuple[Floats, Bools]:
     """Where the key's features lie in `picture`, px [shape=(n, 2)], and which of them are to be believed."""
-    laid = even(_laid(picture, key, move))
-    start = (key.spots - key.corner).astype(np.float32).reshape(-1, 1, 2)
-    there, ok, _ = cv2.calcOpticalFlowPyrLK(key.crop, laid, start, None, **FLOW)
-    back, ok_back, _ = cv2.calcOpticalFlowPyrLK(laid, key.crop, there, None, **FLOW)
-    miss = np.linalg.norm((back - start).reshape(-1, 2), axis=1)
-    seen = (miss < RETURN) & (ok.ravel() > 0) & (ok_back.ravel() > 0)
-    left = (there - start).reshape(-1, 2).astype(np.float64)
+    start = (key.seen - key.corner).astype(np.float32)
+    there, miss = _flow(key.crop, even(laid(picture, key, move)), start)
+    seen = miss < RETURN
+    left = there - start
     if seen.any():
         apart = np.linalg.norm(left - np.median(left[seen], axis=0), axis=1)
         seen &= apart < GROSS + 3 * np.median(apart[seen])
-    # What is left over was measured on the reference frame; take it along to where the movement puts the feature.
-    spots = key.spots + left
-    return move.at(spots, key.depth), seen
+    return _from_crop(key, move, there), seen
 
 
-def _laid(picture: Picture, key: _Key, move: Movement) -> Picture:
-    """The frame as it looks on the reference: each pixel of the crop fetched from where the movement takes it."""
-    where = _finer(move.at(key.grid, key.relief).astype(np.float32), key.crop.shape)
-    laid = cv2.remap(picture, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(laid, dtype=np.uint8)
+def _from_crop(key: Key, move: Movement, there: Floats) -> Floats:
+    """Px of the frame under px of the crop, [shape=(n, 2)]: the same map that laid the frame onto it."""
+    spots = cv2.remap(key.grid.astype(np.float32), *_nodes(there), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    relief = cv2.remap(key.relief.astype(np.float32), *_nodes(there), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return move.at(spots.reshape(-1, 2).astype(np.float64), relief.ravel().astype(np.float64))
 
 
-def _finer(coarse: npt.NDArray[np.float32], shape: tuple[int, ...]) -> npt.NDArray[np.float32]:
-    """A map known on every COARSE-th pixel, on every pixel of `shape`."""
-    matrix = np.array([[COARSE, 0, 0], [0, COARSE, 0]], np.float64)
-    return np.asarray(
-        cv2.warpAffine(coarse, matrix, (shape[1], shape[0]), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float32
-    )
+def _nodes(there: Floats) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    at = (there / COARSE).astype(np.float32)
+    return at[:, :1], at[:, 1:]
