@@ -1,0 +1,165 @@
+"""The cast through the routes: characters and props, contacts, marks as a table, following anew after a change and after undo."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.make.desk import MadeDesk
+from tests.make.measured import measured
+from tests.make.rooms import Guest, guest, lantern_film
+
+from shotcrit.checks.measured import Measured
+from shotcrit.crit.things import Take
+from shotcrit.room import casting
+
+PATIENCE_S = 60
+PLACED = [{"frame": 1010, "x": 0.25, "y": 0.5}]
+
+
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return lantern_film(tmp_path_factory.mktemp("film"))
+
+
+@pytest.fixture
+def room(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.setattr(casting, "SETTLE_S", 0.05)
+    with guest(film, tmp_path) as one:
+        yield one
+
+
+def _until(question: Callable[[], Any]) -> Any:
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        if answer := question():
+            return answer
+        time.sleep(0.05)
+    raise AssertionError("waited too long")
+
+
+def _cast(room: Guest) -> Any:
+    return room.get("/api/takes/TAKE/cast")
+
+
+def _fill(room: Guest) -> None:
+    room.post("/api/takes/TAKE/cast/parts", {"name": " Ada  Lund ", "kind": "character"})
+    room.post("/api/takes/TAKE/cast/parts", {"name": "kite", "kind": "prop"})
+    room.put("/api/takes/TAKE/cast/marks/Ada Lund/hand_right", {"was": [], "now": PLACED})
+    room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": [], "now": PLACED})
+
+
+def test_characters_and_props_come_go_and_change_names(room: Guest) -> None:
+    _fill(room)
+    assert [c["name"] for c in _cast(room)["characters"]] == ["Ada Lund"]
+    look = {"who": "Ada Lund", "at": "kite.tail", "first": 1001, "last": 1020}
+    contact = {"a": "Ada Lund.hand_right", "b": "kite.tail", "first": 1001, "last": 1020}
+    room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [look]})
+    room.put("/api/takes/TAKE/cast/contacts", {"was": [], "now": [contact]})
+    room.put("/api/takes/TAKE/cast/contacts", {"was": [], "now": []}, 409)
+
+    room.patch("/api/takes/TAKE/cast/parts/kite", {"name": "lamp"})
+    room.patch("/api/takes/TAKE/cast/parts/Ada Lund", {"name": "Ada"})
+    cast = _cast(room)
+    assert (cast["looks"][0]["who"], cast["looks"][0]["at"]) == ("Ada", "lamp.tail")
+    assert (cast["contacts"][0]["a"], cast["contacts"][0]["b"]) == ("Ada.hand_right", "lamp.tail")
+
+    assert "stands twice" in room.post("/api/takes/TAKE/cast/parts", {"name": "lamp", "kind": "character"}, 422)["says"]
+    for name in ("camera", "a.b", "  "):
+        assert "choose another" in room.post("/api/takes/TAKE/cast/parts", {"name": name, "kind": "prop"}, 422)["says"]
+    assert "not in the cast" in room.delete("/api/takes/TAKE/cast/parts/Ben", 422)["says"]
+
+    room.delete("/api/takes/TAKE/cast/parts/lamp")
+    cast = _cast(room)
+    assert (cast["props"], cast["looks"], cast["contacts"]) == ([], [], [])
+    room.post("/api/undo", status=200)
+    assert len(_cast(room)["contacts"]) == 1
+
+
+def test_each_mark_is_one_step_of_undo_that_says_which(room: Guest) -> None:
+    _fill(room)
+    room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
+    labels = [entry["label"] for entry in room.get("/api/history")["entries"]]
+    assert labels[:3] == ["take off kite's tail", "place kite's tail", "place Ada Lund's hand right"]
+
+
+def test_a_table_loses_nothing_on_its_way_out_and_in(room: Guest) -> None:
+    _fill(room)
+    odd = [{"frame": 1003, "x": 1 / 3, "y": 0.1 + 0.2}, {"frame": 1010, "x": -0.25, "y": 1.5}]
+    room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": odd})
+    before = _cast(room)
+    answer = room.client.get(f"/api/takes/{room.take}/marks.csv?followed=false")
+    assert answer.headers["content-type"].startswith("text/csv")
+    assert "marks.csv" in answer.headers["content-disposition"]
+    room.delete("/api/takes/TAKE/cast/parts/kite")
+    room.delete("/api/takes/TAKE/cast/parts/Ada Lund")
+    sent = room.client.post(f"/api/takes/{room.take}/marks.csv", files={"file": ("m.csv", answer.content)})
+    assert sent.json()["says"] == "3 placed marks, 3 of them new"
+    assert _cast(room) == before
+
+
+@pytest.mark.parametrize("table", [b"", b"frame,who\n", b"\xff\xfe", b"frame,who,mark,x,y\n1,Ada,nose,x,0\n"])
+def test_a_broken_table_is_one_sentence_and_changes_nothing(room: Guest, table: bytes) -> None:
+    answer = room.client.post(f"/api/takes/{room.take}/marks.csv", files={"file": ("m.csv", table)})
+    assert answer.status_code == 422
+    assert answer.json()["says"].startswith("the table")
+    assert _cast(room)["characters"] == []
+
+
+def test_followed_frames_come_along_when_asked_for(room: Guest) -> None:
+    """The made measurement has marks of Oona's; they are written where she is in the cast."""
+    room.post("/api/takes/TAKE/cast/parts", {"name": "Oona", "kind": "character"})
+    rows = room.client.get(f"/api/takes/{room.take}/marks.csv").text.splitlines()
+    placed = room.client.get(f"/api/takes/{room.take}/marks.csv?followed=false").text.splitlines()
+    assert len(rows) > 200
+    assert len(placed) == 1
+
+
+@dataclass(frozen=True)
+class FreshDesk(MadeDesk):
+    """Knows what it measured last by the take's marks, as a real desk does."""
+
+    def measure(self, take: Take, *arguments: Any) -> Measured:
+        made = super().measure(take, *arguments)
+        return replace(made, readings=replace(made.readings, cast=take.cast))
+
+
+def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(casting, "SETTLE_S", 0.2)
+    with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
+        room.get("/api/takes/TAKE/sheet")
+        _fill(room)  # four quick edits
+        _until(lambda: room.get("/api/jobs") and room.get("/api/jobs")[0]["state"] == "done")
+        assert len(room.get("/api/jobs")) == 1
+        room.post("/api/undo", status=200)
+        _until(lambda: len(room.get("/api/jobs")) == 2 and room.get("/api/jobs")[0]["state"] == "done")
+        # A look follows nothing.
+        room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": "Ada Lund", "at": "camera"}]})
+        time.sleep(1)
+        assert len(room.get("/api/jobs")) == 2
+        assert room.get("/api/takes/TAKE/sheet")["looks"][0]["at"] == "camera"
+
+
+def test_nothing_is_being_followed_when_nothing_runs(room: Guest) -> None:
+    assert room.get("/api/takes/TAKE/following")["tracks"] == []
+    assert room.get("/api/takes/TAKE/lessons") == []
+    assert room.delete("/api/takes/TAKE/lessons/Oona")["count"] == 0
+
+
+def test_looks_are_judged_at_once(room: Guest) -> None:
+    """The made measurement is judged again by a changed cast, without being measured again."""
+    take = room.room.take(room.take)
+    names = [a.who for a in measured().readings.acting]
+    room.room.measured(take)
+    for name in names:
+        room.post("/api/takes/TAKE/cast/parts", {"name": name, "kind": "character"})
+    room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": names[0], "at": "camera"}]})
+    judged = room.room.judgement(room.take).measured
+    assert judged is not None
+    assert judged.readings.cast is not None
+    assert judged.readings.cast.looks[0].at == "camera"
+    assert judged.readings.acting is room.room.measured(room.room.take(room.take)).readings.acting
