@@ -100,6 +100,8 @@ def prepare(
         timeout_keep_alive=IDLE_S,
         timeout_graceful_shutdown=2,
         ws="websockets-sansio",
+        # A JPEG does not get smaller, and takes a millisecond of trying.
+        ws_per_message_deflate=False,
         server_header=False,
     )
     taken = bound.getsockname()[1]

@@ -6,12 +6,15 @@ import json
 from pathlib import Path
 
 import pytest
-from starlette.testclient import TestClient
+from starlette.testclient import TestClient, WebSocketTestSession
 from starlette.websockets import WebSocketDisconnect
-from tests.make.rooms import TOKEN, Guest
+from tests.make.desk import MadeDesk
+from tests.make.measured import FRAMES
+from tests.make.rooms import TOKEN, Guest, guest
 
 from shotcrit.crit import notes
 from shotcrit.crit.things import Note
+from shotcrit.errors import MediaError
 from shotcrit.room.app import room_app
 from shotcrit.store.crit_file import CritFile
 
@@ -182,3 +185,46 @@ def test_sockets_need_the_token_and_the_right_page(stranger: TestClient) -> None
         pass
     with stranger.websocket_connect("ws://room:1234/api/events", headers={"Origin": ADDRESS}) as window:
         assert json.loads(window.receive_text())["event"] is None
+
+
+# Pictures over a socket
+
+
+def _line(room: Guest, take: str) -> WebSocketTestSession:
+    return room.client.websocket_connect(f"ws://room/frame/{take}", headers={"Authorization": f"Bearer {TOKEN}"})
+
+
+def test_a_socket_answers_each_index_with_its_picture(room: Guest) -> None:
+    with _line(room, room.take) as line:
+        for index in (5, 0):
+            line.send_text(str(index))
+        told = {int.from_bytes(data[:4], "little"): data[4:] for data in (line.receive_bytes(), line.receive_bytes())}
+    assert told == {index: room.client.get(f"/frame/{room.take}/{index}.jpg").content for index in (0, 5)}
+
+
+def test_a_picture_that_cannot_be_made_is_answered_with_its_index_alone(
+    film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise MediaError("the disk is full")
+
+    with guest(film, tmp_path, desk=MadeDesk(cache=tmp_path / "cache")) as room:
+        monkeypatch.setattr(type(room.room.desk), "make_frames", broken)
+        monkeypatch.setattr(room.room, "build_frames", lambda _take: None)
+        with _line(room, room.take) as line:
+            line.send_text("7")
+            assert line.receive_bytes() == (7).to_bytes(4, "little")
+
+
+@pytest.mark.parametrize("said", ["-1", str(FRAMES), "99999999999999999999", "1.5", "", "one", "\u0663"])
+def test_what_is_no_frame_of_the_take_ends_the_line(room: Guest, said: str) -> None:
+    with _line(room, room.take) as line:
+        line.send_text(said)
+        with pytest.raises(WebSocketDisconnect) as ended:
+            line.receive_bytes()
+    assert ended.value.code == 4400
+
+
+def test_there_is_no_line_for_a_take_that_is_not_in_the_crit(room: Guest) -> None:
+    with pytest.raises(WebSocketDisconnect), _line(room, "0123456789abcdef"):
+        pass

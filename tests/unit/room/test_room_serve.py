@@ -18,6 +18,8 @@ from shotcrit.room.begin import add_movie, crit_beside, open_crit
 from shotcrit.room.serve import prepare
 
 PATIENCE_S = 60
+MOST_EVENTS = 500
+"""Frames are being built meanwhile, of which a window hears too."""
 
 
 def test_a_room_is_served_and_ends_without_leaving_anything(film: Path, tmp_path: Path) -> None:
@@ -39,6 +41,11 @@ def test_a_room_is_served_and_ends_without_leaving_anything(film: Path, tmp_path
             assert asked.getresponse().read().startswith(b"\xff\xd8\xff")
         assert asked.sock is over, "frames come over one connection that is kept open"
         headers = {"Authorization": f"Bearer {address.query.removeprefix('token=')}"}
+        with connect(f"ws://127.0.0.1:{serving.port}/frame/{take.id}", additional_headers=headers, open_timeout=PATIENCE_S) as line:
+            line.send("5")
+            told = line.recv(PATIENCE_S)
+        asked.request("GET", f"/frame/{take.id}/5.jpg", headers=headers)
+        assert told == (5).to_bytes(4, "little") + asked.getresponse().read(), "a picture is the same by request and by socket"
         with connect(f"ws://127.0.0.1:{serving.port}/api/events", additional_headers=headers, open_timeout=PATIENCE_S) as window:
             assert json.loads(window.recv(PATIENCE_S))["event"] is None
             body = json.dumps({"reaction_ms": 200})
@@ -46,7 +53,8 @@ def test_a_room_is_served_and_ends_without_leaving_anything(film: Path, tmp_path
             answer = asked.getresponse()
             answer.read()
             assert answer.status == 200
-            assert json.loads(window.recv(PATIENCE_S))["event"]["label"] == "change settings"
+            heard = (json.loads(window.recv(PATIENCE_S))["event"] for _ in range(MOST_EVENTS))
+            assert next(event["label"] for event in heard if event["type"] == "edit") == "change settings"
     finally:
         asked.close()
         serving.stop()

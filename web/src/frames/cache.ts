@@ -7,7 +7,10 @@ export interface Kept {
 
 const BYTES_A_PIXEL = 4;
 
-/** Least recently used bitmaps go first; bounded by W * H * 4 bytes, because the browser's own counters do not see bitmaps. */
+/**
+ * Least recently used bitmaps go first; bounded by W * H * 4 bytes, because the browser's own counters do not see bitmaps.
+ * Letting go is a call of its own: giving memory back takes half a millisecond a picture, which the picture being waited for need not wait for.
+ */
 export class FrameCache<T extends Kept> {
   private readonly entries = new Map<number, T>();
   private held = 0;
@@ -44,8 +47,12 @@ export class FrameCache<T extends Kept> {
     this.drop(key);
     this.entries.set(key, value);
     this.held += sizeOf(value);
+  }
+
+  /** Let go of what is too much; the newest one stays whatever its size. */
+  trim(): void {
     for (const oldest of this.entries.keys()) {
-      if (this.held <= this.mostBytes || oldest === key) break;
+      if (this.held <= this.mostBytes || this.entries.size === 1) break;
       this.drop(oldest);
     }
   }

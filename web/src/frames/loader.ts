@@ -5,7 +5,9 @@ import { wanted, type Motion } from './wants';
 export type Fetcher<T> = (index: number, signal: AbortSignal) => Promise<T | null>;
 
 const AT_ONCE = 6;
-/** Requests in flight: what a browser opens to one host. */
+/** Frames in flight in playing: a quarter of a second at 24 fps. */
+const BESIDE = 2;
+/** Neighbours of a still playhead in flight: as many as there are processors to decode them on a small machine, so that the next key finds one free soon. */
 const AGAIN_MS = 250;
 /** Wait before asking anew for a picture that is not built yet. */
 
@@ -20,7 +22,7 @@ export class FrameLoader<T extends Kept> {
   private readonly flights = new Map<number, Flight>();
   private readonly late = new Map<number, number>();
   private queue: number[] = [];
-  /** The frame that a still playhead waits for: until it is there, nothing else is fetched, so that nothing slows it down. */
+  /** The frame that a still playhead waits for: until it is there and on screen, nothing else is fetched, so that nothing slows it down. */
   private urgent: number | null = null;
   private lastId = 0;
   private closed = false;
@@ -29,6 +31,8 @@ export class FrameLoader<T extends Kept> {
     private readonly fetcher: Fetcher<T>,
     private readonly onReady: (index: number) => void,
     mostBytes: number,
+    /** Does some work once the page has shown what it was given. */
+    private readonly afterShown: (work: () => void) => void = queueMicrotask,
   ) {
     this.cache = new FrameCache<T>(mostBytes);
   }
@@ -50,7 +54,8 @@ export class FrameLoader<T extends Kept> {
     for (let k = list.length - 1; k >= 0; k--) this.cache.get(list[k]);
     this.queue = list.filter((i) => !this.cache.has(i));
     this.urgent = motion.direction === 0 ? motion.at : null;
-    this.pump();
+    if (this.urgent === null || this.due(this.urgent)) this.pump();
+    else this.afterShown(this.pump);
   }
 
   /** These frames were just built: no need to wait any longer. */
@@ -66,13 +71,19 @@ export class FrameLoader<T extends Kept> {
     this.cache.clear();
   }
 
-  private pump(): void {
-    const now = Date.now();
+  private readonly pump = (): void => {
+    const { urgent } = this;
+    if (urgent !== null && !this.closed && this.due(urgent)) void this.fetch(urgent);
+    const most = urgent === null ? AT_ONCE : BESIDE;
     for (const index of this.queue) {
-      if (this.flights.size >= AT_ONCE || this.closed || (this.urgent !== null && this.flights.has(this.urgent))) return;
-      if (this.flights.has(index) || this.cache.has(index) || (this.late.get(index) ?? 0) > now) continue;
-      void this.fetch(index);
+      if (this.flights.size >= most || this.closed || (urgent !== null && this.flights.has(urgent))) return;
+      if (this.due(index)) void this.fetch(index);
     }
+  };
+
+  /** Neither here nor on its way, and worth asking for now. */
+  private due(index: number): boolean {
+    return !this.flights.has(index) && !this.cache.has(index) && (this.late.get(index) ?? 0) <= Date.now();
   }
 
   private async fetch(index: number): Promise<void> {
@@ -87,10 +98,12 @@ export class FrameLoader<T extends Kept> {
     if (image) {
       this.cache.put(index, image);
       this.onReady(index);
+      this.cache.trim();
     } else {
       this.tryLater(index);
     }
-    this.pump();
+    if (image && index === this.urgent) this.afterShown(this.pump);
+    else this.pump();
   }
 
   private tryLater(index: number): void {

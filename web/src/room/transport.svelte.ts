@@ -1,7 +1,7 @@
 import type { FrameTable } from '../api/types';
 import { call } from '../api/client';
 import { FrameClock, rateNumber } from '../clock/frames';
-import { frameFetcher } from '../frames/fetch';
+import { FramesAside } from '../frames/aside';
 import { FrameLoader } from '../frames/loader';
 import { Projector, type Screen } from '../frames/projector';
 import { ordinal, type Ordinal, type Range } from '../geometry/brands';
@@ -17,6 +17,8 @@ const TELL_MS = 250;
 const SOON_MS = 30;
 /** After the picture itself was asked for. */
 
+/** Does some work once the browser has drawn what it was given. */
+const afterShown = (work: () => void): void => void requestAnimationFrame(() => setTimeout(work));
 const NOWHERE: Screen = { has: () => false, draw: () => undefined, veil: () => undefined };
 
 /** The playhead and everything that moves it. `playhead` is always the frame that the picture shows. */
@@ -35,6 +37,7 @@ export class Transport {
   /** Called when a run without loop ends by itself. */
   onEnd: () => void = () => undefined;
 
+  private readonly aside = new FramesAside();
   private loader: FrameLoader<ImageBitmap> | null = null;
   private readonly player = new Player();
   private sound: Sound | null = null;
@@ -65,7 +68,7 @@ export class Transport {
     this.close();
     this.table = table;
     this.clock = new FrameClock(table.edges_s, table.first_frame, rateNumber(table.rate));
-    this.loader = new FrameLoader(frameFetcher(table.url), (i) => this.projector.arrived(i), MOST_BYTES);
+    this.loader = new FrameLoader(this.aside.open(table.url), (i) => this.projector.arrived(i), MOST_BYTES, afterShown);
     this.projector.reset();
     this.go(this.clock.clampFrame(this.playhead));
     this.sound = this.lifted = null;

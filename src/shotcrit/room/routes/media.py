@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Query
+from fastapi import APIRouter, Path, Query, WebSocket
 from fastapi.responses import FileResponse, Response
 
 from shotcrit.crit.things import MOST_FRAMES, Id
+from shotcrit.room.frame_line import serve_frames
 from shotcrit.room.http import READ, Here
 from shotcrit.room.shapes.measured import FrameTable
 
@@ -40,6 +41,12 @@ async def get_frame(
 ) -> Response:
     """One picture. Waits a moment when it is just being built; 503 with Retry-After when that takes longer."""
     return Response(await room.frame(take_id, index, width), media_type="image/jpeg", headers=FOREVER)
+
+
+@read.websocket("/frame/{take_id}")
+async def push_frames(socket: WebSocket, take_id: Id) -> None:
+    """Pictures over one line: the page sends an index, and gets it back (four bytes, little-endian) with the JPEG, or alone when there is none yet."""
+    await serve_frames(socket, socket.app.state.room, take_id)
 
 
 @read.get("/sound/{take_id}.flac", responses=_FLAC, response_class=FileResponse)
