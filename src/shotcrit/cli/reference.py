@@ -12,7 +12,18 @@ from shotcrit.checks.registry import all_checks
 from shotcrit.cli.main import app
 from shotcrit.desk.deliveries import DELIVERIES
 from shotcrit.readings.cast import MARK_NAMES
+from shotcrit.readings.marks_csv import COLUMNS
 
+TABLE_COLUMNS = {
+    "frame": "the frame as shown, a whole number",
+    "who": "the character or prop; a name that begins like a formula has a `'` before it",
+    "mark": "the mark's name",
+    "x": "part of the picture's width, from the left; empty where the mark is lost",
+    "y": "part of the picture's height, from the top",
+    "error": "standard error of a followed mark, pixels of the full-size picture; 0 where it was placed; may be left out",
+    "placed": "1 where a person placed the mark, 0 where it was followed; without this column all rows are placed ones",
+    "kind": "character or prop; may be left out: a name whose marks are all in the list above is then a character",
+}
 HEAD = "<!-- Written by `make docs` from the code; a test compares it. Do not edit by hand. -->\n\n"
 
 
@@ -66,7 +77,13 @@ def commands_page() -> str:
 def marks_page() -> str:
     """Every mark name that checks know."""
     names = "\n".join(f"- `{name}`" for name in sorted(MARK_NAMES))
-    return f"{HEAD}# Marks\n\nLeft and right are the character's own. A prop's marks have any name.\n\n{names}\n"
+    columns = "".join(f"| `{name}` | {TABLE_COLUMNS[name]} |\n" for name in COLUMNS)
+    return (
+        f"{HEAD}# Marks\n\nLeft and right are the character's own. A prop's marks have any name.\n\n{names}\n\n"
+        "## Marks as a table\n\nCSV in UTF-8, one row a mark and frame. The room reads and writes it, so do `shotcrit marks` and `measure --marks`. Placed "
+        "marks are written with all their digits and come back exactly; rows with `placed` 0 are not read.\n\n"
+        f"| column | what it holds |\n| --- | --- |\n{columns}"
+    )
 
 
 PAGES = {"checks.md": checks_page, "commands.md": commands_page, "marks.md": marks_page}

@@ -80,9 +80,12 @@ def build_sheet(take: Take, clock: FrameClock, readings: Readings | None, correc
 
 
 def _looks(take: Take, readings: Readings | None, frames: int) -> list[Look]:
-    """Those that people said, as they are now, and those that were proposed; where nobody said any, all that were read."""
+    """Those that people said, as they are now, and those that were proposed; all that were read where the measurement had none from a cast."""
     given = given_looks(take.cast, first_frame=take.first_frame, frames=frames)
-    return [*given, *(look for look in (readings.looks if readings else ()) if look.proposed or not given)]
+    if readings is None:
+        return list(given)
+    from_cast = readings.cast is not None and bool(readings.cast.looks)
+    return [*given, *(look for look in readings.looks if look.proposed or not (given or from_cast))]
 
 
 def followed(take: Take, tracks: Sequence[MarkTrack]) -> Followed:
