@@ -21,6 +21,7 @@ from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Nu
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.errors import ShotcritError
 from shotcrit.readings.acting import MarkTrack
+from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast
 from shotcrit.room.apart import Told, run_apart
 from shotcrit.room.base import done
@@ -121,13 +122,14 @@ class Judging(Pictures):
         if measured is None:
             return None
         said = _as_said(measured.readings.cast, take.cast)
-        if not corrections and said == measured.readings.cast and limits == self.memory.measured[take.id][1]:
+        told = _as_told(measured.readings, said, take)
+        if not corrections and told is measured.readings and limits == self.memory.measured[take.id][1]:
             return measured
-        key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())), said)
+        key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())), said, take.first_frame, take.medium)
         with self._memory:
             kept = self.memory.checked.get(take.id)
             if kept is None or kept[0] != key:
-                readings = corrected_readings(replace(measured.readings, cast=said), corrections)
+                readings = corrected_readings(told, corrections)
                 findings, missing = run_checks(readings, limits)
                 kept = (key, replace(measured, readings=readings, findings=findings, not_measured=missing))
                 self.memory.checked[take.id] = kept
@@ -257,6 +259,13 @@ def _as_said(measured: Cast | None, now: Cast) -> Cast | None:
     if names >= {part.name for part in now.marked}:
         return old.model_copy(update={"looks": now.looks, "contacts": now.contacts})
     return now
+
+
+def _as_told(readings: Readings, said: Cast | None, take: Take) -> Readings:
+    """The readings with what people said of the take since: its cast, how its frames are counted, how it is made."""
+    if said == readings.cast and take.first_frame == readings.movie.first_frame and take.medium == readings.medium:
+        return readings
+    return replace(readings, cast=said, medium=take.medium, movie=replace(readings.movie, first_frame=take.first_frame))
 
 
 def _tray_finding(item: Judged, markers: list[str]) -> TrayFinding:

@@ -20,6 +20,7 @@ from shotcrit.desk.request import said_from_text
 from shotcrit.errors import InputError, ShotcritError
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.cast import Cast, LookAt, Placed, parse_cast
+from shotcrit.readings.sound.phoneset import PHONES
 from shotcrit.room.editing import Editing
 from shotcrit.room.shapes.common import Job
 from shotcrit.room.shapes.notes import CorrectionPart, NewCorrection
@@ -219,10 +220,14 @@ def _correction_steps(view: View, take_id: str, parts: Sequence[tuple[str, Corre
         if old.was is None and part.now is None:
             yield unmake(old)
         else:
+            _sound_correction({**old.model_dump(mode="json"), "now": part.now})
             yield from update(old, {"now": part.now})
 
 
 def _sound_correction(fields: dict[str, Any]) -> Correction:
+    phone = (fields.get("now") or {}).get("phone")
+    if phone is not None and phone not in PHONES:
+        raise InputError(f"'{str(phone)[:20]}' is no phone; use one of {', '.join(PHONES)}")
     try:
         return Correction.model_validate(fields)
     except ValidationError as problem:

@@ -158,7 +158,15 @@ export class Transport {
     return this.chosen ?? { first: this.target, last: this.target };
   }
 
-  liftCeilingDb = -12;
+  private liftCeilingDb = -12;
+
+  /** How loud the quiet may get when listening closer, dB below full scale; heard at once. */
+  liftTo(ceilingDb: number): void {
+    if (ceilingDb === this.liftCeilingDb) return;
+    this.liftCeilingDb = ceilingDb;
+    this.lifted = null;
+    if (this.closer) this.again(true);
+  }
 
   private heard(): Sound | null {
     if (!this.closer || !this.sound) return this.sound;
