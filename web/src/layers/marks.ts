@@ -1,6 +1,7 @@
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../paint/colours';
-import { label, labelSize, seen, type Context } from '../paint/overlay';
+import { seen, type Context } from '../paint/overlay';
+import { write, type Room } from './labels';
 
 /** Followed marks with their paths: a tick for every frame, so that spacing can be read; dashes where a mark was lost, and a hollow ring where it was seen last. */
 
@@ -12,8 +13,6 @@ const TICK = 3.2;
 const RING = 5;
 const LOST_FOR = 8;
 /** Frames after it was lost that a mark is still shown where it was last; the one in question always is. */
-const WIDTH_OF_LETTER = 0.46;
-/** Of a label's size: the mean width of a letter of the condensed face, measured on our labels. */
 
 export interface ShownMark {
   readonly who: string;
@@ -39,15 +38,14 @@ export interface MarksScene {
 }
 
 type Spot = { x: number; y: number };
-type Room = { left: number; top: number; right: number; bottom: number };
 type Paper = { on: Context; box: Box; scene: MarksScene };
 
-export function paintMarks(on: Context, scene: MarksScene, box: Box): void {
+export function paintMarks(on: Context, scene: MarksScene, box: Box, written: Room[]): void {
   const paper = { on, box, scene };
   const order = { faint: 0, plain: 1, strong: 2 };
   const marks = [...scene.marks].sort((a, b) => order[a.weight] - order[b.weight]);
   for (const mark of marks) paintPath(paper, mark);
-  const written: Room[] = [];
+  written.push(...marks.flatMap((mark) => ringRoom(paper, mark)));
   for (const mark of [...marks].reverse()) paintHere(paper, mark, written);
 }
 
@@ -117,20 +115,16 @@ function paintHere(paper: Paper, mark: ShownMark, written: Room[]): void {
   if (mark.weight === 'strong' || (scene.labels === 'all' && mark.weight !== 'faint')) write(on, here ? mark.name : `${mark.name}, lost`, p, radius + 7, written);
 }
 
-/** Beside the mark on the side that is free; nowhere when neither is, so that no two names lie over each other. */
-function write(on: Context, text: string, p: Spot, away: number, written: Room[]): void {
-  const high = labelSize(on);
-  const wide = text.length * high * WIDTH_OF_LETTER;
-  for (const x of [p.x + away, p.x - away - wide]) {
-    const room = { left: x - 2, top: p.y - 6 - high, right: x + wide, bottom: p.y - 2 };
-    if (x < 0 || written.some((w) => room.left < w.right && room.right > w.left && room.top < w.bottom && room.bottom > w.top)) continue;
-    written.push(room);
-    return label(on, text, x, p.y - 6);
-  }
-}
-
 function dot(on: Context, p: Spot, radius: number, colour: string): void {
   seen(on, colour, radius, [], () => on.arc(p.x, p.y, radius / 2, 0, Math.PI * 2));
+}
+
+/** Names leave the points themselves free. */
+function ringRoom({ scene, box }: Paper, mark: ShownMark): Room[] {
+  const here = mark.at(scene.frame);
+  if (!here || mark.weight === 'faint') return [];
+  const p = pictureToScreen(here, box);
+  return [{ left: p.x - RING, right: p.x + RING, top: p.y - RING, bottom: p.y + RING }];
 }
 
 function lastSeen(scene: MarksScene, mark: ShownMark, reach: number): Spot | null {

@@ -1,7 +1,8 @@
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../paint/colours';
-import { label, paintArrow, seen, type Context } from '../paint/overlay';
+import { paintArrow, seen, type Context } from '../paint/overlay';
 import type { Actor } from '../sheet/model';
+import { write, type Room } from './labels';
 
 /** Look rays: as it is in full lines, from each eye along its direction; as it should be in dashes, from between the eyes to what was said they look at. */
 
@@ -19,7 +20,7 @@ export interface WantedLook {
   readonly text: string;
 }
 
-export function paintRays(on: Context, actors: readonly Actor[], frame: number, box: Box): void {
+export function paintRays(on: Context, actors: readonly Actor[], frame: number, box: Box, written: Room[]): void {
   for (const { who, gaze } of actors) {
     gaze.forEach((eye, k) => {
       const [x, y] = eye.origin.subarray(frame * 2, frame * 2 + 2);
@@ -29,32 +30,32 @@ export function paintRays(on: Context, actors: readonly Actor[], frame: number, 
       const to = { x: from.x + dx * RAY_LENGTH * box.height, y: from.y + dy * RAY_LENGTH * box.height };
       if (Math.hypot(dx, dy) < AT_LENS) seen(on, PENCILS.red.css, 2, [], () => on.arc(from.x, from.y, RING, 0, Math.PI * 2));
       else paintArrow(on, from, to, PENCILS.red.css, []);
-      if (k === 0) label(on, who, to.x + 6, to.y);
+      if (k === 0) write(on, who, to, 8, written);
     });
   }
 }
 
-export function paintWanted(on: Context, looks: readonly WantedLook[], box: Box): void {
+export function paintWanted(on: Context, looks: readonly WantedLook[], box: Box, written: Room[]): void {
   for (const look of looks) {
     const from = pictureToScreen(look.from, box);
     if (look.to === null) {
       for (const radius of [RING + 4, RING + 10]) seen(on, PENCILS.white.css, 1.8, [5, 4], () => on.arc(from.x, from.y, radius, 0, Math.PI * 2));
-      label(on, look.text, from.x + RING + 16, from.y + 18);
+      write(on, look.text, { x: from.x, y: from.y + 20 }, RING + 14, written);
       continue;
     }
     const to = pictureToScreen(look.to, box);
     paintArrow(on, from, to, PENCILS.white.css, [8, 6]);
-    label(on, look.text, to.x + 10, to.y + 18);
+    write(on, look.text, { x: to.x, y: to.y + 20 }, 8, written);
   }
 }
 
 /** Two marks that hold each other. */
-export function paintTouch(on: Context, a: { x: number; y: number }, b: { x: number; y: number }, text: string, box: Box): void {
+export function paintTouch(on: Context, a: { x: number; y: number }, b: { x: number; y: number }, text: string, box: Box, written: Room[]): void {
   const [p, q] = [pictureToScreen(a, box), pictureToScreen(b, box)];
   seen(on, PENCILS.green.css, 2.4, [], () => {
     on.moveTo(p.x, p.y);
     on.lineTo(q.x, q.y);
   });
   for (const end of [p, q]) seen(on, PENCILS.green.css, 2, [], () => on.arc(end.x, end.y, 7, 0, Math.PI * 2));
-  if (text) label(on, text, Math.max(p.x, q.x) + 10, (p.y + q.y) / 2 + 16);
+  if (text) write(on, text, { x: (p.x + q.x) / 2, y: Math.max(p.y, q.y) + 14 }, 10, written);
 }

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { CastLook, CastPart } from '../api/types';
 import { onPicture } from '../geometry/brands';
+import { freePlace } from '../layers/labels';
 import { LOUPE, loupeBox, loupePlace } from '../layers/loupe';
 import { nextPoint, step, stillWorth, taughtMouths, worthByEar, type Worth } from './guide';
 import { atText, lookOn, spotAt, withLook } from './looks';
@@ -163,5 +164,18 @@ describe('the inset', () => {
         expect(left >= 0 && left + LOUPE <= stage.width && top >= 0 && top + LOUPE <= stage.height).toBe(true);
         expect(x > left && x < left + LOUPE).toBe(false);
       }
+  });
+});
+
+describe('names on the picture', () => {
+  const room = (left: number, top: number): { left: number; top: number; right: number; bottom: number } => ({ left, top, right: left + 50, bottom: top + 12 });
+  it('take the first place that is free, and none when all are taken', () => {
+    const places = [{ x: 10, y: 30 }, { x: 100, y: 30 }];
+    expect(freePlace(places, 40, 12, [])?.x).toBe(10);
+    expect(freePlace(places, 40, 12, [room(30, 20)])?.x).toBe(100);
+    expect(freePlace(places, 40, 12, [room(30, 20), room(120, 25)])).toBeNull();
+  });
+  it('never leave the picture to the left or over its top', () => {
+    expect(freePlace([{ x: -1, y: 30 }, { x: 10, y: 8 }], 40, 12, [])).toBeNull();
   });
 });
