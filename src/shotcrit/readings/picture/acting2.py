@@ -28,7 +28,7 @@ from shotcrit.readings.picture.mouth_read import suggest_frames
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 2
+VERSION = 3
 """Counts up with every change that may give other numbers."""
 
 

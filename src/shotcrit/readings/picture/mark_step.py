@@ -48,11 +48,14 @@ EAGER = 12
 SELDOM = 6
 """After that it is looked for on every so many, to save time."""
 HINT = 0.6
-"""Likeness of the best place, before any fitting, under which the search ends (guess)."""
+"""Likeness of a place, before any fitting, under which it is not tried (guess)."""
 SURE = 0.9
 """Likeness that is asked for where flow does not vouch for the place; higher than HELD for that reason (guess)."""
 FOUND = 0.96
 """Likeness of the whole window at which a lost mark counts as found again (guess: on generated films true finds have 0.98, false ones 0.94)."""
+HOPELESS = 0.7
+"""Likeness of the whole window after a few steps under which neither of these comes of a fit, nor a rival to one: on the demo film none of 1207 such fits
+ended above 0.89."""
 ALONE = 0.06
 """How much liker the best place must be than the second best (guess)."""
 SQUEEZE = 1.25
@@ -135,9 +138,9 @@ def advance(before: Picture, after: Picture, raw: tuple[Picture, Picture], patch
     if len(held):
         _carry(after, raw, patches, held)
     patches.gone[patches.lost] += 1
-    for row in np.flatnonzero(patches.lost):
-        if row not in held and (patches.gone[row] <= EAGER or patches.gone[row] % SELDOM == 0):
-            _look_again(after, patches, int(row))
+    due = patches.lost & ((patches.gone <= EAGER) | (patches.gone % SELDOM == 0))
+    due[held] = False
+    _look_again(after, patches, np.flatnonzero(due))
 
 
 def _carry(after: Picture, raw: tuple[Picture, Picture], patches: Patches, held: npt.NDArray[np.intp]) -> None:
@@ -159,7 +162,7 @@ def _carry(after: Picture, raw: tuple[Picture, Picture], patches: Patches, held:
 
 def _try_anchor(after: Picture, part: Patches, fit: Fit, aged: npt.NDArray[np.intp]) -> None:
     """Where a newer template is in use, go back to the anchor's own as soon as it fits again: that ends the drift."""
-    again = register(after, part.anchor.pick(aged), fit.warps[aged], part.usual[aged])
+    again = register(after, part.anchor.pick(aged), fit.warps[aged], part.usual[aged], hopeless=HOPELESS)
     apart = np.linalg.norm(again.warps[:, :, 2] - fit.warps[aged, :, 2], axis=1)
     better = (again.whole > FRESH) & (again.centre > 0.8) & (apart < 3 * np.hypot(part.key_error[aged], fit.error[aged]) + 0.5)
     for source, row in zip(np.flatnonzero(better), aged[better], strict=True):
@@ -205,8 +208,26 @@ def _renew(after: Picture, patches: Patches, rows: npt.NDArray[np.intp]) -> None
         patches.key_error[row] = patches.error[row]
 
 
-def _look_again(after: Picture, patches: Patches, row: int) -> None:
-    """Look for a lost patch around its last place; believe only a single, clear sight of it."""
+def _look_again(after: Picture, patches: Patches, rows: npt.NDArray[np.intp]) -> None:
+    """Look for lost patches around their last places; believe only a single, clear sight of each. All are fitted in one go."""
+    sights = [(row, spots) for row in map(int, rows) if len(spots := _sights(after, patches, row))]
+    if not sights:
+        return
+    owner = np.repeat([row for row, _ in sights], [len(spots) for _, spots in sights])
+    start = patches.warps[owner].copy()
+    start[:, :, 2] = np.concatenate([spots for _, spots in sights])
+    fit = register(after, patches.key.pick(owner), start, patches.usual[owner], hopeless=HOPELESS)
+    good = _same_shape(fit.warps, start) & (fit.centre > 0.9) & (fit.seen > BARE)
+    for row, _ in sights:
+        found = _alone(fit, good, owner == row)
+        if found is not None:
+            one, spot = np.array([row]), found.warps[:, :, 2]
+            patches.lost[row] = False
+            _write(patches, one, found, np.array([True]), spot, np.array([FRAY], np.float32), patches.key_error[one])
+
+
+def _sights(after: Picture, patches: Patches, row: int) -> Floats:
+    """Places that look like a lost patch as it was last seen, float32 [shape=(PEAKS at most, 2)]."""
     high, wide = after.shape
     x, y = (float(v) for v in patches.warps[row, :, 2])
     reach = RADIUS + int(min(SEEK[0] + SEEK[1] * float(patches.gone[row]), SEEK[2]))
@@ -214,21 +235,9 @@ def _look_again(after: Picture, patches: Patches, row: int) -> None:
     area = after[top : min(high, int(y) + reach + 1), left : min(wide, int(x) + reach + 1)]
     look = _as_last_seen(patches, row)
     if area.shape[0] <= look.shape[0] or area.shape[1] <= look.shape[1]:
-        return
+        return np.zeros((0, 2), np.float32)
     scores = cv2.matchTemplate(area, look, cv2.TM_CCOEFF_NORMED)
-    if float(scores.max()) < HINT:
-        return
-    peaks = _peaks(scores)
-    start = np.repeat(patches.warps[row : row + 1], PEAKS, axis=0)
-    start[:, :, 2] = peaks + np.array([left + look.shape[1] // 2, top + look.shape[0] // 2], np.float32)
-    rows = np.full(PEAKS, row)
-    fit = register(after, patches.key.pick(rows), start, patches.usual[rows])
-    good = _same_shape(fit.warps, start) & (fit.centre > 0.9) & (fit.seen > BARE)
-    found = _alone(fit, good)
-    if found is None:
-        return
-    patches.lost[row] = False
-    _write(patches, rows[:1], found, np.array([True]), found.warps[:, :, 2], np.array([FRAY], np.float32), patches.key_error[rows[:1]])
+    return _peaks(scores) + np.array([left + look.shape[1] // 2, top + look.shape[0] // 2], np.float32)
 
 
 def _same_shape(found: Floats, last: Floats) -> Bools:
@@ -238,8 +247,9 @@ def _same_shape(found: Floats, last: Floats) -> Bools:
     return np.asarray((change[:, 0] < SQUEEZE * change[:, 1]) & (change[:, 0] < GROWTH) & (change[:, 1] > 1 / GROWTH) & (apart < LOOSE))
 
 
-def _alone(fit: Fit, good: Bools) -> Fit | None:
-    """The one row of `fit` that is surely the mark: far better than any at another place."""
+def _alone(fit: Fit, good: Bools, own: Bools) -> Fit | None:
+    """The one row of `fit`, of those in `own`, that is surely the mark: far better than any at another place."""
+    fit, good = Fit(*(getattr(fit, name)[own] for name in Fit.__dataclass_fields__)), good[own]
     best = int(np.argmax(np.where(good, fit.whole, -1)))
     elsewhere = np.linalg.norm(fit.warps[:, :, 2] - fit.warps[best, :, 2], axis=1) > 2
     rival = float(np.max(fit.whole[elsewhere], initial=-1))
@@ -262,14 +272,16 @@ def _as_last_seen(patches: Patches, row: int) -> Picture:
 
 
 def _peaks(scores: npt.NDArray[np.float32]) -> Floats:
-    """The places of the best scores, float32 [shape=(PEAKS, 2)] x, y."""
+    """The places of the best scores, float32 [shape=(PEAKS at most, 2)] x, y; none under HINT."""
     rest = scores.copy()
-    found = []
+    found: list[tuple[int, int]] = []
     for _ in range(PEAKS):
-        _, _, _, (x, y) = cv2.minMaxLoc(rest)
+        _, best, _, (x, y) = cv2.minMaxLoc(rest)
+        if best < HINT:
+            break
         found.append((x, y))
         rest[max(0, y - 4) : y + 5, max(0, x - 4) : x + 5] = -1
-    return np.array(found, np.float32)
+    return np.array(found, np.float32).reshape(-1, 2)
 
 
 __all__ = ["Patches", "advance", "cut", "flow", "join", "place"]
