@@ -22,7 +22,6 @@ NEEDED = (
     "scipy",
     "opencv-python-headless",
     "pocketsphinx",
-    "scenedetect-headless",
     "opentimelineio",
     "typst",
     "fastapi",
