@@ -11,6 +11,7 @@ from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import run_checks
 from shotcrit.desk.acting import acting_of
 from shotcrit.desk.assumed import assumed_of
+from shotcrit.desk.kept import keep_measured
 from shotcrit.desk.listening import SoundWork, read_apart, worth_it
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.errors import ReadingError, Stopped
@@ -57,29 +58,10 @@ def measure(request: MeasureRequest, bench: Bench | None = None, *, movie: Movie
     sound, picture = _both(request, medium, kept, work)
     readings = replace(readings, sound=sound, picture=picture, assumed=assumed_of(request, medium.info))
     readings = acting_of(readings, request, medium, kept, work.progress, tell=work.tell)
-    findings, missing = run_checks(readings, request.limits)
+    measured = Measured(readings, *run_checks(readings, request.limits))
+    keep_measured(kept, request, medium.info.sha256, measured)
     work.cache.trim([medium.info.sha256])
-    return Measured(readings, findings, missing)
-
-
-def remembered(request: MeasureRequest, bench: Bench | None = None, *, movie: Movie | None = None) -> Measured | None:
-    """The measurement, if every reading that it needs is in the cache; None else. Never works long."""
-    work = bench or Bench()
-    try:
-        return measure(request, replace(work, progress=_Nothing(), proxy=False), movie=movie or open_medium(request))
-    except _WouldWork:
-        return None
-
-
-class _WouldWork(Exception):
-    """Something is not in the cache."""
-
-
-class _Nothing:
-    """Progress for looking things up only: the first step of real work ends it."""
-
-    def step(self, stage: str, done: float, total: float | None) -> None:
-        raise _WouldWork(stage)
+    return measured
 
 
 def sound_key(request: MeasureRequest, movie: Movie) -> str:

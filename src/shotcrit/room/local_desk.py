@@ -10,7 +10,8 @@ from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
 from shotcrit.desk.characters import Learnt, Lesson, forget, lessons_of
-from shotcrit.desk.measure import Bench, measure, remembered
+from shotcrit.desk.kept import kept_measured
+from shotcrit.desk.measure import Bench, measure
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.desk.review import REVIEW_DELIVERIES, send_review
 from shotcrit.desk.take import take_request
@@ -32,7 +33,7 @@ class LocalDesk(LocalPictures):
         return LocalPictures(self.cache)
 
     def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
-        return remembered(self._request(take, limits), Bench(cache=self.kept(), proxy=False))
+        return kept_measured(self.kept().medium(take.sha256), self._request(take, limits), take.sha256)
 
     def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
         tell = progress.tell if isinstance(progress, Telling) else None

@@ -86,6 +86,12 @@ class MediumCache:
         """Forget what is kept under a name, as when it can no longer be read."""
         _forget(self._part(name, version))
 
+    def thin(self, prefix: str, most: int) -> None:
+        """Forget all but the newest `most` of what is kept under names that begin with `prefix`."""
+        parts = sorted((self.folder / "parts").glob(f"{_named(prefix)}*.part"), key=_modified, reverse=True)
+        for path in parts[most:]:
+            _forget(path)
+
     def files(self, name: str, version: int) -> Path:
         """A folder for files that are written by others (the proxy); it need not exist."""
         self._touch()
@@ -189,6 +195,12 @@ def _read(path: Path) -> bytes | None:
         return body
     _forget(path)
     return None
+
+
+def _modified(path: Path) -> int:
+    with suppress(OSError):
+        return path.stat().st_mtime_ns
+    return 0
 
 
 def _forget(path: Path) -> None:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
@@ -19,7 +18,7 @@ from shotcrit.store.commit import Act, Bases, Saved
 from shotcrit.store.connect import Place, reading_engine, writing_engine
 from shotcrit.store.errors import StoreClosed, StoreError, translated
 from shotcrit.store.opening import check_file, create_file
-from shotcrit.store.tables import AboutRow, MeasurementRow
+from shotcrit.store.tables import AboutRow
 from shotcrit.store.views import SessionView
 from shotcrit.store.writer import Writer
 
@@ -104,11 +103,6 @@ class CritFile:
                 yield SessionView(session)
         except DBAPIError as problem:
             raise translated(problem, self.name) from problem
-
-    def keep_measurement(self, take_id: str, body: Mapping[str, Any]) -> None:
-        """Keep the last measurement of a take with the crit; no edit, so nothing to undo."""
-        at = datetime.now(UTC).isoformat(timespec="milliseconds")
-        self._writer.do(lambda session: session.merge(MeasurementRow(take_id=take_id, at=at, body=dict(body))))
 
     def crit_id(self) -> str:
         """The crit's own id, the same for ever and in every copy."""

@@ -129,17 +129,6 @@ class TrailRow(Base):
     undone: Mapped[bool] = mapped_column(Boolean)
 
 
-class MeasurementRow(Base):
-    """The last measurement of a take, as `shotcrit measure --json` writes it; outside the history, since it can be made again."""
-
-    __tablename__ = "measurements"
-    take_id: Mapped[str] = mapped_column(
-        ForeignKey("takes.id", ondelete="CASCADE", deferrable=True, initially="DEFERRED"), primary_key=True
-    )
-    at: Mapped[str] = mapped_column(String(40))
-    body: Mapped[dict[str, Any]]
-
-
 class AboutRow(Base):
     """Facts about the crit itself, by name: its id, and the version of Shotcrit that made it."""
 

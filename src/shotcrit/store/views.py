@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from shotcrit.crit.edits import from_body
 from shotcrit.crit.things import KINDS, Kind, Thing
-from shotcrit.store.tables import ROWS, ChangeRow, HistoryRow, MeasurementRow, ThingRow, TrailRow
+from shotcrit.store.tables import ROWS, ChangeRow, HistoryRow, ThingRow, TrailRow
 
 T = TypeVar("T", bound=Thing)
 
@@ -70,9 +70,6 @@ class SessionView:
     def next_redo(self, who: str | None) -> HistoryRow | None:
         """The edit that redo would bring back."""
         return _history_row(self.session, next_on_trail(self.session, who, undone=True))
-
-    def measurement(self, take_id: str) -> MeasurementRow | None:
-        return self.session.get(MeasurementRow, take_id)
 
 
 def last_seq(session: Session) -> int:

@@ -12,7 +12,7 @@ from tests.make.films import make_film, numbered, tone
 from shotcrit.desk import listening
 from shotcrit.desk import measure as desk_measure
 from shotcrit.desk.listening import SoundWork, read_apart, worth_it
-from shotcrit.desk.measure import Bench, measure, remembered
+from shotcrit.desk.measure import Bench, measure
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.errors import MediaError, Stopped
 from shotcrit.media import Movie, open_movie
@@ -77,11 +77,9 @@ def test_one_core_reads_one_after_the_other(movie: Movie, monkeypatch: pytest.Mo
 
 def test_it_is_remembered(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     bench = Bench(open_cache(root=tmp_path))
-    assert remembered(MeasureRequest(film), bench) is None
     first = measure(MeasureRequest(film), bench)
     monkeypatch.setattr(desk_measure, "read_apart", None)  # would raise if called
-    again = remembered(MeasureRequest(film), bench)
-    assert again is not None
+    again = measure(MeasureRequest(film), bench)
     assert again.readings.sound is not None
     assert first.readings.sound is not None
     assert again.readings.sound.accents == first.readings.sound.accents

@@ -24,11 +24,15 @@ OLD = Path(__file__).parent / "old"
 """formN.crit.gz: a crit as form N saved it, with a note, a drawing, a decision, a marker, a setting and one edit taken back."""
 
 
+def _laid_out(form: int, folder: Path) -> Path:
+    path = folder / "old.crit"
+    path.write_bytes(gzip.decompress((OLD / f"form{form}.crit.gz").read_bytes()))
+    return path
+
+
 @pytest.fixture
 def old(tmp_path: Path) -> Path:
-    path = tmp_path / "old.crit"
-    path.write_bytes(gzip.decompress((OLD / "form1.crit.gz").read_bytes()))
-    return path
+    return _laid_out(1, tmp_path)
 
 
 def _form(path: Path) -> int:
@@ -39,8 +43,10 @@ def _form(path: Path) -> int:
         raw.close()
 
 
-def test_a_crit_of_the_first_form_opens_with_everything_in_it(old: Path) -> None:
-    assert _form(old) == 1
+@pytest.mark.parametrize("form", range(1, SCHEMA))
+def test_a_crit_of_an_older_form_opens_with_everything_in_it(form: int, tmp_path: Path) -> None:
+    old = _laid_out(form, tmp_path)
+    assert _form(old) == form
     with CritFile.open(old) as crit:
         with crit.view() as view:
             assert [(s.name, s.sequence) for s in view.all(Shot)] == [("Lantern 040", "Lighthouse")]
