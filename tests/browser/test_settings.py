@@ -1,0 +1,134 @@
+"""Settings in the room: limits, the ceiling of listening closer, reaction time, the first frame."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+from tests.browser.room_page import open_room, press, saved, wait_until
+from tests.make.open_rooms import KnownDesk, served
+
+from shotcrit.room.serve import Serving
+
+REACTIONS_MS = 200
+"""What the eager hand of the calibration test waits after the disc came; timers of a busy computer come later, never earlier."""
+
+
+@pytest.fixture
+def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, desk=known_desk) as serving:
+        yield serving
+
+
+def _set(page: Page, key: str, value: str) -> None:
+    field = page.locator(f"[data-limit='{key}']")
+    field.fill(value)
+    field.press("Tab")
+    saved(page)
+
+
+def test_a_limit_is_changed_marked_used_at_once_undone_and_put_back(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    card = room_page.get_by_role("article", name="finding: contact")
+    card.wait_for()
+    press(room_page, ",")
+    room_page.get_by_label("find a limit").fill("slide")
+    _set(room_page, "contact.slide_px", "500")
+    room_page.get_by_text("your own, instead of 1.").wait_for()
+    card.wait_for(state="detached")
+    press(room_page, "Escape", "Escape", "Control+z")
+    card.wait_for()
+    assert room.room.settings().limits == {}
+    press(room_page, "Control+Shift+z")
+    card.wait_for(state="detached")
+    press(room_page, ",")
+    room_page.get_by_role("button", name="put slide px back to 1").click()
+    card.wait_for()
+    room_page.get_by_text("Holds and dead frames").click()
+    _set(room_page, "hold.ends", "4")
+    _set(room_page, "hold.inside", "5")
+    room_page.get_by_text("(2 are your own)").wait_for()
+    room_page.get_by_role("button", name="all as they came").click()
+    wait_until(room_page, "!document.querySelector('dialog').textContent.includes('your own, instead')")
+    assert room.room.settings().limits == {}
+
+
+def test_the_first_frame_counts_everywhere(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    press(room_page, ",")
+    room_page.get_by_label("Its first frame is number").fill("1")
+    press(room_page, "Tab")
+    saved(room_page)
+    press(room_page, "Escape", "Escape")
+    wait_until(room_page, "document.querySelector('[data-shown]').dataset.shown === '1'")
+    room_page.get_by_text("frames 1 to 264").wait_for()
+    room_page.evaluate("window.goTo(100)")
+    wait_until(room_page, "window.seen().drawn === 99 && window.seen().readout === 100")
+
+
+def test_the_ceiling_of_listening_closer_is_heard_at_once(room: Serving, room_page: Page) -> None:
+    """What is played for one frame is caught on its way to the ear: with a higher ceiling the same frame is louder, and never past -3 dB."""
+    room_page.add_init_script(
+        """const start = AudioBufferSourceNode.prototype.start;
+        AudioBufferSourceNode.prototype.start = function (...how) {
+          let peak = 0;
+          for (let c = 0; c < this.buffer.numberOfChannels; c++) for (const x of this.buffer.getChannelData(c)) peak = Math.max(peak, Math.abs(x));
+          window.heard = peak;
+          return start.apply(this, how);
+        };"""
+    )
+    open_room(room_page, room.address)
+    wait_until(room_page, "document.querySelector('[data-act=closer]') !== null && document.querySelector('[data-act=run]') !== null")
+    peaks: list[float] = []
+    for ceiling in (None, -30, -9):
+        if ceiling is not None:
+            press(room_page, ",")
+            room_page.get_by_role("slider").fill(str(ceiling))
+            saved(room_page)
+            press(room_page, "Escape")
+        if ceiling == -30:
+            press(room_page, "h")
+        room_page.evaluate("window.heard = null")
+        for _ in range(20):
+            press(room_page, "ArrowDown", "ArrowUp")
+            room_page.wait_for_timeout(50)
+            if room_page.evaluate("window.heard !== null"):
+                break
+        peaks.append(float(room_page.evaluate("window.heard")))
+    plain, low, high = peaks
+    assert 0 < plain
+    assert low == pytest.approx(plain, rel=0.05) or low >= plain
+    assert high >= low
+    assert high <= max(plain, 10 ** (-3 / 20)) * 1.001
+
+
+def test_reaction_time_is_measured_and_draws_markers_back(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    press(room_page, ",")
+    room_page.get_by_role("button", name="measure it").click()
+    room_page.get_by_role("heading", name="Your reaction time").wait_for()
+    press(room_page, "Space")
+    room_page.evaluate(
+        """(wait) => new Promise((done) => {
+          const press = () => window.dispatchEvent(new KeyboardEvent('keydown', { code: 'Space', key: ' ', bubbles: true, cancelable: true }));
+          let shown = false;
+          const look = () => {
+            const disc = document.querySelector('.disc');
+            if (disc && !shown) setTimeout(press, wait);
+            shown = Boolean(disc);
+            if (document.querySelector('dialog .stamp')) done(null);
+            else requestAnimationFrame(look);
+          };
+          look();
+        })""",
+        REACTIONS_MS,
+    )
+    room_page.get_by_text("You react in").wait_for()
+    measured = room.room.settings().reaction_ms
+    assert REACTIONS_MS - 40 <= measured < 1000
+    assert f"{round(measured)} ms" in room_page.locator("dialog").inner_text()
+    room_page.get_by_role("button", name="good").click()
+    press(room_page, "Shift+l")
+    room_page.get_by_text(f"your reaction time, {round(measured)} ms").wait_for()
