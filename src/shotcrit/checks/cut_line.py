@@ -11,7 +11,7 @@ import numpy.typing as npt
 from shotcrit.checks.cut_faces import visible
 from shotcrit.checks.cut_gaze import Cut, cuts_of, looks_at
 from shotcrit.checks.cut_view import camera_place, side_of_line, to_world
-from shotcrit.checks.eyeline_space import target_of
+from shotcrit.checks.eyeline_space import lens_of, target_of
 from shotcrit.checks.finding import Finding, Limit
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
@@ -89,13 +89,8 @@ def _apart(readings: Readings, a: Array, b: Array, window: Span) -> float:
 
 def _per_width(readings: Readings) -> float:
     """From tangents to shares of the width, at the lens in use."""
-    from_lens = readings.cameras[0].matrix if readings.cameras else None
-    width, height = readings.movie.width or 1, readings.movie.height or 1
-    return float(from_lens[0, 0]) / width if from_lens is not None else ASSUMED_FOCAL * height / width
-
-
-ASSUMED_FOCAL = 1.87
-"""Focal length over the picture's height of the assumed lens of 30 degrees: 1 / (2 tan 15)."""
+    lens = lens_of(readings, 0)
+    return lens.focal_x / lens.width
 
 
 def _at(cut: Cut) -> Span:

@@ -8,15 +8,20 @@ from shotcrit.checks.eyeline_darts import DART_BASIS, dart_findings
 from shotcrit.checks.eyeline_eyes import VERGENCE_BASIS
 from shotcrit.checks.eyeline_judge import TARGET_BASIS, look_findings
 from shotcrit.checks.eyeline_looks import JudgedLook, judged_looks
+from shotcrit.checks.eyeline_pair import HEIGHTS_BASIS, pair_findings
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.readings.bundle import Readings
 
 ID = "eyeline"
 TITLE = "Eye lines"
-HELP = "For each look the angle between where the eyes point and should point, as the audience sees it; whether both eyes agree and hold; darts that float."
+HELP = (
+    "For each look the angle between where the eyes point and should point, as the audience sees it; whether two who look at each other meet; "
+    "whether both eyes agree and hold; darts that float."
+)
 LIMITS = (
     Limit("off_deg", 2.0, "degrees", TARGET_BASIS, "How far a look may miss its target."),
     Limit("must_deg", 5.0, "degrees", TARGET_BASIS, "From here on a miss holds the shot back."),
+    Limit("heights_deg", 3.0, "degrees", HEIGHTS_BASIS, "How far one may look up more than the other looks down."),
     Limit(
         "disagree_deg", 3.0, "degrees", "guess: well above the 1 to 2 degrees that are seen", "Height that one eye may have over the other."
     ),
@@ -47,11 +52,14 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
     """Judge every look that the cast names; ask for what the others need."""
     findings: list[Finding] = []
     missing: dict[tuple[str | None, str], NotMeasured] = {}
+    judged: list[JudgedLook] = []
     for look in judged_looks(readings):
         if isinstance(look, JudgedLook):
+            judged.append(look)
             findings += look_findings(readings, look, limits)
         else:
             missing[look.who, look.needs] = NotMeasured(ID, look.who, look.needs)
+    findings += pair_findings(readings, judged, limits, {f.who for f in findings if f.kind == "off_target" and f.who})
     findings += dart_findings(readings, limits)
     if readings.cast is None or not readings.cast.looks:
         missing[None, ""] = NotMeasured(ID, None, "looks in the cast: who looks at whom, at what, or at the camera")

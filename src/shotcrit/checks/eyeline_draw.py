@@ -64,10 +64,3 @@ def _ghost(readings: Readings, frame: int, gaze: Gaze, seen: Array, wanted: Arra
     # A stylised iris is about half of the eyeball across; only the place is judged, the size is drawn.
     ring = iris + move + 0.5 * radius * np.stack([np.cos(angles), np.sin(angles)], axis=1)
     return Stroke(frame, "patch", _share(ring, readings), f"{np.linalg.norm(move):.0f} px")
-
-
-def plan_points(look: JudgedLook, frame: int) -> npt.NDArray[np.float64]:
-    """Eye and target seen from above: [[x, z], [x, z]] in metres, camera at the origin; nan where the distance is unknown."""
-    origin = look.eyes.origin[frame]
-    target = origin + look.wanted[frame] * look.distance_m[frame]
-    return np.array([[origin[0], origin[2]], [target[0], target[2]]])

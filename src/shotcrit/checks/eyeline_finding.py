@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from shotcrit.checks.eyeline_draw import look_strokes
 from shotcrit.checks.eyeline_looks import JudgedLook
+from shotcrit.checks.eyeline_plan import look_plans
 from shotcrit.checks.finding import Curve, Finding, Weight
 from shotcrit.clock import Span
 from shotcrit.geometry.gaze import azimuth_elevation
@@ -26,11 +27,12 @@ def finding_of(
     says: str, suggest: str, basis: str,
 ) -> Finding:  # fmt: skip
     """A finding over the look's resting frames. error : one standard error of value; nought where it is exact."""
+    shown = int(frames[len(frames) // 2])
     sure = 0.95 if error == 0 else float(np.clip(0.5 + 0.15 * (abs(value) - limit) / error, 0.5, 0.95))
     return Finding(
         check="eyeline", kind=kind, who=look.who, span=Span(int(frames[0]), int(frames[-1]) + 1), value=round(value, 1), unit=unit, limit=round(limit, 1),
         weight=weight, confidence=round(sure, 2), says=says, suggest=suggest, basis=basis, level=look.actor.level,
-        curves=look_curves(look, frames), strokes=look_strokes(readings, look, int(frames[len(frames) // 2])),
+        curves=look_curves(look, frames), strokes=look_strokes(readings, look, shown), plans=look_plans(readings, look, shown),
     )  # fmt: skip
 
 

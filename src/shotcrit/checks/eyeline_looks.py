@@ -13,6 +13,7 @@ from shotcrit.checks.eyeline_rests import resting
 from shotcrit.checks.eyeline_space import FACE_ERROR, HEAD_M, NO_DEPTH, EyePair, eyes_of, in_picture, lens_of, target_of
 from shotcrit.clock import Span
 from shotcrit.geometry.cameras import pixel_rays
+from shotcrit.geometry.eyeball import ASSUMED_FOV, ASSUMED_FOV_ERROR
 from shotcrit.geometry.gaze import azimuth_elevation, from_azimuth_elevation
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
@@ -28,6 +29,8 @@ DRAWN_DEG = 3.0
 """Error of a target that is drawn as a point of the picture, as the audience sees it (guess: about how well a person points with a pen)."""
 LEVEL = np.array([0.0, 1.0, 0.0])
 """Normal of the plane in which a look turns to the sides and not in height, camera."""
+LENS_SHARE = ASSUMED_FOV_ERROR / ASSUMED_FOV
+"""Relative error of the focal length where no camera is known."""
 APART_DEG = 2.0
 """Nearer than this in the picture, eyes and target lie in no plane that could be told (guess)."""
 
@@ -113,7 +116,7 @@ def look_at(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span
         if (depth_error == NO_DEPTH).all():
             # A thing without a head, followed in the picture: put on its ray as far away as the eyes are.
             spots = spots / spots[:, 2:] * eyes.origin[:, 2:]
-        return _at_spot(look.who, at, actor, eyes, span, spots, depth_error)
+        return _at_spot(readings, look.who, at, actor, eyes, span, spots, depth_error)
     mirrored = _across_the_cut(readings, look.who, at, span)
     if mirrored is None:
         return Unknown(look.who, f"{at} in the picture, or {at}'s look back on the other side of a cut, or a drawn target")
@@ -157,13 +160,18 @@ def _plane(eyes: Array, spots: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
     return np.where(close[:, None] | ~np.isfinite(normal), LEVEL, normal), close
 
 
-def _at_spot(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, spots: Array, depth_error: Array) -> JudgedLook:
+def _at_spot(
+    readings: Readings, who: str, at: str, actor: Acting, eyes: EyePair, span: Span, spots: Array, depth_error: Array
+) -> JudgedLook:
     way = spots - eyes.origin
     distance = np.linalg.norm(way, axis=1)
     with np.errstate(invalid="ignore", divide="ignore"):
         wanted = way / distance[:, None]
         # A depth that is wrong by a share s of itself turns the way by about s * depth / distance, at right angles to the picture.
         wobble = np.degrees(np.arctan(depth_error * np.abs(spots[:, 2]) * np.sqrt(1 - wanted[:, 2] ** 2) / distance))
+        if not readings.cameras:
+            # So does a lens that is only guessed, by its share times sin cos of the way's angle to the picture.
+            wobble = np.hypot(wobble, np.degrees(LENS_SHARE) * np.abs(wanted[:, 2]) * np.sqrt(1 - wanted[:, 2] ** 2))
     exact = eyes.level == 3 and bool((depth_error == 0).all())
     normal, close = _plane(eyes.origin, spots)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -186,7 +194,7 @@ def _at_point(readings: Readings, actor: Acting, eyes: EyePair, span: Span, at: 
         lens = lens_of(readings, frame)
         ray = pixel_rays(np.array([at.x * lens.width, at.y * lens.height]), lens)
         spots[frame] = ray / ray[2] * origin[2]
-    made = _at_spot(actor.who, "the drawn point", actor, eyes, span, spots, np.full(len(spots), NO_DEPTH))
+    made = _at_spot(readings, actor.who, "the drawn point", actor, eyes, span, spots, np.full(len(spots), NO_DEPTH))
     return replace(
         made, wanted_error_deg=np.hypot(made.wanted_error_deg, DRAWN_DEG), across_deg=np.hypot(made.across_deg, DRAWN_DEG),
         distance_m=np.full(len(spots), np.nan), assumes="that the drawn point is as far from the lens as the eyes", exact=False,

@@ -1,7 +1,7 @@
 """Where eyes are, where they point and where their target is, in the camera's frame, at the best level there is.
 
 Level 3: metres, exact. Level 2: the picture gives directions; depth comes from the size of heads (every head taken to be equally tall, and
-HEAD_M for a scale that drops out of all angles). Without a known camera the vertical field of view is taken as ASSUMED_FOV_DEG.
+HEAD_M for a scale that drops out of all angles). Without a known camera the vertical field of view is taken as ASSUMED_FOV.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.geometry.cameras import Lens, lens_from_fov, pixel_rays, to_camera
+from shotcrit.geometry.eyeball import ASSUMED_FOV
 from shotcrit.readings.acting import Acting, Floats
 from shotcrit.readings.bundle import Readings
 
@@ -25,14 +26,10 @@ FACE_ERROR = 0.06
 """How far off the eyes may be where only such a mark tells them, head heights (guess; 0.05 at most on the demo film's two heads)."""
 HEAD_M = 0.23
 """Chin to crown, m: scale only, cancels in every angle (adult mean, from memory)."""
-ASSUMED_FOV_DEG = 30.0
-"""Vertical field of view where no camera is known (guess: a 45 mm lens on a 24 mm high film back)."""
 DEPTH_SHARE = 0.15
 """Relative error of a depth told by the size of a head (guess: stylised heads differ)."""
 NO_DEPTH = 0.4
 """The same for a thing without a head, whose depth nothing tells: taken as far away as the one who looks at it (guess)."""
-NO_CAMERA_DEG = 2.0
-"""Error that an unknown field of view adds to an angle at level 2 (guess)."""
 LENS_REACH_M = 0.25
 """Eyes within this of the lens are those that the shot is seen through (guess: a head's height)."""
 
@@ -60,7 +57,7 @@ def lens_of(readings: Readings, frame: int) -> Lens:
     if readings.cameras:
         m = readings.cameras[frame].matrix
         return Lens(float(m[0, 0]), float(m[1, 1]), float(m[0, 2]), float(m[1, 2]), width, height)
-    return lens_from_fov(ASSUMED_FOV_DEG, width=width, height=height)
+    return lens_from_fov(ASSUMED_FOV, width=width, height=height)
 
 
 def eyes_of(readings: Readings, actor: Acting) -> EyePair | None:

@@ -51,6 +51,39 @@ class Stroke:
 
 
 @dataclass(frozen=True)
+class PlanThing:
+    """Something on a plan, at x, y metres. facing_deg : where a head or a lens points, counted from +x to +y; None where nothing tells it."""
+
+    kind: Literal["head", "lens", "thing"]
+    name: str
+    x: float
+    y: float
+    facing_deg: float | None = None
+
+
+@dataclass(frozen=True)
+class PlanRay:
+    """A look on a plan, from eyes at the first point. kind : 'is' as it is, 'should' as it should be"""
+
+    kind: Literal["is", "should"]
+    points: tuple[tuple[float, float], tuple[float, float]]
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Evidence seen from where no camera stands, frame index `frame`, in metres.
+
+    view : 'above' x to screen right, y away from the lens; 'side' x along the wanted look, y up
+    """
+
+    frame: int
+    view: Literal["above", "side"]
+    things: tuple[PlanThing, ...]
+    rays: tuple[PlanRay, ...]
+
+
+@dataclass(frozen=True)
 class Finding:
     """What a check proposes. Frames are indices from 0, both ends in.
 
@@ -74,6 +107,7 @@ class Finding:
     level: Level = 0
     curves: tuple[Curve, ...] = field(default=(), compare=False)
     strokes: tuple[Stroke, ...] = field(default=(), compare=False)
+    plans: tuple[Plan, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "says", _sentence(self.says))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shotcrit.checks.finding import Finding, Stroke
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver import plain
+from shotcrit.deliver.plan_svg import plans_svg
 from shotcrit.deliver.sheet import Still, data_uri, jpeg_shape
 from shotcrit.deliver.sheet_model import Sheet
 from shotcrit.deliver.still_svg import annotated, blank
@@ -19,7 +20,7 @@ DEFAULT_SHAPE = 9 / 16
 
 @dataclass(frozen=True)
 class Card:
-    """One finding. still, strip : SVG text; still is '' for sound alone; at: the shown frame that the still is of."""
+    """One finding. still, strip, plan : SVG text; still is '' for sound alone, plan where no scene tells it; at: the shown frame that the still is of."""
 
     number: int
     weight: str
@@ -35,6 +36,7 @@ class Card:
     at: int
     still: str
     strip: str
+    plan: str
 
 
 def cards(measured: Measured, sheet: Sheet, still: Still | None, *, alone: bool) -> list[Card]:
@@ -61,6 +63,7 @@ def _card(measured: Measured, sheet: Sheet, number: int, finding: Finding, still
         at=numbering.shown(at),
         still=_still(measured, still, at, strokes, f"Frame {numbering.shown(at)}: {finding.says}", alone),
         strip=strip_svg(around(sheet, finding.span), finding.curves[0] if finding.curves else None, alone=alone),
+        plan=plans_svg(finding.plans, f"Plan of frame {numbering.shown(at)}: {finding.says}", alone=alone),
     )
 
 

@@ -21,11 +21,14 @@ def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:
     files: dict[str, bytes] = {}
     shown: list[dict[str, Any]] = []
     for card in cards(measured, sheet, still, alone=True):
-        entry = {**vars(card), "still": "", "strip": f"strip{card.number}.svg"}
+        entry = {**vars(card), "still": "", "strip": f"strip{card.number}.svg", "plan": ""}
         files[entry["strip"]] = card.strip.encode("utf-8", "replace")
         if card.still:
             entry["still"] = f"still{card.number}.svg"
             files[entry["still"]] = card.still.encode("utf-8", "replace")
+        if card.plan:
+            entry["plan"] = f"plan{card.number}.svg"
+            files[entry["plan"]] = card.plan.encode("utf-8", "replace")
         shown.append(entry)
     data = {
         "title": sheet.title,

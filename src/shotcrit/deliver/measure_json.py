@@ -8,7 +8,7 @@ from math import isfinite
 from pathlib import Path
 from typing import IO, Any
 
-from shotcrit.checks.finding import Curve, Finding, NotMeasured, Stroke
+from shotcrit.checks.finding import Curve, Finding, NotMeasured, Plan, Stroke
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering, rate_text
 from shotcrit.deliver.atomic import write_whole
@@ -94,6 +94,7 @@ def finding_part(finding: Finding, numbering: Numbering) -> Json:
         "level": finding.level,
         "curves": [_curve(c, numbering) for c in finding.curves],
         "strokes": [_stroke(s, numbering) for s in finding.strokes],
+        "plans": [_plan(p, numbering) for p in finding.plans],
     }
 
 
@@ -222,4 +223,22 @@ def _stroke(stroke: Stroke, numbering: Numbering) -> Json:
         "kind": stroke.kind,
         "points": [[_real(x), _real(y)] for x, y in stroke.points],
         "label": stroke.label,
+    }
+
+
+def _plan(plan: Plan, numbering: Numbering) -> Json:
+    return {
+        "frame": numbering.shown(plan.frame),
+        "view": plan.view,
+        "things": [
+            {
+                "kind": t.kind,
+                "name": t.name,
+                "x": _real(t.x),
+                "y": _real(t.y),
+                "facing_deg": None if t.facing_deg is None else _real(t.facing_deg),
+            }
+            for t in plan.things
+        ],
+        "rays": [{"kind": r.kind, "points": [[_real(x), _real(y)] for x, y in r.points], "label": r.label} for r in plan.rays],
     }

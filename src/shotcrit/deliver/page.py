@@ -143,7 +143,7 @@ def sheet_part(sheet: Sheet, stills: dict[int, tuple[str, float]]) -> Part:
 def findings_part(measured: Measured, sheet: Sheet, still: Still | None) -> Part:
     """Every finding as a card."""
     made = cards(measured, sheet, still, alone=False)
-    shown = [{**vars(card), "still": svg(card.still), "strip": svg(card.strip)} for card in made]
+    shown = [{**vars(card), "still": svg(card.still), "strip": svg(card.strip), "plan": svg(card.plan)} for card in made]
     return Part("found", plain.findings_line(measured.findings), render("findings.html.j2", cards=shown))
 
 

@@ -19,6 +19,7 @@ from shotcrit.crit.reaction import drawn_back
 from shotcrit.crit.review import decided
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Numbers, Rewording, Take
 from shotcrit.crit.view import NotHere, View, need
+from shotcrit.deliver.plan_svg import plans_svg
 from shotcrit.errors import ShotcritError
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.bundle import Readings
@@ -125,7 +126,14 @@ class Judging(Pictures):
         told = _as_told(measured.readings, said, take)
         if not corrections and told is measured.readings and limits == self.memory.measured[take.id][1]:
             return measured
-        key = (id(measured), tuple((c.id, c.version) for c in corrections), tuple(sorted(limits.items())), said, take.first_frame, take.medium)
+        key = (
+            id(measured),
+            tuple((c.id, c.version) for c in corrections),
+            tuple(sorted(limits.items())),
+            said,
+            take.first_frame,
+            take.medium,
+        )
         with self._memory:
             kept = self.memory.checked.get(take.id)
             if kept is None or kept[0] != key:
@@ -184,6 +192,14 @@ class Judging(Pictures):
     def _under(self, judged: Judgement) -> dict[str, tuple[str, ...]]:
         rate = float(self.clock(judged.take).rate)
         return acts.under_markers(judged.markers, [item.finding for item in judged.items], rate)
+
+    def finding_plan(self, take_id: str, key: str) -> str:
+        """SVG of a finding's plans. Raises NotHere when it has none."""
+        finding = self.judgement(take_id).item(key).finding
+        drawn = plans_svg(finding.plans, finding.says, alone=True)
+        if not drawn:
+            raise NotHere("this finding has no plan; a scene with cameras gives one")
+        return drawn
 
     def take_finding(self, take_id: str, key: str, body: TakeFinding, who: str) -> Note:
         note_id, fields = new_id(), self.fields(body)
@@ -289,6 +305,7 @@ def _tray_finding(item: Judged, markers: list[str]) -> TrayFinding:
         markers=markers,
         curves=[_curve(curve) for curve in f.curves],
         strokes=[_stroke(stroke) for stroke in f.strokes],
+        plan=bool(f.plans),
     )
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Path
+from fastapi.responses import Response
 
 from shotcrit.crit.things import Decision, Id, Note
 from shotcrit.room.http import READ, WRITE, Here, Who
@@ -14,6 +15,7 @@ from shotcrit.room.shapes.notes import Dismissal, EditFinding, TakeFinding, Tray
 
 read = APIRouter(tags=["measured"], responses=READ)
 write = APIRouter(tags=["measured"], responses=WRITE)
+_SVG: dict[int | str, dict[str, Any]] = {200: {"content": {"image/svg+xml": {}}, "description": "The drawing."}}
 Key = Annotated[str, Path(pattern=r"^[0-9a-f]{16}$", description="The finding's key in this take.")]
 
 
@@ -57,6 +59,12 @@ def set_playhead(take_id: Id, body: Playhead, room: Here) -> None:
 def get_findings(take_id: Id, room: Here) -> Tray:
     """What the checks propose, with what the reviewer made of it. Those dismissed stay dismissed unless they got worse."""
     return room.tray(take_id)
+
+
+@read.get("/takes/{take_id}/findings/{key}/plan.svg", responses=_SVG, response_class=Response)
+def get_plan(take_id: Id, key: Key, room: Here) -> Response:
+    """A look from above and from the side, as it is and as it should be, where a scene tells all places."""
+    return Response(room.finding_plan(take_id, key), media_type="image/svg+xml")
 
 
 @write.post("/takes/{take_id}/findings/{key}/take", status_code=201)

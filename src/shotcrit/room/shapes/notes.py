@@ -150,6 +150,7 @@ class TrayFinding(Part):
 
     state : 'open' to be judged, 'edited' reworded and still open, 'taken', 'dismissed'
     says, try, weight, first, last : as reworded by the reviewer where they did
+    plan : whether there is a drawing from above and from the side, at .../findings/{key}/plan.svg
     """
 
     key: str
@@ -170,6 +171,7 @@ class TrayFinding(Part):
     markers: list[Id]
     curves: list[TrayCurve]
     strokes: list[TrayStroke]
+    plan: bool
 
 
 class NotMeasuredHere(Part):
