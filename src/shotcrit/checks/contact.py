@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 Limits = Mapping[str, float]
 
 ID = "contact"
+HALF_SEEN = 2
+"""Frames at either end of a sight within a shot that are not judged: as many as it may take until a mark is said to be lost (issue: within 2)."""
 TITLE = "Contacts"
 HELP = "How far what is held or stood on slides on what holds it, opens or sinks in; the last frames before a cut with special care."
 FOOT_BASIS = (
@@ -106,7 +108,22 @@ def _held(readings: Readings, contact: Contact, a: MarkTrack, b: MarkTrack) -> I
         if a.world is not None and b.world is not None:
             yield _Held(contact, span, 3, "mm", _gap_mm(a, b, span), np.zeros(len(span)), a, b)
         else:
-            yield _Held(contact, span, 2, "px", _gap_px(readings, a, b, span), _error_px(a, b, span), a, b)
+            for part in _in_sight(a, b, span):
+                yield _Held(contact, part, 2, "px", _gap_px(readings, a, b, part), _error_px(a, b, part), a, b)
+
+
+def _in_sight(a: MarkTrack, b: MarkTrack, span: Span) -> Iterator[Span]:
+    """The stretches of `span` over which both marks are seen without a break.
+
+    A mark that comes back into sight is followed from another frame on which a person placed it, up to a px off the first: between stretches no slide can
+    be told from that.
+    """
+    seen = np.isfinite(a.xy).all(axis=1) & np.isfinite(b.xy).all(axis=1)
+    for part in runs(seen[span.start : span.stop]):
+        first = part.start + (HALF_SEEN if part.start else 0)
+        stop = part.stop - (HALF_SEEN if part.stop < len(span) else 0)
+        if stop - first >= 2:
+            yield Span(span.start + first, span.start + stop)
 
 
 def _gap_mm(a: MarkTrack, b: MarkTrack, span: Span) -> Array:

@@ -21,7 +21,10 @@ Flags = npt.NDArray[np.bool_]
 SURE, LEAST_MOVE = 4.0, 0.06
 """standard errors, and px of the small picture (0.24 px of 1920), that a cell must move against the set to be alive (guess)."""
 NOISE_TIMES = 5.0
-"""times the picture's median cell that a cell must move: the noise of codec and of laying pictures over each other, estimated on the spot (guess)."""
+"""times the picture's usual cell that a cell must move: the noise of codec and of laying pictures over each other, estimated on the spot (guess)."""
+CALM, CALM_TIMES = 0.25, 1.55
+"""Share of the cells that are taken for set even where characters fill half of the picture, and what makes the quantile at it a median: noise in two
+directions has a Rayleigh distribution, whose median is 1.55 times its lower quartile."""
 KNOWN = 0.2
 """px of the small picture, standard error above which a cell's shift says nothing (guess)."""
 PEAK_LEAST, PEAK_LAID, PEAK_TIMES = 6.0, 14.0, 4.0
@@ -88,7 +91,7 @@ def alive_cells(cells: Cells) -> Flags:
     known = np.where((cells.certainty[..., 0] + cells.certainty[..., 2]) > 1 / KNOWN**2, far, np.nan)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # a frame whose cells are all flat has no median
-        noise = np.nan_to_num(np.nanmedian(known.reshape(len(known), -1), axis=1))[:, None, None]
+        noise = CALM_TIMES * np.nan_to_num(np.nanquantile(known.reshape(len(known), -1), CALM, axis=1))[:, None, None]
     moves = (sure > SURE) & (far > np.maximum(LEAST_MOVE, NOISE_TIMES * noise)) & np.isfinite(known)
     usual = np.median(cells.peak.reshape(len(cells), -1), axis=1)[:, None, None]
     edge = np.zeros((LINES, COLUMNS), np.bool_)
