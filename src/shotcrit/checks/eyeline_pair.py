@@ -37,22 +37,20 @@ class Pair:
     together: bool
 
 
-def pairs_of(readings: Readings, looks: Sequence[JudgedLook], limits: Limits) -> Iterator[Pair]:
-    """Every two looks that answer each other, at once, or near each other on two sides of a cut."""
-    for i, one in enumerate(looks):
-        for other in looks[i + 1 :]:
-            if one.who != other.at or one.at != other.who:
-                continue
-            a, b = steady_frames(readings, one, limits), steady_frames(readings, other, limits)
-            both = np.intersect1d(a, b)
-            if len(both) >= limits["fewest_frames"]:
-                yield Pair(one, other, (both, both), together=True)
-            elif (
-                one.span.overlap(other.span) is None
-                and one.span.gap(other.span) <= NEAR_FRAMES
-                and min(len(a), len(b)) >= limits["fewest_frames"]
-            ):
-                yield Pair(one, other, (a, b), together=False)
+def pairs_of(readings: Readings, looks: Sequence[JudgedLook], limits: Limits) -> list[Pair]:
+    """Every two looks that answer each other: at once in one shot; a look that none answers there, with those on the other side of a cut."""
+    answers = [(a, b) for i, a in enumerate(looks) for b in looks[i + 1 :] if a.who == b.at and a.at == b.who]
+    rests = {id(look): steady_frames(readings, look, limits) for pair in answers for look in pair}
+    least = limits["fewest_frames"]
+    shared = [(a, b, np.intersect1d(rests[id(a)], rests[id(b)])) for a, b in answers]
+    together = [Pair(a, b, (both, both), together=True) for a, b, both in shared if len(both) >= least]
+    answered = {id(look) for pair in together for look in (pair.one, pair.other)}
+    return together + [
+        Pair(a, b, (rests[id(a)], rests[id(b)]), together=False)
+        for a, b in answers
+        if not {id(a), id(b)} & answered and a.span.overlap(b.span) is None and a.span.gap(b.span) <= NEAR_FRAMES
+        and min(len(rests[id(a)]), len(rests[id(b)])) >= least
+    ]  # fmt: skip
 
 
 def pair_findings(readings: Readings, looks: Sequence[JudgedLook], limits: Limits, missing: set[str]) -> Iterator[Finding]:
