@@ -8,14 +8,19 @@ from contextlib import contextmanager
 from pathlib import Path
 from statistics import median, quantiles
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 from psutil import Process
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.room_page import open_room
 from tests.make.open_rooms import KnownDesk, numbered_film, served
 
 from bench.registry import Result, row
+from shotcrit.desk.demo import DemoFiles, lay_out_demo
+from shotcrit.progress import Quiet
+from shotcrit.readings.cast import Cast, read_cast
+from shotcrit.room.local_desk import LocalDesk
 
+FINDING = 'article[aria-label^="finding:"]'
 FRAMES = 1440
 """A minute at 24 frames a second."""
 
@@ -31,20 +36,41 @@ BARE = """async (frames) => {
 }"""
 """What the browser needs at least for the same: fetch and decode alone, in the same run, so that a busy machine can be told from a slow room."""
 STEP = """async ({ frames, key }) => {
-  const canvas = document.querySelector('canvas.picture'), took = [];
+  const canvas = document.querySelector('canvas.picture'), drawn = [], settled = [];
   for (const i of frames) {
+    let at = 0;
+    const seen = new Promise((done) => {
+      const watch = new MutationObserver(() => {
+        if (canvas.dataset.frame !== String(i)) return;
+        at = performance.now();
+        watch.disconnect();
+        done();
+      });
+      watch.observe(canvas, { attributes: true });
+    });
     const begin = performance.now();
     if (key) window.press(key);
     else window.goTo(i + 1001);
-    await new Promise((done) => {
-      const watch = new MutationObserver(() => canvas.dataset.frame === String(i) && (watch.disconnect(), done()));
-      watch.observe(canvas, { attributes: true });
-    });
-    took.push(performance.now() - begin);
+    await seen;
+    await new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+    drawn.push(at - begin);
+    settled.push(performance.now() - begin);
     await new Promise((done) => setTimeout(done, 300));
   }
-  return took;
+  return { drawn, settled };
 }"""
+"""Measured in the page: from the key until the picture is drawn on the canvas; and until the browser has painted the page once after that."""
+FIRST = """() => {
+  window.firsts = {};
+  const look = () => {
+    const canvas = document.querySelector('canvas.picture');
+    if (canvas && canvas.dataset.frame !== '') window.firsts.picture ??= performance.now();
+    if (document.querySelector('article[aria-label^="finding:"]')) window.firsts.findings ??= performance.now();
+    if (!window.firsts.picture || !window.firsts.findings) setTimeout(look, 1);
+  };
+  look();
+}"""
+"""When the first picture and the first finding were there, milliseconds from when the address was entered."""
 LISTEN = """() => {
   window.clicks = [];
   const start = AudioBufferSourceNode.prototype.start;
@@ -87,6 +113,15 @@ _PLAYED: dict[Path, dict[str, list[list[float]]]] = {}
 
 
 @contextmanager
+def _browser() -> Iterator[Browser]:
+    found = shutil.which("chromium") or shutil.which("google-chrome")
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=found, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@contextmanager
 def _room(work: Path) -> Iterator[Page]:
     folder = work / "room"
     folder.mkdir(exist_ok=True)
@@ -95,15 +130,12 @@ def _room(work: Path) -> Iterator[Page]:
         numbered_film(folder, frames=FRAMES, size=(1920, 1080), drawn=True)
     for old in folder.glob("*.crit*"):
         old.unlink()
-    found = shutil.which("chromium") or shutil.which("google-chrome")
-    with served(film, folder, desk=KnownDesk(cache=folder / "cache")) as serving, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=found, args=ARGUMENTS)
+    with served(film, folder, desk=KnownDesk(cache=folder / "cache")) as serving, _browser() as browser:
         page = browser.new_page(viewport={"width": 1440, "height": 900})
         page.set_default_timeout(300_000)
         open_room(page, serving.address)
         _wait_for_pictures(page)
         yield page
-        browser.close()
 
 
 def _wait_for_pictures(page: Page) -> None:
@@ -130,8 +162,13 @@ def _high(took: list[float]) -> float:
 def _against_bare(page: Page, frames: list[int], goal: float, key: str = "") -> Result:
     bare = page.evaluate(BARE, [i + 3 for i in frames])
     took = page.evaluate(STEP, {"frames": frames, "key": key})
-    note = f"{len(frames)} frames; median {median(took):.1f}; fetch and decode alone in the same run: {median(bare):.1f}, {_high(bare):.1f}"
-    return Result(_high(took), note, unit="ms", reached=_high(took) < goal)
+    drawn, settled = took["drawn"], took["settled"]
+    note = (
+        f"{len(frames)} frames, from the key until the picture is drawn, by the page's own clock; median {median(drawn):.1f}; "
+        f"until the page is painted after that: {median(settled):.1f}, {_high(settled):.1f}; "
+        f"fetch by request and decode alone in the same run: {median(bare):.1f}, {_high(bare):.1f}"
+    )
+    return Result(_high(drawn), note, unit="ms", reached=_high(drawn) < goal)
 
 
 @row("room", goal="under 16 ms at the 95th percentile")
@@ -146,6 +183,55 @@ def jump(work: Path) -> Result:
     """A jump to any frame, key to picture, at 1920x1080."""
     with _room(work) as page:
         return _against_bare(page, [(k * 541) % (FRAMES - 3) for k in range(1, 40)], 33)
+
+
+@row("room", goal="under 1 s")
+def opened(work: Path) -> Result:
+    """From the address of a measured shot to its first picture, the demo film."""
+    demo, desk = lay_out_demo(work / "demo"), LocalDesk(cache=work / "demo-cache")
+    with _browser() as browser:
+        firsts = [_opened(browser, demo, desk) for _ in range(6)][1:]  # the first time it is measured
+    pictures, findings = [f["picture"] for f in firsts], [f["findings"] for f in firsts]
+    note = f"middle of 5 rooms newly served; with the findings: {median(findings):.0f}, at most {max(findings):.0f} ms"
+    return Result(median(pictures), note, unit="ms", reached=max(pictures) < 1000 and max(findings) < 1000)
+
+
+def _opened(browser: Browser, demo: DemoFiles, desk: LocalDesk) -> dict[str, float]:
+    """Open a room as new and look at it. Marks are left out of the cast: following them takes minutes, and finding them again does not."""
+    cast = read_cast(demo.cast)
+    people = tuple(person.model_copy(update={"marks": {}}) for person in cast.characters)
+    bare = Cast(characters=people, cameras=cast.cameras, metres_per_unit=cast.metres_per_unit)
+    said = demo.lines.read_text(encoding="utf-8")
+    with served(demo.movie, demo.movie.parent, desk=desk, lines=said, cast=bare, scene=demo.scene) as serving:
+        take = serving.room.takes()[-1]
+        if desk.remembered(take, {}) is None:
+            desk.measure(take, {}, lambda: 0, Quiet())
+        page = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
+        page.add_init_script(f"({FIRST})()")
+        page.goto(serving.address, wait_until="commit")
+        page.wait_for_selector(FINDING, timeout=60_000)
+        firsts = dict(page.evaluate("window.firsts"))
+        page.context.close()
+    return firsts
+
+
+@row("room", goal="before it is measured")
+def new_movie(work: Path) -> Result:
+    """A jump far into a minute at 1920x1080 that was never opened, while it is being measured."""
+    folder = work / "room"
+    folder.mkdir(exist_ok=True)
+    film = folder / "numbered.mp4"
+    if not film.exists():
+        numbered_film(folder, frames=FRAMES, size=(1920, 1080), drawn=True)
+    with _browser() as browser, served(film, work, desk=LocalDesk(cache=work / "new-cache")) as serving:
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
+        open_room(page, serving.address)
+        took = page.evaluate(STEP, {"frames": [1000, 300, 1300], "key": ""})["drawn"]
+        running = page.evaluate(
+            "fetch('api/jobs').then((r) => r.json()).then((l) => l.some((j) => j.kind === 'measure' && j.state === 'running'))"
+        )
+    note = f"the slowest of three jumps; all {', '.join(f'{t:.0f}' for t in took)}; measuring was {'still' if running else 'no longer'} running after them"
+    return Result(max(took), note, unit="ms", reached=bool(running))
 
 
 @row("room", goal="at least 30 a second")

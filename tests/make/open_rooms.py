@@ -6,7 +6,10 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
+from time import sleep
+from typing import Any
 
 import cv2
 import numpy as np
@@ -20,6 +23,7 @@ from shotcrit.room.serve import Serving, prepare
 from tests.make import films
 from tests.make.measured import FRAMES, measured
 
+STEP_S = 0.05
 LINES = "Oona: But you promised me the lighthouse.\nBram: I know what I promised.\n"
 
 
@@ -35,7 +39,7 @@ class KnownDesk(LocalDesk):
         return measured()
 
 
-def scene(count: int, *, size: tuple[int, int] = (640, 360)) -> Iterator[films.RGB]:
+def scene(pictures: int, *, size: tuple[int, int] = (640, 360)) -> Iterator[films.RGB]:
     """Oona in front of the lighthouse: a plain drawing, whose head and eyes move, so that screenshots show a picture and not a test card."""
     width, height = size
     unit = height / 100
@@ -43,7 +47,7 @@ def scene(count: int, *, size: tuple[int, int] = (640, 360)) -> Iterator[films.R
     def at(x: float, y: float) -> tuple[int, int]:
         return round(x * unit), round(y * unit)
 
-    for i in range(count):
+    for i in range(pictures):
         picture = np.full((height, width, 3), (148, 168, 178), np.uint8)
         turn = math.sin(i / 19) * 3
         cv2.rectangle(picture, at(132, 18), at(146, 92), (214, 208, 194), -1)
@@ -73,13 +77,27 @@ def lantern_scene(folder: Path) -> Path:
 
 
 @contextmanager
-def served(movie: Path, folder: Path, *, desk: LocalDesk, first_frame: int = 1001, shot: str = "") -> Iterator[Serving]:
-    """A room on a new crit in `folder`, served until the block ends."""
+def served(movie: Path, folder: Path, *, desk: LocalDesk, first_frame: int = 1001, lines: str = LINES, **given: Any) -> Iterator[Serving]:
+    """A room on a crit in `folder`, new where there is none, served until the block ends. given: what goes with the movie, as for add_movie."""
     serving = prepare(folder / f"{movie.stem}.crit", desk=desk)
     thread = serving.run_aside()
     try:
-        add_movie(serving.room.crit, desk.look_at(movie, first_frame=first_frame)[0], lines=LINES)
+        add_movie(serving.room.crit, desk.look_at(movie, first_frame=first_frame)[0], lines=lines, **given)
         yield serving
     finally:
         serving.stop()
         thread.join(timeout=20)
+
+
+@dataclass(frozen=True)
+class BusyDesk(LocalDesk):
+    """Measures without end, until it is stopped: what the room shows meanwhile is what is looked at."""
+
+    def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
+        return None
+
+    def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
+        for done in count(1):
+            progress.step("looking at pictures", done, None)
+            sleep(STEP_S)
+        raise AssertionError("counting ended")

@@ -1,0 +1,61 @@
+"""While a new movie is still being measured: its pictures are there, those around the playhead first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+from tests.browser.room_page import open_room, wait_until
+from tests.make.open_rooms import BusyDesk, numbered_film, served
+
+from shotcrit.room.serve import Serving
+
+FRAMES = 720
+FIRST = 1001
+FAR = 600
+"""A frame that building in order would reach late."""
+STATE = """async () => {
+  const take = (await (await fetch('api/crit')).json()).takes[0].id;
+  const [jobs, table] = await Promise.all([fetch('api/jobs'), fetch(`api/takes/${take}/frames`)].map(async (a) => (await a).json()));
+  return { measuring: jobs.some((j) => j.kind === 'measure' && j.state === 'running'), ready: table.ready };
+}"""
+
+
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return numbered_film(tmp_path_factory.mktemp("film"), frames=FRAMES, size=(960, 540))
+
+
+@pytest.fixture
+def new_movie(film: Path, tmp_path: Path) -> Iterator[Serving]:
+    """A movie that was never opened, in a room with an empty cache."""
+    with served(film, tmp_path, desk=BusyDesk(cache=tmp_path / "cache"), first_frame=FIRST) as serving:
+        yield serving
+
+
+def test_pictures_appear_around_the_playhead_while_a_new_movie_is_measured(new_movie: Serving, room_page: Page) -> None:
+    open_room(room_page, new_movie.address)
+    room_page.evaluate(f"window.goTo({FAR + FIRST})")
+    wait_until(room_page, f"window.seen().pixels === {FAR}", seconds=30)
+    state = room_page.evaluate(STATE)
+    assert state["measuring"]
+    built = {i for run in state["ready"] for i in range(run["first"], run["last"] + 1)}
+    assert FAR in built
+    assert len(built) < FAR, "frames far from the playhead were built first"
+    for step in (1, 2, 3):
+        room_page.evaluate("window.press('ArrowDown')")
+        wait_until(room_page, f"window.seen().pixels === {FAR + step}", seconds=30)
+    room_page.evaluate("window.goTo(1051)")
+    wait_until(room_page, "window.seen().pixels === 50", seconds=30)
+    assert room_page.evaluate(STATE)["measuring"]
+
+
+def test_measuring_can_be_stopped_and_the_pictures_stay(new_movie: Serving, room_page: Page) -> None:
+    open_room(room_page, new_movie.address)
+    wait_until(room_page, "document.querySelector('.measuring button') !== null")
+    room_page.click(".measuring button")
+    wait_until(room_page, "document.querySelector('.measuring') === null")
+    room_page.evaluate(f"window.goTo({FAR + FIRST})")
+    wait_until(room_page, f"window.seen().pixels === {FAR}", seconds=30)
