@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -13,6 +13,8 @@ from shotcrit.deliver.sheet_model import Bracket, Sheet, build_sheet, side_by_si
 from shotcrit.errors import InputError
 
 Weight = Literal["must", "polish", "keep"]
+MOST_ON_COVER = 4
+"""Stills side by side on the cover (guess: five are too small to know a shot by)."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,13 @@ class CritForDelivery:
                 raise InputError(f"note '{note.what[:40]}' lies outside the take, which has {frames} frames; choose frames inside it")
             if ids.count(note.id) > 1:
                 raise InputError(f"two notes have the id '{note.id}'; give each its own")
+
+
+def cover_stills(stills: Mapping[int, tuple[str, float]]) -> list[tuple[int, tuple[str, float]]]:
+    """The first frame of each shot, as many as stand side by side; of more, some spread over the whole."""
+    known = sorted(stills.items())
+    steps = min(MOST_ON_COVER, len(known))
+    return [known[round(i * (len(known) - 1) / max(1, steps - 1))] for i in range(steps)]
 
 
 def crit_sheet(crit: CritForDelivery) -> Sheet:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from pathlib import Path
 
 from markupsafe import Markup
@@ -11,7 +12,7 @@ from shotcrit.crit.answers import Answers, parse_answers
 from shotcrit.deliver import plain
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import note_cards
-from shotcrit.deliver.crit_input import CritForDelivery, crit_sheet
+from shotcrit.deliver.crit_input import CritForDelivery, cover_stills, crit_sheet
 from shotcrit.deliver.page import Part, heard_part, page_html, render, sheet_part, svg
 from shotcrit.deliver.sheet import data_uri, jpeg_shape
 from shotcrit.deliver.sheet_model import Sheet
@@ -25,7 +26,13 @@ def crit_page(crit: CritForDelivery) -> str:
     stills = {index: (data_uri(jpeg), jpeg_shape(jpeg)) for index, jpeg in crit.shot_stills.items()}
     info = crit.measured.readings.movie
     about = [plain.frames_line(info), plain.rate_line(info), plain.weights_line([n.weight for n in crit.notes]) or "no notes"]
-    parts = [sheet_part(sheet, stills), cover_part(crit, sheet), notes_part(crit, sheet), answer_part(crit), heard_part(crit.measured)]
+    parts = [
+        sheet_part(sheet, stills),
+        cover_part(crit, sheet, stills),
+        notes_part(crit, sheet),
+        answer_part(crit),
+        heard_part(crit.measured),
+    ]
     people = ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part)
     return page_html(crit.shot, people, about, parts)
 
@@ -35,11 +42,12 @@ def write_crit_page(crit: CritForDelivery, path: Path) -> None:
     write_whole(path, crit_page(crit).encode("utf-8", "replace"))
 
 
-def cover_part(crit: CritForDelivery, sheet: Sheet) -> Part:
-    """The word on the whole, what is good, where to begin."""
+def cover_part(crit: CritForDelivery, sheet: Sheet, stills: Mapping[int, tuple[str, float]]) -> Part:
+    """The shot, the word on the whole, what is good, where to begin. stills: of each shot's first frame, as data URIs."""
     begin = next(((i, n) for i, n in enumerate(crit.notes, start=1) if n.id == crit.one_thing), None)
     first = None if begin is None else {"number": begin[0], "frames": sheet.numbering.text(begin[1].span), "what": begin[1].what}
-    body = render("cover.html.j2", overall=crit.overall, praise=crit.praise, first=first, reviewer=crit.reviewer)
+    shots = [{"src": uri, "frame": sheet.numbering.shown(index)} for index, (uri, _) in cover_stills(stills)]
+    body = render("cover.html.j2", shots=shots, overall=crit.overall, praise=crit.praise, first=first, reviewer=crit.reviewer)
     return Part("overall", "Overall", body)
 
 

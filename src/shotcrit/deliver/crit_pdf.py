@@ -1,4 +1,4 @@
-"""A crit as PDF: a cover, then each note with its drawn still, a few frames, its sound, and a box to tick."""
+"""A crit as PDF: a cover with the shot, each note with its drawn still, a few frames, its sound and a box to tick; the sheet at the end."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import Any
 from shotcrit.deliver import plain
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import NoteCard, note_cards
-from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery, crit_sheet
-from shotcrit.deliver.sheet import data_uri, jpeg_shape
+from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery, cover_stills, crit_sheet
+from shotcrit.deliver.sheet import data_uri, jpeg_shape, sheet_pages
 from shotcrit.deliver.sheet_model import Sheet
 from shotcrit.deliver.still_svg import annotated
 from shotcrit.deliver.typeset import compile_pdf
@@ -24,6 +24,9 @@ def crit_pdf(crit: CritForDelivery) -> bytes:
     sheet = crit_sheet(crit)
     files: dict[str, bytes] = {}
     cards = note_cards(crit, sheet, alone=True)
+    stills = {index: (data_uri(jpeg), jpeg_shape(jpeg)) for index, jpeg in crit.shot_stills.items()}
+    pages, drawn = sheet_pages(crit.measured, sheet, stills, "a4")
+    files |= drawn
     shown = [_note(card, note, sheet, files) for card, note in zip(cards, crit.notes, strict=True)]
     info = crit.measured.readings.movie
     data = {
@@ -34,7 +37,9 @@ def crit_pdf(crit: CritForDelivery) -> bytes:
         "praise": crit.praise,
         "reviewer": crit.reviewer,
         "begin": next(({"number": c.number, "frames": c.frames, "what": c.what} for c in cards if c.begin_here), None),
+        "cover": [_cover_still(index, still, sheet, files) for index, still in cover_stills(stills)],
         "notes": shown,
+        "sheet": pages,
     }
     return compile_pdf("crit.typ", data, files)
 
@@ -42,6 +47,12 @@ def crit_pdf(crit: CritForDelivery) -> bytes:
 def write_crit_pdf(crit: CritForDelivery, path: Path) -> None:
     """Write the PDF to `path`, whole or not at all. Raises InputError when that cannot be."""
     write_whole(path, crit_pdf(crit))
+
+
+def _cover_still(index: int, still: tuple[str, float], sheet: Sheet, files: dict[str, bytes]) -> dict[str, Any]:
+    name = f"cover{index}.svg"
+    files[name] = annotated(*still, (), "", alone=True).encode()
+    return {"file": name, "frame": sheet.numbering.shown(index)}
 
 
 def _note(card: NoteCard, note: NoteForDelivery, sheet: Sheet, files: dict[str, bytes]) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -73,16 +73,23 @@ def sheet_pdf(measured: Measured, *, still: Still | None = None, paper: Paper = 
     if paper not in PAPERS:
         raise InputError(f"'{paper}' is no paper that the sheet knows; choose one of {', '.join(PAPERS)}")
     sheet = build_sheet(measured)
+    data, files = sheet_pages(measured, sheet, shot_stills(sheet, still), paper)
+    return compile_pdf("sheet.typ", data, files)
+
+
+def sheet_pages(
+    measured: Measured, sheet: Sheet, stills: Mapping[int, tuple[str, float]], paper: Paper
+) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """What sheet.typ sets: its data, and the drawings by file name. stills: by frame index, data URI and height over width."""
     plan = plan_pages(sheet, paper)
     laid = columns(sheet, plan.block)
-    stills = shot_stills(sheet, still)
     files = {"heads.svg": heads_svg(sheet, laid, alone=True).encode()}
     for number, span in enumerate(_blocks(sheet, plan)):
-        drawn = Block(sheet, span.start, span.stop, plan.row, laid, stills)
+        drawn = Block(sheet, span.start, span.stop, plan.row, laid, dict(stills))
         files[f"b{number}.svg"] = block_svg(drawn, alone=True).encode("utf-8", "replace")
     legend, wide = legend_svg(sheet, plan.width - 2 * MARGIN - 40)
     files["legend.svg"] = legend.encode()
-    return compile_pdf("sheet.typ", _data(measured, sheet, plan, wide), files)
+    return _data(measured, sheet, plan, wide), files
 
 
 def write_sheet_pdf(measured: Measured, path: Path, *, still: Still | None = None, paper: Paper = "a3") -> None:

@@ -17,7 +17,7 @@ from tests.unit.deliver.test_page import OUTSIDE, read
 from tests.unit.deliver.test_sheet import HOSTILE, still, text_of
 
 from shotcrit.crit.things import Stroke
-from shotcrit.deliver.crit_input import crit_sheet, headline
+from shotcrit.deliver.crit_input import MOST_ON_COVER, cover_stills, crit_sheet, headline
 from shotcrit.deliver.crit_page import crit_page, embedded, read_answers, write_crit_page
 from shotcrit.deliver.crit_pdf import along, crit_pdf, write_crit_pdf
 from shotcrit.deliver.pencil import LIGHTEST, drawing_svg, outline
@@ -173,3 +173,25 @@ def test_what_is_no_answers_file_is_refused_in_one_sentence(data: bytes, tmp_pat
 def test_answers_that_are_not_there_are_named(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"gone\.json cannot be read"):
         read_answers(tmp_path / "gone.json")
+
+
+def test_the_cover_shows_the_shot_and_the_sheet_stands_at_the_end(tmp_path: Path) -> None:
+    sent = crit(still)
+    text = text_of(crit_pdf(sent), tmp_path)
+    pages = text.split("\f")
+    assert "The sheet" not in pages[0]
+    assert "The sheet" in pages[-2]  # pdftotext ends each page with a form feed
+    assert "1264" in pages[-2]
+    assert {"1001", "1097"} <= set(pages[0].split())  # the stills' frames
+    page = crit_page(sent)
+    assert page.count('alt="The shot, frame') == len(sent.shot_stills)
+
+
+def test_of_many_shots_a_few_stand_on_the_cover_the_first_and_the_last_among_them() -> None:
+    stills = {index: (f"data:{index}", 0.5) for index in range(0, 90, 10)}
+    shown = [index for index, _ in cover_stills(stills)]
+    assert len(shown) == MOST_ON_COVER
+    assert (shown[0], shown[-1]) == (0, 80)
+    assert shown == sorted(set(shown))
+    assert cover_stills({}) == []
+    assert [index for index, _ in cover_stills({7: ("data:", 0.5)})] == [7]

@@ -87,14 +87,12 @@ export const copyAlong = (desk: Desk, drawing: Drawing, who: string, mark: strin
   );
 
 export async function correct(desk: Desk, changes: CorrectionPart[]): Promise<void> {
-  await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/corrections', { path: takePath(desk), body: { changes } }));
-  await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
+  await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/corrections', { path: takePath(desk), body: { changes } }), true);
 }
 
 /** Go back to what was measured. */
 export async function uncorrect(desk: Desk, correction: string): Promise<void> {
-  await desk.keep.edit('now', () => call('delete', '/api/corrections/{correction_id}', { path: { correction_id: correction } }));
-  await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
+  await desk.keep.edit('now', () => call('delete', '/api/corrections/{correction_id}', { path: { correction_id: correction } }), true);
 }
 
 const findingPath = (desk: Desk, key: string): { take_id: string; key: string } => ({ ...takePath(desk), key });
@@ -117,19 +115,13 @@ export const changeSettings = (desk: Desk, patch: SettingsPatch): Promise<unknow
   desk.keep.edit('now', () => call('patch', '/api/settings', { body: patch }));
 
 export async function undo(desk: Desk): Promise<void> {
-  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.undo ? call('post', '/api/undo') : null));
+  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.undo ? call('post', '/api/undo') : null), true);
   if (done === null) return desk.keep.say('There is nothing to take back.');
-  await settle(desk, done && `Taken back: ${done.label}.`);
+  if (done) desk.keep.say(`Taken back: ${done.label}.`);
 }
 
 export async function redo(desk: Desk): Promise<void> {
-  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.redo ? call('post', '/api/redo') : null));
+  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.redo ? call('post', '/api/redo') : null), true);
   if (done === null) return desk.keep.say('There is nothing to bring back.');
-  await settle(desk, done && `Brought back: ${done.label}.`);
-}
-
-async function settle(desk: Desk, says: string | undefined): Promise<void> {
-  if (!says) return;
-  await desk.keep.refresh(true).catch((problem: unknown) => desk.keep.tell(problem));
-  desk.keep.say(says);
+  if (done) desk.keep.say(`Brought back: ${done.label}.`);
 }

@@ -77,20 +77,20 @@ export class Keep {
     });
   }
 
-  /** Do something that the server stores, then show how things are now. `undo` says whether it is a step of undo. */
-  edit<T>(undo: Undo, work: () => Promise<T>): Promise<T | undefined> {
+  /** Do something that the server stores, then show how things are now. `undo` says whether it is a step of undo; measured: the sheet may change with it. */
+  edit<T>(undo: Undo, work: () => Promise<T>, measured = false): Promise<T | undefined> {
     if (undo === 'later') return Promise.resolve(undefined); // still going on: only its end is stored
     this.saving++;
-    const turn = this.line.then(() => this.carryOut(work));
+    const turn = this.line.then(() => this.carryOut(work, measured));
     this.line = turn;
     return turn;
   }
 
   /** One edit after the other, each on what the one before left: quick strokes join one drawing, quick words never clash with themselves. */
-  private async carryOut<T>(work: () => Promise<T>): Promise<T | undefined> {
+  private async carryOut<T>(work: () => Promise<T>, measured: boolean): Promise<T | undefined> {
     try {
       const outcome = await work();
-      await this.refresh();
+      await this.refresh(measured);
       this.trouble = false;
       this.says = '';
       return outcome;
