@@ -134,11 +134,12 @@ def _round(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     """w, oo, oh: the corners must come in, against the line's own median width."""
     if phone.phone not in ("W", "UW", "OW") or phone.stress == 0:
         return None
-    width = heard.mouth.width[heard.frames(phone, around=1.0)]
+    frames = heard.frames(phone, around=1.0)
+    width = heard.mouth.width[frames]
     if not np.isfinite(width).any():
         return None
     narrow = 1 - float(np.nanmin(width)) / heard.rest_width
-    error = _known(np.nanmax(heard.mouth.width_error[heard.frames(phone)]))
+    error = _known(np.nanmax(heard.mouth.width_error[frames]))
     sure = _sureness((limits["round"] - narrow) / max(error, 0.02))
     if narrow >= limits["round"] or sure < limits["sure"]:
         return None

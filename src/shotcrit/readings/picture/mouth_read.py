@@ -26,6 +26,8 @@ DOWN = 0.05
 """Head heights by which the window's middle lies under the corners: mouths open downwards."""
 AWAY = 0.25
 """Error of a width or opening, in parts of how far it is from the nearest that was marked (calibrated on generated heads)."""
+DOUBT = 0.5
+"""Standard error of a width, in parts of what its two measurements differ by: half, were they equally sure (guess)."""
 SURE = 0.02
 """Standard error of the place where lips count as meeting, mouth widths (guess)."""
 DARK, BRIGHT = 0.5, 1.12
@@ -88,6 +90,8 @@ def read_mouth(plans: Sequence[MouthPlan], mouths: list[tuple[int, MarkedMouth]]
     answers, errors = model.read(patches)
     wide, wide_error = widths(patches, [m for _, m in mouths], answers[:, 0], model.rest, seam_of([m for _, m in mouths]))
     taught = np.array(model.answers)
+    # The whole look says how wide the mouth is, too: what it and the corners disagree by is doubt.
+    wide_error = np.hypot(wide_error, DOUBT * np.abs(wide - answers[:, 1]))
     far = np.abs(answers[:, :1] - taught[:, 0]).min(1), np.abs(wide[:, None] - taught[:, 1]).min(1)
     errors = np.column_stack([np.hypot(errors[:, 0], AWAY * far[0]), np.hypot(wide_error, AWAY * far[1])])
     answers = np.column_stack([answers[:, 0], wide])
