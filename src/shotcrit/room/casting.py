@@ -14,7 +14,7 @@ from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Marked, Pro
 from shotcrit.readings.marks_csv import cast_to_csv, parse_marks_csv
 from shotcrit.room.judging import Judging
 from shotcrit.room.shapes.casting import ContactsPut, Forgotten, LessonHere, MarksRead, NewPart, PartName
-from shotcrit.room.shapes.common import ThingName
+from shotcrit.room.shapes.common import Job, ThingName
 from shotcrit.room.shapes.events import MeasuredEvent
 from shotcrit.room.shapes.measured import Followed
 from shotcrit.room.sheet import followed
@@ -27,6 +27,7 @@ MOST_TABLE = 16 * 2**20
 
 class Casting(Judging):
     _waiting: dict[str, threading.Timer]
+    _halted: set[str]
 
     def close(self) -> None:
         with self._memory:
@@ -41,16 +42,29 @@ class Casting(Judging):
         super().forget(changed)
         with self._memory:
             for take_id in {thing.id for thing in changed if thing.kind == "take"}:
-                if (waiting := self._timers().get(take_id)) is not None:
-                    waiting.cancel()
+                self._rest(take_id)
+                self._halted.discard(take_id)
                 timer = self._timers()[take_id] = threading.Timer(SETTLE_S, self._follow_up, (take_id,))
                 timer.daemon = True
                 timer.start()
 
     def _timers(self) -> dict[str, threading.Timer]:
         if not hasattr(self, "_waiting"):
-            self._waiting = {}
+            self._waiting, self._halted = {}, set()
         return self._waiting
+
+    def _rest(self, take_id: str) -> None:
+        waiting = self._timers().pop(take_id, None)
+        if waiting is not None:
+            waiting.cancel()
+
+    def stop_job(self, job_id: str) -> Job:
+        """Stop a job, and what was about to follow it: a reviewer who says stop means it, until the next edit."""
+        job = self.jobs.get(job_id)
+        with self._memory:
+            self._rest(job.take)
+            self._halted.add(job.take)
+        return self.jobs.stop(job_id)
 
     def _follow_up(self, take_id: str) -> None:
         try:
@@ -58,8 +72,13 @@ class Casting(Judging):
             known = self.measured(take)
         except ShotcritError:
             return
-        running = self.jobs.running("measure", take_id) is not None
+        running = self.jobs.running("measure", take_id)
+        if running is not None:
+            self.jobs.stop(running.id)
+            self.jobs.join(running.id)
         old = known.readings.cast if known else None
+        if take_id in self._halted:
+            return
         if running or (known is not None and _followed_from(old or Cast()) != _followed_from(take.cast)):
             self.measure(take_id)
         elif known is not None and (old or Cast()) != take.cast:

@@ -144,6 +144,22 @@ def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path,
         assert room.get("/api/takes/TAKE/sheet")["looks"][0]["at"] == "camera"
 
 
+def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(casting, "SETTLE_S", 0.1)
+    with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
+        room.get("/api/takes/TAKE/sheet")
+        _fill(room)
+        job = _until(lambda: room.get("/api/jobs"))[0]
+        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})  # waits to be followed after this one
+        room.delete(f"/api/jobs/{job['id']}")
+        _until(lambda: all(j["state"] not in ("running", "waiting") for j in room.get("/api/jobs")))
+        time.sleep(1)
+        assert len(room.get("/api/jobs")) == 1
+        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": [], "now": PLACED})
+        room.put("/api/takes/TAKE/cast/marks/kite/bow", {"was": [], "now": PLACED})
+        _until(lambda: len(room.get("/api/jobs")) == 2)
+
+
 def test_nothing_is_being_followed_when_nothing_runs(room: Guest) -> None:
     assert room.get("/api/takes/TAKE/following")["tracks"] == []
     assert room.get("/api/takes/TAKE/lessons") == []

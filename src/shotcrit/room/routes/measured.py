@@ -46,7 +46,7 @@ def get_job(job_id: Id, room: Here) -> Job:
 @write.delete("/jobs/{job_id}")
 def stop_job(job_id: Id, room: Here) -> Job:
     """Stop a job. What it finished is kept, and the next run picks it up."""
-    return room.jobs.stop(job_id)
+    return room.stop_job(job_id)
 
 
 @write.post("/takes/{take_id}/playhead", status_code=204)
