@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.make.holders import PX_A_METRE, held, slide_over
+from tests.make.holders import FRAMES, PX_A_METRE, held, slide_over
 
 from shotcrit.checks import contact
 from shotcrit.checks.registry import limits_for
+from shotcrit.clock import Span
 
 LIMITS = limits_for(contact, {})
 
@@ -80,3 +81,28 @@ def test_what_it_needs():
     readings = held(1, level=3)
     assert "kite.handle" in contact.run(replace(readings, acting=readings.acting[:1]), LIMITS).not_measured[0].needs
     assert "contacts in the cast" in contact.run(replace(readings, cast=None), LIMITS).not_measured[0].needs
+
+
+def hidden(readings, frames: slice, *, jump_px: float = 0.0):
+    """The prop's mark out of sight over `frames`, and off by `jump_px` to the side from there on."""
+    hand, kite = readings.acting
+    track = kite.marks["handle"]
+    xy = track.xy.copy()
+    xy[frames.stop :, 0] += jump_px / 1920
+    xy[frames] = np.nan
+    return replace(readings, acting=(hand, replace(kite, marks={"handle": replace(track, xy=xy)})))
+
+
+def test_a_step_across_a_hidden_stretch_is_no_slide():
+    """Where the mark comes back it is followed from another placed frame: up to a px off, which is nobody's slip."""
+    assert findings(hidden(held(3, level=2, planted=True), slice(25, 31), jump_px=2.5)) == ()
+    assert findings(hidden(held(3, level=2, planted=True), slice(25, 25), jump_px=2.5)), "the same step in plain sight is one"
+
+
+def test_a_slide_within_one_sight_is_found_though_another_is_hidden():
+    slide = np.zeros((FRAMES, 3))
+    slide[45:50, 0] = 3 / PX_A_METRE
+    (finding,) = findings(hidden(held(3, level=2, planted=True, slide=slide), slice(10, 16), jump_px=1.0))
+    assert finding.kind == "slide"
+    assert finding.span == Span(45, 50)
+    assert finding.value == pytest.approx(3, abs=0.5)
