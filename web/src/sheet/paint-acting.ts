@@ -1,4 +1,5 @@
 import type { Laid } from './columns';
+import { lookStretches, type Stretch } from './looks';
 import { extent, type Curve } from './model';
 import { font, writeDown, type Painter, type Scene } from './painting';
 import { yOf } from './rows';
@@ -82,9 +83,8 @@ function line(scene: Scene, x: number, values: ArrayLike<number>, first: number,
 export const paintEyes: Painter = (scene, column) => {
   const people = [...new Set([...scene.model.sheet.looks.map((l) => l.who), ...scene.model.sheet.blinks.map((b) => b.who)])];
   const lane = (column.width - 4) / Math.max(1, people.length);
-  for (const look of scene.model.sheet.looks) {
-    const x = column.x + 2 + people.indexOf(look.who) * lane;
-    lookBand(scene, look, x);
+  for (const stretch of lookStretches(scene.model.sheet.looks, scene.judgement.findings)) {
+    lookBand(scene, stretch, column.x + 2 + people.indexOf(stretch.look.who) * lane);
   }
   for (const blink of scene.model.sheet.blinks) {
     const x = column.x + 2 + people.indexOf(blink.who) * lane;
@@ -96,19 +96,22 @@ export const paintEyes: Painter = (scene, column) => {
   }
 };
 
-function lookBand(scene: Scene, look: { at: string; first: number; last: number; proposed: boolean }, x: number): void {
+/** Dark where the other looks back, light for a look alone, hollow red where it misses; broken where it was only read from the eyes. */
+function lookBand(scene: Scene, { look, first, last, state }: Stretch, x: number): void {
   const { on, rows, colours } = scene;
-  const top = yOf(rows, look.first);
-  const bottom = yOf(rows, look.last + 1);
+  const top = yOf(rows, first);
+  const bottom = yOf(rows, last + 1);
   if (bottom < 0 || top > rows.height) return;
-  on.fillStyle = colours.greenWash;
+  const colour = state === 'missed' ? colours.red : colours.green;
+  on.fillStyle = state === 'missed' || look.proposed ? colours.card : state === 'met' ? colours.green : colours.greenWash;
   on.fillRect(x + 1, top + 1, 6, bottom - top - 2);
-  on.strokeStyle = colours.green;
+  on.strokeStyle = colour;
   on.save();
-  if (look.proposed) on.setLineDash([3, 3]);
+  if (look.proposed || state === 'missed') on.setLineDash([3, 3]);
   on.strokeRect(x + 1.5, top + 1.5, 5, bottom - top - 3);
   on.restore();
-  on.fillStyle = colours.green;
+  on.fillStyle = colour;
   on.font = font(11);
-  writeDown(on, `at ${look.at}`, x + 14, Math.max(top, 0), Math.min(bottom, rows.height));
+  const said = `${state === 'missed' ? 'misses' : 'at'} ${look.at}${look.proposed ? '?' : state === 'met' ? ', met' : ''}`;
+  writeDown(on, said, x + 14, Math.max(top, 0), Math.min(bottom, rows.height));
 }
