@@ -98,7 +98,7 @@ def test_the_ceiling_of_listening_closer_is_heard_at_once(room: Serving, room_pa
                 break
         peaks.append(float(room_page.evaluate("window.heard")))
     plain, low, high = peaks
-    assert 0 < plain
+    assert plain > 0
     assert low == pytest.approx(plain, rel=0.05) or low >= plain
     assert high >= low
     assert high <= max(plain, 10 ** (-3 / 20)) * 1.001
