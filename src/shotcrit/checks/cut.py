@@ -68,13 +68,15 @@ def _jumps(readings: Readings, picture: PictureReadings, limits: Limits) -> list
     centre = picture.extra.get("centre")
     if centre is None:
         return []
+    # In a dialogue's reverse the two stand on opposite sides of the middle, as they should (Cutting 2021).
+    answered = cut_gaze.reverses(readings)
     found = []
     for cut in picture.cuts:
         before, after = _interest(centre[max(0, cut - SETTLE) : cut]), _interest(centre[cut + 1 : cut + 1 + SETTLE])
         if before is None or after is None:
             continue
         jump = float(abs(after[0] - before[0]))
-        if jump <= limits["jump"]:
+        if jump <= limits["jump"] or cut in answered:
             continue
         at = Span(cut, cut + 1)
         says = f"At the cut to {readings.numbering.text(at)} what moves jumps by {jump:.0%} of the picture's width; the eye has to search for it."

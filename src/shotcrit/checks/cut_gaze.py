@@ -60,6 +60,18 @@ def looks_at(readings: Readings, who: str, window: Span) -> set[str]:
     return {look.at if isinstance(look.at, str) else "" for look, span in spans if span is not None and span.overlap(window)}
 
 
+def reverses(readings: Readings) -> set[int]:
+    """First frames of shots that are the reverse of the one before: who is said to look at the other there is looked back at."""
+    people = [c.name for c in readings.cast.characters] if readings.cast else []
+    return {
+        cut.first
+        for cut in cuts_of(readings)
+        for one in people
+        for other in looks_at(readings, one, cut.before) & set(people)
+        if one in looks_at(readings, other, cut.after)
+    }
+
+
 def gaze_across(readings: Readings, limits: Limits) -> Iterator[Finding | NotMeasured]:
     """Findings faces_do_not_meet and unclear_point_of_view for every cut, and what the others need."""
     people = [c.name for c in readings.cast.characters] if readings.cast else list(dict.fromkeys(a.who for a in readings.acting))

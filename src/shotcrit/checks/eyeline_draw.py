@@ -9,6 +9,7 @@ from shotcrit.checks.eyeline_looks import JudgedLook
 from shotcrit.checks.eyeline_space import lens_of
 from shotcrit.checks.finding import Stroke
 from shotcrit.geometry.cameras import project
+from shotcrit.geometry.gaze import angle_deg
 from shotcrit.readings.acting import Gaze
 from shotcrit.readings.bundle import Readings
 
@@ -27,7 +28,11 @@ def look_strokes(readings: Readings, look: JudgedLook, frame: int) -> tuple[Stro
     origin, seen, wanted = look.eyes.origin[frame], look.eyes.direction[frame], look.wanted[frame]
     if not (np.isfinite(origin).all() and np.isfinite(seen).all() and np.isfinite(wanted).all()) or origin[2] <= 0:
         return ()
-    strokes = [Stroke(frame, "is", _ray(readings, frame, origin, seen)), Stroke(frame, "should", _ray(readings, frame, origin, wanted))]
+    off = f"{float(angle_deg(seen, wanted)):.1f}°"
+    strokes = [
+        Stroke(frame, "is", _ray(readings, frame, origin, seen), off),
+        Stroke(frame, "should", _ray(readings, frame, origin, wanted)),
+    ]
     for gaze in look.actor.gaze.values():
         ghost = _ghost(readings, frame, gaze, seen, wanted)
         if ghost is not None:

@@ -185,3 +185,12 @@ def test_two_shots_of_one_person_need_thirty_degrees_or_another_size(degrees: fl
     ]
     seen = replace(readings, acting=readings.acting[:1], cameras=tuple(v for v in views for _ in range(HALF)))
     assert bool(judged(seen, "too_alike")) is alike
+
+
+@pytest.mark.parametrize("said", [True, False])
+def test_the_reverse_of_a_dialogue_may_carry_the_eye_across(said: bool) -> None:
+    readings = reverse_shots(stage(710), Fault(), said=said)
+    centre = np.full((2 * HALF, 2), 0.5, np.float32)
+    centre[:HALF, 0], centre[HALF:, 0] = 0.2, 0.8
+    picture = replace(readings.picture, extra={"centre": centre})
+    assert bool(judged(replace(readings, picture=picture), "jump")) is not said
