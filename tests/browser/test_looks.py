@@ -80,6 +80,8 @@ STATES: dict[str, tuple[tuple[int, int], Callable[[Page], None]]] = {
     "09-send": ((1440, 900), lambda p: press(p, "Shift+d")),
     "10-all-keys": ((1440, 900), lambda p: press(p, "?")),
     "11-lines": ((1180, 720), lambda p: press(p, "i")),
+    "15-settings": ((1440, 900), lambda p: press(p, ",")),
+    "16-mending": ((1180, 720), lambda p: press(p, "w", ".")),
     "12-columns": ((1180, 720), lambda p: press(p, "c")),
 }
 
