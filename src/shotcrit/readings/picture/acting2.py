@@ -6,7 +6,7 @@ function of pictures and cast; VERSION says when the function has changed, so th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import replace
 from typing import Protocol, TypeVar
 
@@ -95,9 +95,12 @@ def measure_marks(
             finished(fresh)
         tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed, *fresh)}.values())
         heads = _heads(store, cast, tracks, cuts, size, cameras, watch)
-        if heads:
-            source = ((i, store[i]) for i in range(len(store))) if store.size == size else _read(movie, size[0], "reading faces", watch)
-            for index, luma in source:
+        looked_at = {index for head in heads if head.mouth or head.eyes for index in head.steady.moves}
+        if looked_at and store.size == size:
+            for index in sorted(looked_at):
+                take_patches(heads, index, store[index])
+        elif looked_at:
+            for index, luma in _read(movie, size[0], "reading faces", watch, only=looked_at):
                 take_patches(heads, index, luma)
         frames = len(store)
     models = teach(heads, known or {})
@@ -124,12 +127,14 @@ def by_texture(cast: Cast) -> Cast:
     return cast.model_copy(update={"characters": people, "contacts": ()})
 
 
-def _read(movie: Pictures, width: int, stage: str, watch: Progress) -> Iterable[tuple[int, Luma]]:
+def _read(movie: Pictures, width: int, stage: str, watch: Progress, *, only: Set[int] | None = None) -> Iterable[tuple[int, Luma]]:
+    """(index, luma) of every picture, or of some, up to the last of them."""
     total = movie.info.frames
-    for picture in movie.pictures():
+    for picture in movie.pictures(0, None if only is None else max(only) + 1):
         if picture.index % 12 == 0:
             watch.step(stage, picture.index, total)
-        yield picture.index, picture.luma(width)
+        if only is None or picture.index in only:
+            yield picture.index, picture.luma(width)
 
 
 def _heads(
