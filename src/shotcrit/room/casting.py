@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 
 from starlette.concurrency import run_in_threadpool
 
@@ -67,21 +68,23 @@ class Casting(Judging):
         return self.jobs.stop(job_id)
 
     def _follow_up(self, take_id: str) -> None:
-        try:
-            take = self.take(take_id)
-            known = self.measured(take)
-        except ShotcritError:
-            return
+        # The room may close while a timer runs; there is nobody to be told then.
+        with suppress(ShotcritError):
+            self._follow_now(take_id)
+
+    def _follow_now(self, take_id: str) -> None:
+        take = self.take(take_id)
+        known = self.measured(take)
         running = self.jobs.running("measure", take_id)
         if running is not None:
             self.jobs.stop(running.id)
             self.jobs.join(running.id)
-        old = known.readings.cast if known else None
         if take_id in self._halted:
             return
-        if running or (known is not None and _followed_from(old or Cast()) != _followed_from(take.cast)):
+        old = (known.readings.cast if known else None) or Cast()
+        if running or (known is not None and _followed_from(old) != _followed_from(take.cast)):
             self.measure(take_id)
-        elif known is not None and (old or Cast()) != take.cast:
+        elif known is not None and old != take.cast:
             self.events.post(MeasuredEvent(take=take_id))
 
     def following(self, take_id: str) -> Followed:
