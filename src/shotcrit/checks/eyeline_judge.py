@@ -29,7 +29,7 @@ LENS_MUST_DEG = 8.0
 """From here on a look beside the lens holds the shot back (guess: the outer end of the 4 to 9 degrees still accepted as direct)."""
 DRIFT_ERROR_DEG = 1.0
 """Most of the error bar that counts against a slide: the eyes' own error is shared by all frames of a look (guess)."""
-ALIKE = 2.0
+ALIKE = 1.2
 """Error bars in and out of a plane are one bar up to this ratio."""
 
 
