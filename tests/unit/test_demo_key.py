@@ -45,7 +45,7 @@ def take(request, tmp_path_factory):
     return measured.findings, json.loads(Path(f"{stem}.key.json").read_text(encoding="utf-8"))["planted"]
 
 
-def _meets(finding, planted) -> bool:
+def meets(finding, planted) -> bool:
     kinds = SAME.get(planted["kind"], {planted["kind"]})
     first, last = planted["first"] - FIRST_FRAME, planted["last"] - FIRST_FRAME
     over = finding.span.start <= last + NEAR and finding.span.last >= first - NEAR
@@ -58,11 +58,11 @@ def test_what_was_planted_is_found_on_its_frames(take):
     looked_for = [p for p in planted if p["check"] in known]
     assert looked_for
     for fault in looked_for:
-        assert any(_meets(f, fault) for f in findings), fault
+        assert any(meets(f, fault) for f in findings), fault
 
 
 def test_nothing_clean_is_called_must(take):
     findings, planted = take
     for finding in findings:
         if finding.weight == "must":
-            assert any(_meets(finding, fault) for fault in planted), finding.says
+            assert any(meets(finding, fault) for fault in planted), finding.says

@@ -226,10 +226,11 @@ def _mouth_gain(readings: Readings, actor: Acting, breath: Breath) -> float:
     if actor.mouth is None:
         return float("nan")
     starts = frame_starts(readings.clock)
-    opening = np.asarray(actor.mouth.opening, np.float64)
-    during = opening[(starts >= breath.start_s) & (starts <= breath.start_s + (breath.end_s - breath.start_s) * 2 / 3)]
+    opening, error = np.asarray(actor.mouth.opening, np.float64), np.asarray(actor.mouth.opening_error, np.float64)
+    inside = (starts >= breath.start_s) & (starts <= breath.start_s + (breath.end_s - breath.start_s) * 2 / 3) & np.isfinite(opening)
     before = opening[(starts >= breath.start_s - 0.4) & (starts < breath.start_s - 0.1)]
-    during, before = during[np.isfinite(during)], before[np.isfinite(before)]
-    if not len(during) or not len(before):
+    before = before[np.isfinite(before)]
+    if not inside.any() or not len(before):
         return float("nan")
-    return float(during.max() - np.median(before))
+    # The greatest of several readings is too great by about their error: that much is no opening.
+    return float(opening[inside].max() - np.median(before) - np.median(np.nan_to_num(error[inside])))
