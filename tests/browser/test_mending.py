@@ -1,0 +1,145 @@
+"""Mending by hand: edges dragged, words split, relabelled, added and deleted, by mouse and by keys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+from tests.browser.room_page import open_room, press, saved, wait_until
+from tests.make.open_rooms import KnownDesk, served
+
+from shotcrit.room.serve import Serving
+
+ROW_PX = 16
+"""Height of a row of the sheet as it opens."""
+
+
+@pytest.fixture
+def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, desk=known_desk) as serving:
+        yield serving
+
+
+def _sheet(serving: Serving) -> Any:
+    return serving.room.sheet(serving.room.takes()[0].id)
+
+
+def _place(page: Page, column: str, row: float) -> tuple[float, float]:
+    """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
+    paper = page.locator(".paper").bounding_box()
+    head = page.get_by_role("button", name=f"{column}, open").bounding_box()
+    assert paper is not None
+    assert head is not None
+    return head["x"] + head["width"] / 2, paper["y"] + ROW_PX * row
+
+
+def _pull(page: Page, column: str, start: float, stop: float) -> None:
+    x, y = _place(page, column, start)
+    _, to = _place(page, column, stop)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, (y + to) / 2, steps=4)
+    page.mouse.move(x, to, steps=4)
+    page.mouse.up()
+    saved(page)
+
+
+def test_a_words_edge_is_dragged_and_its_neighbour_and_phones_go_along(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    before = _sheet(room)
+    word, following = before.words[0], before.words[1]
+    edge = word.end_s * 24
+    _pull(room_page, "words", edge, edge + 2)
+    after = _sheet(room)
+    assert after.words[0].end_s == pytest.approx((edge + 2) / 24, abs=0.5 / 24)
+    assert after.words[0].by_hand is not None
+    if following.start_s == word.end_s:
+        assert after.words[1].start_s == after.words[0].end_s
+    last_phone = max((p for p in before.phones if p.end_s == word.end_s), key=lambda p: p.start_s)
+    moved = next(p for p in after.phones if p.start_s == last_phone.start_s)
+    assert moved.end_s == after.words[0].end_s
+    press(room_page, "Control+z")
+    saved(room_page)
+    assert [w.end_s for w in _sheet(room).words] == [w.end_s for w in before.words]
+
+
+def test_a_cut_is_moved_by_its_number(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    room_page.evaluate("window.goTo(1097)")
+    wait_until(room_page, "window.seen().drawn === 96")
+    press(room_page, ".")
+    form = room_page.get_by_role("form", name="mend a cut")
+    form.get_by_label("first frame of the new shot").fill("1099")
+    form.get_by_role("button", name="keep").click()
+    saved(room_page)
+    assert [c.frame for c in _sheet(room).cuts] == [98, 168]
+
+
+def test_words_are_added_split_relabelled_and_deleted_by_keys_alone(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    count = len(_sheet(room).words)
+    press(room_page, "Shift+ArrowDown", "Shift+ArrowDown", ".")
+    room_page.get_by_role("form", name="add a word").wait_for()
+    room_page.keyboard.type("Hush")
+    press(room_page, "Enter")
+    saved(room_page)
+    words = _sheet(room).words
+    assert len(words) == count + 1
+    assert (words[0].text, words[0].first, words[0].last) == ("Hush", 0, 2)
+    press(room_page, "Escape", ".")
+    form = room_page.get_by_role("form", name="mend a word")
+    assert form.get_by_label("to frame").input_value() == "1003"
+    form.get_by_label("word", exact=True).last.fill("Hush now")
+    press(room_page, "Enter")
+    saved(room_page)
+    assert _sheet(room).words[0].text == "Hush now"
+    press(room_page, ".")
+    room_page.get_by_role("button", name="split here").click()
+    saved(room_page)
+    halves = _sheet(room).words[:2]
+    assert halves[0].end_s == halves[1].start_s
+    press(room_page, ".")
+    room_page.get_by_role("button", name="delete").click()
+    saved(room_page)
+    assert len(_sheet(room).words) == count + 1
+    for _ in range(4):
+        press(room_page, "Control+z")
+        saved(room_page)
+    assert len(_sheet(room).words) == count
+
+
+@pytest.mark.parametrize(("kind", "label", "events"), [("phone", "NG", "phones"), ("breath", "smack", "breaths")])
+def test_phones_and_breaths_are_added_and_taken_back_to_what_was_measured(
+    room: Serving, room_page: Page, kind: str, label: str, events: str
+) -> None:
+    open_room(room_page, room.address)
+    before = getattr(_sheet(room), events)
+    press(room_page, ".")
+    room_page.get_by_role("radio", name=kind).check()
+    field = room_page.locator("form [data-label]")
+    if kind == "phone":
+        field.fill(label.lower())
+    else:
+        field.select_option(label)
+    room_page.get_by_role("button", name="add", exact=True).click()
+    saved(room_page)
+    added = next(e for e in getattr(_sheet(room), events) if e.by_hand)
+    assert (added.first, added.last, getattr(added, "phone" if kind == "phone" else "kind")) == (0, 0, label)
+    press(room_page, ".")
+    room_page.get_by_role("radio", name=kind).check()
+    room_page.get_by_role("button", name="as measured").click()
+    saved(room_page)
+    assert getattr(_sheet(room), events) == before
+
+
+def test_a_double_press_on_an_empty_row_adds_there(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    count = len(_sheet(room).cuts)
+    room_page.mouse.dblclick(*_place(room_page, "picture", 10.5))
+    room_page.get_by_role("form", name="add a cut").get_by_role("button", name="add", exact=True).click()
+    saved(room_page)
+    assert [c.frame for c in _sheet(room).cuts][:1] == [10]
+    assert len(_sheet(room).cuts) == count + 1
