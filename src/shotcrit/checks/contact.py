@@ -118,7 +118,7 @@ def _in_sight(a: MarkTrack, b: MarkTrack, span: Span) -> Iterator[Span]:
     A mark that comes back into sight is followed from another frame on which a person placed it, up to a px off the first: between stretches no slide can
     be told from that.
     """
-    seen = np.isfinite(np.hstack((a.xy, b.xy))).all(axis=1)
+    seen = np.asarray(np.isfinite(np.hstack((a.xy, b.xy))).all(axis=1))
     for part in runs(seen[span.start : span.stop]):
         first = part.start + (HALF_SEEN if part.start else 0)
         stop = part.stop - (HALF_SEEN if part.stop < len(span) else 0)
