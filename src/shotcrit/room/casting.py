@@ -74,8 +74,10 @@ class Casting(Judging):
 
     def _follow_now(self, take_id: str) -> None:
         take = self.take(take_id)
-        known = self.measured(take)
         running = self.jobs.running("measure", take_id)
+        if running is not None and self.as_ordered(take):
+            return
+        known = self.measured(take)
         if running is not None:
             self.jobs.stop(running.id)
             self.jobs.join(running.id)

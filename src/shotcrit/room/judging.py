@@ -81,11 +81,15 @@ class Judging(Pictures):
             return f"{len(measured.findings)} findings", ()
 
         running = self.jobs.running("measure", take_id)
-        if running is not None and self.memory.orders.get(take_id) != (take.lines, take.cast, limits):
+        if running is not None and not self.as_ordered(take):
             self.jobs.stop(running.id)
             self.jobs.join(running.id)
         self.memory.orders[take_id] = (take.lines, take.cast, limits)
         return self.jobs.start("measure", take_id, body)
+
+    def as_ordered(self, take: Take) -> bool:
+        """Whether what was last ordered to be measured of a take is what its lines, its cast and the limits say now."""
+        return self.memory.orders.get(take.id) == (take.lines, take.cast, self.settings().limits)
 
     def _followed(self, take_id: str, tracks: Sequence[MarkTrack]) -> None:
         """Keep the tracks that are being followed, for pages to fetch."""

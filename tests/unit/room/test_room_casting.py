@@ -166,8 +166,9 @@ def test_nothing_is_being_followed_when_nothing_runs(room: Guest) -> None:
     assert room.delete("/api/takes/TAKE/lessons/Oona")["count"] == 0
 
 
-def test_looks_are_judged_at_once(room: Guest) -> None:
+def test_looks_are_judged_at_once(room: Guest, monkeypatch: pytest.MonkeyPatch) -> None:
     """The made measurement is judged again by a changed cast, without being measured again."""
+    monkeypatch.setattr(casting, "SETTLE_S", 600.0)
     take = room.room.take(room.take)
     names = [a.who for a in measured().readings.acting]
     room.room.measured(take)

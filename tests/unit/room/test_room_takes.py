@@ -232,11 +232,15 @@ def test_cuts_breaths_and_phones_are_corrected_too(room: Guest) -> None:
         {"event": "word", "now": {"frame": 3}},
         {"event": "cut", "now": {"text": "x", "start_s": 0, "end_s": 1}},
         {"event": "word", "now": {"text": "x", "start_s": 2, "end_s": 1}},
-        {"event": "phone", "now": {"phone": "not a phone", "start_s": 0, "end_s": 1}},
     ],
 )
 def test_corrections_that_cannot_be_are_refused(room: Guest, change: dict[str, Any]) -> None:
     assert "not right" in _correct(room, change, status=422)["says"]
+
+
+def test_a_phone_that_is_none_is_refused_with_the_ones_there_are(room: Guest) -> None:
+    change = {"event": "phone", "now": {"phone": "not a phone", "start_s": 0, "end_s": 1}}
+    assert "'not a phone' is no phone; use one of AA, AE" in _correct(room, change, status=422)["says"]
 
 
 # Takes, lines, cast, media
