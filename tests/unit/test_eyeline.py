@@ -59,6 +59,16 @@ def test_forty_two_handers_at_level_2():
     assert hits / max(hits + false, 1) >= 0.85
 
 
+def test_one_eye_alone_holds_no_shot_back_in_pictures():
+    """The far eye of a head half turned away may be its rim: the other eye must say the same before a look is called a must."""
+    readings = at_level_2(two_hander(0, Fault(right=100))[0], 0)
+    (both,) = found(readings)
+    ada, ben = readings.acting
+    blind = replace(ada.gaze["left"], direction=np.full_like(ada.gaze["left"].direction, np.nan))
+    (alone,) = found(replace(readings, acting=(replace(ada, gaze={**ada.gaze, "left": blind}), ben)))
+    assert (both.weight, alone.weight) == ("must", "polish")
+
+
 @pytest.mark.parametrize(("degrees", "frames_at_24"), [(5, 0.77), (10, 1.03), (15, 1.30), (20, 1.56), (30, 2.09)])
 def test_main_sequence(degrees, frames_at_24):
     """references.md 5.11, worked: D = 2.2 A + 21 ms."""

@@ -21,6 +21,8 @@ def eyes_disagree(readings: Readings, look: JudgedLook, frames: Frames, limits: 
     if len(look.eyes.each) < 2:
         return
     left, right = (azimuth_elevation(look.eyes.each[side][frames])[1] for side in ("left", "right"))
+    if not np.isfinite(left - right).any():
+        return
     gap = float(np.nanmedian(left - right)) - _asked_height(readings, look, frames)
     error = float(np.nanmedian(look.eyes.error_deg[frames])) * 2
     if not abs(gap) - error > limits["disagree_deg"]:

@@ -11,7 +11,7 @@ from shotcrit.checks.eyeline_finding import Frames, Limits, finding_of
 from shotcrit.checks.eyeline_looks import JudgedLook
 from shotcrit.checks.eyeline_rests import resting
 from shotcrit.checks.eyeline_words import fix, miss_words
-from shotcrit.checks.finding import COMMON, Finding
+from shotcrit.checks.finding import COMMON, Finding, Weight
 from shotcrit.geometry.gaze import CONE_HALF_DEG, Miss, angle_deg, lens_verdict, mean_direction, miss, split_by_plane, turned_by_plane
 from shotcrit.readings.bundle import Readings
 
@@ -29,6 +29,8 @@ LENS_MUST_DEG = 8.0
 """From here on a look beside the lens holds the shot back (guess: the outer end of the 4 to 9 degrees still accepted as direct)."""
 DRIFT_ERROR_DEG = 1.0
 """Most of the error bar that counts against a slide: the eyes' own error is shared by all frames of a look (guess)."""
+BOTH_EYES = 0.5
+"""Share of a look's frames on which both eyes must be known for it to hold a shot back at level 2 (guess)."""
 ALIKE = 1.2
 """Error bars in and out of a plane are one bar up to this ratio."""
 
@@ -66,9 +68,16 @@ def _off_target(readings: Readings, look: JudgedLook, frames: Frames, limits: Li
     gap, error = sure
     return finding_of(
         readings, look, frames, "off_target", gap.total, "degrees between the look and its target", limit,
-        "must" if gap.total - 2 * error > limits["must_deg"] else "polish", error,
+        _weight(look, frames, gap.total - 2 * error > limits["must_deg"]), error,
         f"{look.who} looks {miss_words(gap, look.at)}, not at {look.at}{_rests(look, error)}", fix(gap), TARGET_BASIS,
     )  # fmt: skip
+
+
+def _weight(look: JudgedLook, frames: Frames, far_off: bool) -> Weight:
+    """In pictures one eye alone holds no shot back: where a far eye's rim is taken for its iris, only the other eye could tell."""
+    known = [np.isfinite(gaze.direction[frames]).all(axis=1) for gaze in look.actor.gaze.values()]
+    both = len(known) == 2 and float(np.mean(known[0] & known[1])) >= BOTH_EYES
+    return "must" if far_off and (look.actor.level != 2 or both) else "polish"
 
 
 def _people(readings: Readings) -> set[str]:
@@ -111,7 +120,7 @@ def _off_lens(readings: Readings, look: JudgedLook, frames: Frames) -> Finding |
         return None
     return finding_of(
         readings, look, frames, "off_target", gap.total, "degrees between the look and the lens", CONE_HALF_DEG,
-        "must" if gap.total - 2 * error > LENS_MUST_DEG else "polish", error,
+        _weight(look, frames, gap.total - 2 * error > LENS_MUST_DEG), error,
         f"{look.who} looks {miss_words(gap, 'the lens')}; in a point of view the audience does not feel looked at{_rests(look, error)}", fix(gap), LENS_BASIS,
     )  # fmt: skip
 
