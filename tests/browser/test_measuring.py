@@ -12,9 +12,9 @@ from tests.make.open_rooms import BusyDesk, numbered_film, served
 
 from shotcrit.room.serve import Serving
 
-FRAMES = 720
+FRAMES = 480
 FIRST = 1001
-FAR = 600
+FAR = 420
 """A frame that building in order would reach late."""
 STATE = """async () => {
   const take = (await (await fetch('api/crit')).json()).takes[0].id;
@@ -56,6 +56,6 @@ def test_measuring_can_be_stopped_and_the_pictures_stay(new_movie: Serving, room
     open_room(room_page, new_movie.address)
     wait_until(room_page, "document.querySelector('.measuring button') !== null")
     room_page.click(".measuring button")
-    wait_until(room_page, "document.querySelector('.measuring') === null")
+    wait_until(room_page, "document.querySelector('.measuring progress') === null")
     room_page.evaluate(f"window.goTo({FAR + FIRST})")
     wait_until(room_page, f"window.seen().pixels === {FAR}", seconds=30)

@@ -117,6 +117,7 @@ def test_phones_and_breaths_are_added_and_taken_back_to_what_was_measured(
 ) -> None:
     open_room(room_page, room.address)
     before = getattr(_sheet(room), events)
+    room_page.locator(".line button").first.wait_for()
     press(room_page, ".")
     room_page.get_by_role("radio", name=kind).check()
     field = room_page.locator("form [data-label]")

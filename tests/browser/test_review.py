@@ -185,7 +185,7 @@ def test_a_word_is_pulled_relabelled_and_survives(room: Serving, room_page: Page
     x = head["x"] + 30
     middle = place["y"] + ROW_PX * (room_page.evaluate("window.seen().sheet") + 2.5)
     room_page.mouse.dblclick(x, middle)
-    room_page.locator("form.card input").fill("Butter")
+    room_page.locator("form.card").get_by_role("textbox", name="word").fill("Butter")
     room_page.get_by_role("button", name="keep", exact=True).click()
     room_page.locator(".line").get_by_role("button", name="Butter").wait_for()
     press(room_page, "Control+z")
