@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,18 @@ from tests.make.desk import MadeDesk
 from tests.make.measured import FRAMES
 
 TOKEN = "not-so-secret"
+PATIENCE_S = 90
+"""The longest that a test waits for what it asks for."""
+
+
+def until(question: Callable[[], Any]) -> Any:
+    """What `question` answers once it is true."""
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        if answer := question():
+            return answer
+        time.sleep(0.05)
+    raise AssertionError("waited too long")
 
 
 def lantern_film(folder: Path) -> Path:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -11,13 +10,12 @@ from typing import Any
 import pytest
 from tests.make.desk import MadeDesk
 from tests.make.measured import measured
-from tests.make.rooms import Guest, guest, lantern_film
+from tests.make.rooms import Guest, guest, lantern_film, until
 
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.things import Take
 from shotcrit.room import casting
 
-PATIENCE_S = 60
 PLACED = [{"frame": 1010, "x": 0.25, "y": 0.5}]
 
 
@@ -31,15 +29,6 @@ def room(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
     monkeypatch.setattr(casting, "SETTLE_S", 0.05)
     with guest(film, tmp_path) as one:
         yield one
-
-
-def _until(question: Callable[[], Any]) -> Any:
-    end = time.monotonic() + PATIENCE_S
-    while time.monotonic() < end:
-        if answer := question():
-            return answer
-        time.sleep(0.05)
-    raise AssertionError("waited too long")
 
 
 def _cast(room: Guest) -> Any:
@@ -133,10 +122,10 @@ def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path,
     with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)  # four quick edits
-        _until(lambda: room.get("/api/jobs") and room.get("/api/jobs")[0]["state"] == "done")
+        until(lambda: room.get("/api/jobs") and room.get("/api/jobs")[0]["state"] == "done")
         assert len(room.get("/api/jobs")) == 1
         room.post("/api/undo", status=200)
-        _until(lambda: len(room.get("/api/jobs")) == 2 and room.get("/api/jobs")[0]["state"] == "done")
+        until(lambda: len(room.get("/api/jobs")) == 2 and room.get("/api/jobs")[0]["state"] == "done")
         # A look follows nothing.
         room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": "Ada Lund", "at": "camera"}]})
         time.sleep(1)
@@ -149,15 +138,15 @@ def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, monkeyp
     with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)
-        job = _until(lambda: room.get("/api/jobs"))[0]
+        job = until(lambda: room.get("/api/jobs"))[0]
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})  # waits to be followed after this one
         room.delete(f"/api/jobs/{job['id']}")
-        _until(lambda: all(j["state"] not in ("running", "waiting") for j in room.get("/api/jobs")))
+        until(lambda: all(j["state"] not in ("running", "waiting") for j in room.get("/api/jobs")))
         time.sleep(1)
         assert len(room.get("/api/jobs")) == 1
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": [], "now": PLACED})
         room.put("/api/takes/TAKE/cast/marks/kite/bow", {"was": [], "now": PLACED})
-        _until(lambda: len(room.get("/api/jobs")) == 2)
+        until(lambda: len(room.get("/api/jobs")) == 2)
 
 
 def test_nothing_is_being_followed_when_nothing_runs(room: Guest) -> None:

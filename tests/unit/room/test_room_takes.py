@@ -7,9 +7,7 @@ import io
 import json
 import os
 import shutil
-import time
 import zipfile
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -19,22 +17,11 @@ from cv2 import IMREAD_COLOR_RGB, imdecode
 from tests.make import films
 from tests.make.desk import MadeDesk
 from tests.make.measured import CUTS, DEAD_TAIL, FRAMES, measured
-from tests.make.rooms import Guest, guest
+from tests.make.rooms import Guest, guest, until
 
 from shotcrit.checks.registry import all_checks
 
-PATIENCE_S = 90
 TAIL = ("hold", "tail")
-
-
-def _until(question: Callable[[], Any]) -> Any:
-    """What `question` answers once it is true."""
-    end = time.monotonic() + PATIENCE_S
-    while time.monotonic() < end:
-        if answer := question():
-            return answer
-        time.sleep(0.05)
-    raise AssertionError("waited too long")
 
 
 def _ended(room: Guest, job: dict[str, Any]) -> dict[str, Any]:
@@ -42,7 +29,7 @@ def _ended(room: Guest, job: dict[str, Any]) -> dict[str, Any]:
         now: dict[str, Any] = room.get(f"/api/jobs/{job['id']}")
         return None if now["state"] in ("waiting", "running") else now
 
-    return _until(asked)  # type: ignore[no-any-return]
+    return until(asked)  # type: ignore[no-any-return]
 
 
 def _array(packed: dict[str, Any]) -> np.ndarray:
@@ -84,7 +71,7 @@ def test_the_frame_table_says_when_each_frame_is_on_screen(room: Guest) -> None:
     assert (table["frames"], table["first_frame"], table["width"], table["height"]) == (FRAMES, 1001, 96, 54)
     answer = room.client.get(table["sound"]["url"], headers={"Range": "bytes=0-3"})
     assert (answer.status_code, answer.content) == (206, b"fLaC")
-    table = _until(lambda: (t := room.get("/api/takes/TAKE/frames"))["ready"] == [{"first": 0, "last": FRAMES - 1}] and t)
+    table = until(lambda: (t := room.get("/api/takes/TAKE/frames"))["ready"] == [{"first": 0, "last": FRAMES - 1}] and t)
     assert table
 
 
