@@ -23,7 +23,7 @@ from bench.rows_media import LONG_S, MOST_MEMORY_MB, SAME, SHORT_S, film_of, lon
 
 FRAMES = 264
 GOAL = 4.0
-BRIEF_S = 5
+MINUTE_S = 60
 ROUNDS = 3
 LOOK_EVERY_S = 0.02
 STEM = Path(str(files("shotcrit") / "demo_film" / "lantern_040_take1"))
@@ -183,25 +183,30 @@ def memory(work: Path) -> Result:
 
 @cache
 def _three_lengths(work: Path) -> tuple[Cost, Cost, Cost]:
-    """(10 minutes, 10 seconds, 5 seconds) of one movie with stereo sound and no lines. What every run costs falls out between two of them."""
-    brief, short = film_of(work, "brief", BRIEF_S), film_of(work, "short", SHORT_S)
-    costs = [(measuring(brief, work), measuring(short, work)) for _ in range(ROUNDS)]
+    """(10 minutes, a minute, 10 seconds) of one movie with stereo sound and no lines. What every run costs falls out between two of them."""
+    short, minute = film_of(work, "short", SHORT_S), film_of(work, "minute", MINUTE_S)
+    costs = [(measuring(short, work), measuring(minute, work)) for _ in range(ROUNDS)]
     return measuring(long_film(work), work), _middle([b for _, b in costs]), _middle([a for a, _ in costs])
 
 
 @row("measure", goal=f"at most {SAME:g}")
 def long_time(work: Path) -> Result:
     """Processor time a frame of `shotcrit measure` on a 10-minute movie against a 10-second one."""
-    long, short, brief = _three_lengths(work)
-    frames, few, fewest = 24 * LONG_S, 24 * SHORT_S, 24 * BRIEF_S
-    value = (long.cpu_s - short.cpu_s) / (frames - few) / ((short.cpu_s - brief.cpu_s) / (few - fewest))
-    raw = long.cpu_s / frames / (short.cpu_s / few)
-    note = f"{frames} against {few} frames of 320x180; the start of the program is taken out by a movie of {BRIEF_S} s, with it {raw:.2f}"
-    return Result(value, note, reached=value <= SAME)
+    long, minute, short = _three_lengths(work)
+    frames, some, few = 24 * LONG_S, 24 * MINUTE_S, 24 * SHORT_S
+    value = long.cpu_s / frames / (short.cpu_s / few)
+    further = (long.cpu_s - minute.cpu_s) / (frames - some) / ((minute.cpu_s - short.cpu_s) / (some - few))
+    note = (
+        f"{frames} against {few} frames of 320x180, with the start of the program; without it, a frame after the first minute against "
+        f"one before it: {further:.2f}"
+    )
+    return Result(value, note, reached=max(value, further) <= SAME)
 
 
-@row("measure", goal=f"under {MOST_MEMORY_MB}")
+@row("measure", goal=f"at most {SAME:g}, and under {MOST_MEMORY_MB} MB")
 def long_memory(work: Path) -> Result:
-    """Peak memory of `shotcrit measure` on the 10-minute movie, stereo sound included, both processes added up."""
-    long, short, _ = _three_lengths(work)
-    return Result(long.peak_mb, f"the 10-second one: {short.peak_mb:.0f} MB", "MB", long.peak_mb < MOST_MEMORY_MB)
+    """Peak memory of `shotcrit measure` on the 10-minute movie against the 10-second one, stereo sound included, both processes added up."""
+    long, minute, short = _three_lengths(work)
+    value = long.peak_mb / short.peak_mb
+    note = f"10 minutes {long.peak_mb:.0f} MB, a minute {minute.peak_mb:.0f} MB, 10 seconds {short.peak_mb:.0f} MB; what grows is the readings' rows"
+    return Result(value, note, reached=value <= SAME and long.peak_mb < MOST_MEMORY_MB)

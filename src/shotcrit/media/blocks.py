@@ -56,6 +56,10 @@ class RememberedBlocks:
         self._behind.save(name, version, block, rows)
         self._memory.save(name, version, block, rows)
 
+    def forget(self, name: str) -> None:
+        """Free what lies in memory of a reading; the store behind keeps it."""
+        self._memory.kept = {key: rows for key, rows in self._memory.kept.items() if key[0] != name}
+
 
 def block_frames(block: int, frames: int) -> range:
     """The frame indices of a block in a movie of `frames` pictures."""

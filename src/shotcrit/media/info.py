@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
+
+from shotcrit.media.mixing import ChannelPower, Floats, MixedSound, finite, one_channel
+
+_BLOCK = 1 << 16
+"""Samples mixed at a time."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +74,19 @@ class Sound:
     @property
     def duration_s(self) -> Fraction:
         return Fraction(len(self.samples), self.rate)
+
+    def mixed(self) -> MixedSound:
+        """The same in one channel."""
+        power = ChannelPower(self.samples.shape[1])
+        for at in range(0, len(self.samples), _BLOCK):
+            power.add(finite(self.samples[at : at + _BLOCK]))
+        alone = power.alone()
+
+        def blocks() -> Iterator[Floats]:
+            for at in range(0, len(self.samples), _BLOCK):
+                yield one_channel(finite(self.samples[at : at + _BLOCK]), alone)
+
+        return MixedSound(len(self.samples), self.rate, self.offset_s, blocks)
 
     def mono(self) -> npt.NDArray[np.float32]:
         """float32 [shape=(n_samples,)]: the mean of the channels."""

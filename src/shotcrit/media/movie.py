@@ -19,6 +19,7 @@ from shotcrit.media.container import check_file
 from shotcrit.media.digest import file_digest, joined_digest, run_digest
 from shotcrit.media.film_file import open_film
 from shotcrit.media.info import MovieInfo, Sound
+from shotcrit.media.mixing import MixedSound
 from shotcrit.media.picture import Converter, Picture
 from shotcrit.media.picture_files import Run, find_run, is_sequence
 from shotcrit.media.sequence import open_sequence
@@ -55,9 +56,9 @@ class Movie:
         """The whole sound with its true offset from the first picture, or None."""
         return self._sound.read(self._begins()) if self._sound else None
 
-    def mixed_sound(self) -> Sound | None:
-        """The whole sound as one channel (see SoundSource.read_mixed), or None."""
-        return self._sound.read_mixed(self._begins()) if self._sound else None
+    def mixed_sound(self) -> MixedSound | None:
+        """The sound in one channel, in a stream, or None."""
+        return self._sound.mixed(self._begins()) if self._sound else None
 
     def _begins(self) -> Fraction:
         """Time of the first picture on the axis of the sound's own file."""

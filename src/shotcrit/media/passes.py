@@ -212,11 +212,12 @@ def _block(reader: Reader, rows: list[FloatArray | None]) -> FloatArray:
     return np.stack([empty if row is None else row for row in rows])
 
 
-def _joined(reader: Reader, frames: int, kept: BlockStore, movie: Movie) -> FloatArray:
+def _joined(reader: Reader, frames: int, kept: RememberedBlocks, movie: Movie) -> FloatArray:
     if movie.info.width is None:
         return np.zeros((0, len(reader.COLUMNS)), np.float32)
     parts = [_stored(reader, b, block_frames(b, frames), kept) for b in range(block_count(frames))]
     whole = [p for p in parts if p is not None]
     if len(whole) < len(parts):
         raise ReadingError(f"finished blocks of reading {reader.NAME} went missing while it ran; run it again")
+    kept.forget(reader.NAME)  # a long movie's rows would lie in memory twice
     return np.concatenate(whole)

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from shotcrit.errors import MediaError
 from shotcrit.media.container import decoded, drop_other_streams, opened
 from shotcrit.media.info import Sound, SoundInfo
+from shotcrit.media.mixing import ChannelPower, MixedSound, finite, one_channel
 
 Block = npt.NDArray[np.float32]
 
@@ -24,8 +25,6 @@ LONGEST_GAP_S = 3600
 """A hole longer than this is a damaged time stamp. Guess."""
 KEPT_IN_MEMORY = 256 << 20
 """Bytes of samples; longer sound lies in a temporary file that the system pages in, so memory stays bounded."""
-CANCELLED = 50
-"""Times that the loudest channel's power may be that of the mean of all, before they are taken to cancel each other. Guess."""
 MOST_CHANNELS = 64
 FASTEST_RATE = 768_000
 """Samples per second; the fastest PCM rate in use. Above it a header is damaged."""
@@ -33,13 +32,18 @@ FASTEST_RATE = 768_000
 
 @dataclass(frozen=True)
 class SoundSource:
-    """Where the sound is. begins_s: time of its first sample on the file's own axis."""
+    """Where the sound is.
+
+    begins_s : time of its first sample on the file's own axis
+    alone : the channel that is heard in place of the mean of all, where they cancel each other
+    """
 
     path: Path
     rate: int
     channels: int
     samples: int
     begins_s: Fraction
+    alone: int | None = None
 
     def info(self, first_picture_s: Fraction) -> SoundInfo:
         """first_picture_s : on the same file axis."""
@@ -55,27 +59,16 @@ class SoundSource:
             at += len(part)
         return Sound(out, self.rate, self.begins_s - first_picture_s)
 
-    def read_mixed(self, first_picture_s: Fraction) -> Sound:
-        """As read(), brought to one channel block by block: an hour of 5.1 never lies in memory. A sample that is no number counts as 0.
+    def mixed(self, first_picture_s: Fraction) -> MixedSound:
+        """The same in one channel, decoded as it is asked for."""
+        return MixedSound(self.samples, self.rate, self.begins_s - first_picture_s, self._mono)
 
-        The mean of the channels; where they cancel each other (one phase-inverted), the loudest of them.
-        """
-        out, power = _space((self.samples, 1)), np.zeros(self.channels + 1)
-        for at, part in self._parts():
-            out[at : at + len(part), 0] = part.mean(axis=1)
-            power += [*(part**2).sum(axis=0, dtype=np.float64), (out[at : at + len(part)] ** 2).sum(dtype=np.float64)]
-        if self.channels > 1 and power[-1] < power[:-1].max() / CANCELLED:
-            for at, part in self._parts():
-                out[at : at + len(part), 0] = part[:, int(power[:-1].argmax())]
-        return Sound(out, self.rate, self.begins_s - first_picture_s)
-
-    def _parts(self) -> Iterator[tuple[int, Block]]:
-        """(index of the first sample, finite samples)"""
+    def _mono(self) -> Iterator[Block]:
         at = 0
         for block in _blocks(self.path, self.rate, self.channels):
-            part = np.nan_to_num(block[: self.samples - at], nan=0.0, posinf=0.0, neginf=0.0)
-            yield at, part
+            part = one_channel(finite(block[: self.samples - at]), self.alone)
             at += len(part)
+            yield part
 
 
 def open_sound(path: Path) -> SoundSource | None:
@@ -86,8 +79,11 @@ def open_sound(path: Path) -> SoundSource | None:
         if first is None or not 0 < first.sample_rate <= FASTEST_RATE or not 0 < first.layout.nb_channels <= MOST_CHANNELS:
             return None
         rate, channels, begins = first.sample_rate, first.layout.nb_channels, _time(first)
-    samples = sum(len(block) for block in _blocks(path, rate, channels))
-    return SoundSource(path, rate, channels, samples, begins) if samples else None
+    samples, power = 0, ChannelPower(channels)
+    for block in _blocks(path, rate, channels):
+        samples += len(block)
+        power.add(finite(block))
+    return SoundSource(path, rate, channels, samples, begins, power.alone()) if samples else None
 
 
 def _space(shape: tuple[int, int]) -> Block:

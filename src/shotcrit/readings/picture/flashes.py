@@ -29,6 +29,8 @@ DARK = 1e-3
 """Sum of linear R, G, B under which a colour is taken as the white point: black has none (guess)."""
 WHITE = (0.1978, 0.4683)
 """u', v' of D65."""
+TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], np.float32)
+"""CIE XYZ of linear BT.709 / sRGB light: IEC 61966-2-1."""
 
 Flags = npt.NDArray[np.bool_]
 
@@ -38,54 +40,60 @@ def transitions(light: Floats) -> Floats:
 
     light : linear light [shape=(n, 3, rows, columns)]. A slow change counts on the frame on which it has gone far enough, once.
     """
-    n = len(light)
-    flat = np.nan_to_num(light.reshape(n, 3, -1))
-    luminance = np.einsum("c,ncp->np", WEIGHTS, flat)
-    rise, fall = _turns(luminance)
-    to_red, from_red = _red_turns(flat)
-    return np.stack([part.mean(axis=1) for part in (rise, fall, to_red, from_red)], axis=1).astype(np.float32)
+    out = np.zeros((len(light), 4), np.float32)
+    if not len(light):
+        return out
+    cells = np.nan_to_num(light[0].reshape(3, -1))
+    level, red = _Level(WEIGHTS @ cells), _Red(cells)
+    for i in range(1, len(light)):  # picture by picture: a long movie's flags would take more memory than all its readings
+        cells = np.nan_to_num(light[i].reshape(3, -1))
+        out[i] = [part.mean() for part in (*level.turns(WEIGHTS @ cells), *red.turns(cells))]
+    return out
 
 
-def _turns(level: Floats) -> tuple[Flags, Flags]:
-    """Where each cell's level [shape=(n, cells)] completes a change of CHANGE from its last turn, upward and downward."""
-    rise, fall = np.zeros(level.shape, np.bool_), np.zeros(level.shape, np.bool_)
-    lowest, highest = level[0].copy(), level[0].copy()
-    going = np.zeros(level.shape[1], np.int8)
-    for i in range(1, len(level)):
-        now = level[i]
-        lowest, highest = np.minimum(lowest, now), np.maximum(highest, now)
-        up = (now - lowest >= CHANGE - ROUNDING) & (lowest < DARKER_BELOW) & (going != 1)
-        down = (highest - now >= CHANGE - ROUNDING) & (now < DARKER_BELOW) & (going != -1) & ~up
-        rise[i], fall[i] = up, down
-        going[up], going[down] = 1, -1
-        lowest[up], highest[up] = now[up], now[up]
-        lowest[down], highest[down] = now[down], now[down]
-    return rise, fall
+class _Level:
+    """Each cell's relative luminance since its last turn, float32 [shape=(cells,)]."""
+
+    def __init__(self, level: Floats) -> None:
+        self._lowest, self._highest = level.copy(), level.copy()
+        self._going = np.zeros(len(level), np.int8)
+
+    def turns(self, now: Floats) -> tuple[Flags, Flags]:
+        """Where it completes a change of CHANGE from its last turn, upward and downward."""
+        low, high = np.minimum(self._lowest, now), np.maximum(self._highest, now)
+        up = (now - low >= CHANGE - ROUNDING) & (low < DARKER_BELOW) & (self._going != 1)
+        down = (high - now >= CHANGE - ROUNDING) & (now < DARKER_BELOW) & (self._going != -1) & ~up
+        self._going[up], self._going[down] = 1, -1
+        self._lowest, self._highest = np.where(up | down, now, low), np.where(up | down, now, high)
+        return up, down
 
 
-def _red_turns(light: Floats) -> tuple[Flags, Flags]:
-    """Where each cell turns to, or from, a saturated red: light [shape=(n, 3, cells)]."""
-    total = light.sum(axis=1)
+class _Red:
+    """Each cell's last settled colour, and whether it was a saturated red."""
+
+    def __init__(self, light: Floats) -> None:
+        """light : float32 [shape=(3, cells)], linear"""
+        self._last, share = _colour(light)
+        self._was = share >= RED_SHARE
+
+    def turns(self, light: Floats) -> tuple[Flags, Flags]:
+        """Where it turns to a saturated red, and from one."""
+        colour, share = _colour(light)
+        red = share >= RED_SHARE
+        far = np.linalg.norm(colour - self._last, axis=-1) > RED_APART
+        to_red, from_red = far & red & ~self._was, far & self._was & ~red
+        turned = to_red | from_red
+        self._was = np.where(turned, red, self._was)
+        self._last = np.where((turned | (red == self._was))[:, None], colour, self._last)
+        return to_red, from_red
+
+
+def _colour(light: Floats) -> tuple[Floats, Floats]:
+    """(CIE 1976 u'v' [shape=(cells, 2)], R / (R + G + B) [shape=(cells,)]) of linear light [shape=(3, cells)]."""
+    total = light.sum(axis=0)
     lit = total > DARK
-    share = np.where(lit, light[:, 0] / np.maximum(total, DARK), 0)
-    colour = _chromaticity(light, lit)
-    to_red, from_red = np.zeros(share.shape, np.bool_), np.zeros(share.shape, np.bool_)
-    last = colour[0].copy()
-    was_red = share[0] >= RED_SHARE
-    for i in range(1, len(light)):
-        red = share[i] >= RED_SHARE
-        far = np.linalg.norm(colour[i] - last, axis=-1) > RED_APART
-        to_red[i], from_red[i] = far & red & ~was_red, far & was_red & ~red
-        turned = to_red[i] | from_red[i]
-        was_red[turned] = red[turned]
-        settle = turned | (red == was_red)
-        last[settle] = colour[i][settle]
-    return to_red, from_red
-
-
-def _chromaticity(light: Floats, lit: Flags) -> Floats:
-    """CIE 1976 u'v' [shape=(n, cells, 2)] of linear BT.709 / sRGB light [shape=(n, 3, cells)] (IEC 61966-2-1 matrix)."""
-    matrix = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], np.float32)
-    x, y, z = np.einsum("kc,ncp->knp", matrix, light)
+    share = np.where(lit, light[0] / np.maximum(total, DARK), 0)
+    x, y, z = TO_XYZ @ light
     below = np.maximum(x + 15 * y + 3 * z, 1e-9)
-    return np.stack([np.where(lit, 4 * x / below, WHITE[0]), np.where(lit, 9 * y / below, WHITE[1])], axis=-1).astype(np.float32)
+    colour = np.stack([np.where(lit, 4 * x / below, WHITE[0]), np.where(lit, 9 * y / below, WHITE[1])], axis=-1)
+    return np.asarray(colour, np.float32), np.asarray(share, np.float32)

@@ -6,6 +6,8 @@ Only the recogniser gets what comes out; breaths and levels are measured on the 
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from scipy.ndimage import uniform_filter
 from scipy.signal import istft, stft
@@ -18,6 +20,8 @@ QUANTILE_TO_MEAN = 1 / 0.1625
 """The 0.15 quantile of an exponential distribution (power of noise in one bin) is 0.1625 of its mean: -ln(1 - 0.15)."""
 OVER, LEAST_GAIN = 1.25, 0.1
 """Times the noise is subtracted, and the amplitude that is left at least (guess, tried on one voice at 10 to 30 dB)."""
+STRETCH = 60 * RATE
+"""Samples whose noise is estimated together: a minute, so that memory does not grow with the sound (guess)."""
 NOISY_DB = 32.0
 """Loud speech over the quiet parts, from which a sound is taken as it is: cleaning costs a little where there is nothing to clean."""
 
@@ -26,6 +30,12 @@ def without_noise(samples: Samples) -> Samples:
     """float32 [shape=(n,)] at 16 kHz, the same length; the very same array where the sound is clean or too short to tell."""
     if len(samples) < RATE // 2 or _clearance_db(samples) >= NOISY_DB:
         return samples
+    count = max(1, len(samples) // STRETCH)
+    edges = [*range(0, count * STRETCH, STRETCH), len(samples)]
+    return np.concatenate([_cleaned(samples[a:b]) for a, b in itertools.pairwise(edges)])
+
+
+def _cleaned(samples: Samples) -> Samples:
     _, _, spectrum = stft(samples, RATE, nperseg=WINDOW, noverlap=OVERLAP)
     power = np.abs(spectrum) ** 2
     noise = np.quantile(power, QUANTILE, axis=1, keepdims=True) * QUANTILE_TO_MEAN

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from shotcrit.clock import FrameClock
-from shotcrit.media.info import Sound
+from shotcrit.media import MixedSound, Sound
 from shotcrit.progress import Progress, Quiet
-from shotcrit.readings.bundle import SoundReadings
+from shotcrit.readings.bundle import FloatArray, SoundReadings
 from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
 from shotcrit.readings.sound.accents import find_accents
 from shotcrit.readings.sound.align import align_lines
@@ -19,14 +19,14 @@ from shotcrit.readings.sound.spoken import Spoken
 from shotcrit.readings.sound.textgrid import Track
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voicing_stretches
-from shotcrit.readings.sound.wave import wave_slices
-from shotcrit.readings.sound.waveform import to_mono16k
+from shotcrit.readings.sound.wave import WaveRows
+from shotcrit.readings.sound.waveform import Downsampler, Samples
 
 _STEPS = 4
 
 
 def read_sound(
-    sound: Sound,
+    sound: Sound | MixedSound,
     clock: FrameClock,
     lines: Sequence[GivenLine] = (),
     *,
@@ -40,7 +40,7 @@ def read_sound(
     Deterministic: the same sound and lines give the same readings.
     """
     told = progress or Quiet()
-    samples = to_mono16k(sound)
+    samples, wave = _taken_in(sound.mixed() if isinstance(sound, Sound) else sound, clock)
     spoken = track.spoken if track else (align_lines(samples, lines, progress=told) if lines else Spoken())
     told.step("reading the sound", 1, _STEPS)
     spectra = measure_spectra(samples)
@@ -58,10 +58,19 @@ def read_sound(
         tremors=tuple(_shift_tremor(t, offset) for t in find_tremors(spectra, samples, breaths)),
         accents=tuple(_shift_accent(a, offset) for a in find_accents(spectra, samples, spoken.words, spoken.phones)),
         voicing=tuple(_shift_voicing(v, offset) for v in voicing_stretches(spectra, samples)),
-        wave=wave_slices(sound, clock),
+        wave=wave,
     )
     told.step("reading the sound", _STEPS, _STEPS)
     return readings
+
+
+def _taken_in(sound: MixedSound, clock: FrameClock) -> tuple[Samples, FloatArray]:
+    """What the readings work on, at 16 kHz, and the wave at the sound's own rate, in one going through."""
+    down, rows = Downsampler(sound.rate, sound.samples), WaveRows(sound.rate, sound.offset_s, sound.samples, clock)
+    for block in sound.blocks():
+        down.add(block)
+        rows.add(block)
+    return down.done(), rows.done()
 
 
 def _shift_breath(breath: Breath, by: float, words: Sequence[Word]) -> Breath:

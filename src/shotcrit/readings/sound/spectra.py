@@ -21,8 +21,8 @@ LOWEST_HZ, HIGHEST_HZ = 70.0, 500.0
 """Range of pitch looked for: men about 80, shouting women and children about 500 (from memory; Praat's default is 75 to 600)."""
 SILENT_DB = -100.0
 """Full-scale level that stands for digital silence; 16 bits end at -98 dB."""
-_BLOCK = 2000
-"""Frames transformed at once: 20 s, so that memory does not grow with the sound."""
+_BLOCK = 500
+"""Frames transformed at once: 5 s, so that memory does not grow with the sound."""
 BAND_EDGES_HZ = (0, 150, 300, 500, 800, 1200, 1700, 2300, 3000, 4000, 5200, 6600, 8000)
 """Bands of about equal width on the ear's scale (Traunmüller's Bark formula, two or so Bark each)."""
 
@@ -54,8 +54,7 @@ def measure_spectra(samples: Samples) -> Spectra:
         empty = np.zeros(0, np.float32)
         return Spectra(np.zeros((0, len(BAND_EDGES_HZ) - 1), np.float32), empty, empty, empty)
     count = len(samples) // HOP + 1
-    padded = np.pad(samples, (PITCH_WINDOW // 2, PITCH_WINDOW))
-    parts = [_block(padded, start, min(_BLOCK, count - start)) for start in range(0, count, _BLOCK)]
+    parts = [_block(samples, start, min(_BLOCK, count - start)) for start in range(0, count, _BLOCK)]
     bands, strength, pitch = (np.concatenate(p).astype(np.float32) for p in zip(*parts, strict=True))
     level = 10 * np.log10(np.maximum(bands[:, 1:] @ _widths()[1:], 10 ** (SILENT_DB / 10)))
     return Spectra(bands, np.asarray(level, np.float32), strength, pitch)
@@ -71,8 +70,11 @@ def _widths() -> Floats:
     return np.asarray(np.diff([round(e * WINDOW / RATE) for e in BAND_EDGES_HZ]), np.float32)
 
 
-def _block(padded: Samples, start: int, count: int) -> tuple[Floats, Floats, Floats]:
-    views = np.lib.stride_tricks.sliding_window_view(padded, PITCH_WINDOW)[start * HOP :: HOP][:count]
+def _block(samples: Samples, start: int, count: int) -> tuple[Floats, Floats, Floats]:
+    first = start * HOP - PITCH_WINDOW // 2
+    stop = first + (count - 1) * HOP + PITCH_WINDOW
+    part = np.pad(samples[max(0, first) : stop], (max(0, -first), max(0, stop - len(samples))))
+    views = np.lib.stride_tricks.sliding_window_view(part, PITCH_WINDOW)[::HOP]
     strength, pitch = _pitch(views)
     inset = (PITCH_WINDOW - WINDOW) // 2
     return _band_powers(views[:, inset : inset + WINDOW]), strength, pitch

@@ -2,39 +2,57 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import FrameClock
-from shotcrit.media.info import Sound
 from shotcrit.readings.bundle import FloatArray
 
 Indices = npt.NDArray[np.int64]
 SLICES = 8
 """Slices of a frame; a row of the sheet is a few dozen pixels high at most (guess)."""
-_BLOCK = 256
-"""Frames whose samples are mixed at a time."""
+_BLOCK = 64
+"""Frames whose samples are looked at together."""
 
 
-def wave_slices(sound: Sound, clock: FrameClock, *, slices: int = SLICES) -> FloatArray:
-    """The least and greatest sample in each slice of each frame.
+class WaveRows:
+    """The least and greatest sample in each slice of each frame, from a sound that comes block by block.
 
-    Returns float32 [shape=(n_frames, slices, 2)], full scale -1 .. 1; nan where the sound does not reach.
-    The mean of the channels; every sample within the pictures' time counts in exactly one slice.
+    Every sample within the pictures' time counts in exactly one slice.
     """
-    starts = np.array([float(e) for e in clock.edges])
-    parts = np.arange(slices + 1) / slices
-    times = starts[:-1, None] + np.diff(starts)[:, None] * parts[None, :]
-    at = np.clip(np.round((times - float(sound.offset_s)) * sound.rate).astype(np.int64), 0, len(sound.samples))
-    rows = [_rows(sound, at[i : i + _BLOCK]) for i in range(0, len(at), _BLOCK)]
-    return np.concatenate(rows) if rows else np.zeros((0, slices, 2), np.float32)
 
+    def __init__(self, rate: int, offset_s: Fraction, samples: int, clock: FrameClock, *, slices: int = SLICES) -> None:
+        """rate, offset_s, samples : of the sound, as in MixedSound"""
+        starts = np.array([float(e) for e in clock.edges])
+        parts = np.arange(slices + 1) / slices
+        times = starts[:-1, None] + np.diff(starts)[:, None] * parts[None, :]
+        self._at = np.clip(np.round((times - float(offset_s)) * rate).astype(np.int64), 0, samples)
+        self._held = np.zeros(0, np.float32)
+        self._begins, self._row = 0, 0
+        self._rows: list[FloatArray] = []
 
-def _rows(sound: Sound, at: Indices) -> FloatArray:
-    """Some frames' rows; at : the samples at which their slices begin and end [shape=(n, slices + 1)]."""
-    begin, end = int(at.min()), int(at.max())
-    mono = sound.samples[begin:end].mean(axis=1) if end > begin else np.zeros(0, np.float32)
-    return _extremes(np.nan_to_num(np.asarray(mono, np.float32)), at[:, :-1] - begin, at[:, 1:] - begin)
+    def add(self, block: FloatArray) -> None:
+        """block : float32 [shape=(n,)]"""
+        self._held = np.concatenate([self._held, block])
+        have = self._begins + len(self._held)
+        ready = int(np.searchsorted(self._at[:, -1], have, side="right"))
+        if ready - self._row >= _BLOCK or self._row < ready == len(self._at):
+            self._emit(ready)
+        wanted = int(self._at[self._row, 0]) if self._row < len(self._at) else have
+        past = min(max(wanted - self._begins, 0), len(self._held))  # before the first picture and after the last nothing is kept
+        self._held, self._begins = self._held[past:], self._begins + past
+
+    def done(self) -> FloatArray:
+        """float32 [shape=(n_frames, slices, 2)], full scale -1 .. 1; nan where the sound does not reach."""
+        self._emit(len(self._at))
+        return np.concatenate(self._rows)
+
+    def _emit(self, stop: int) -> None:
+        at = np.minimum(self._at[self._row : stop], self._begins + len(self._held)) - self._begins
+        self._rows.append(_extremes(self._held, np.maximum(at[:, :-1], 0), np.maximum(at[:, 1:], 0)))
+        self._row = stop
 
 
 def _extremes(mono: FloatArray, first: Indices, stop: Indices) -> FloatArray:

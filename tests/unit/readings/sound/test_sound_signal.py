@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from scipy.signal import resample_poly
 
 from shotcrit.clock import FrameClock
 from shotcrit.media.info import Sound
@@ -16,8 +17,8 @@ from shotcrit.readings.sound.periodic import tone_strength
 from shotcrit.readings.sound.spectra import measure_spectra
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voiced_frames, voicing_stretches
-from shotcrit.readings.sound.wave import wave_slices
-from shotcrit.readings.sound.waveform import RATE, Samples, to_mono16k, to_pcm16
+from shotcrit.readings.sound.wave import WaveRows
+from shotcrit.readings.sound.waveform import RATE, Downsampler, Samples, to_pcm16
 
 
 def buzz(hertz: float | Samples, length_s: float, *, harmonics: int = 20) -> Samples:
@@ -132,11 +133,21 @@ def test_no_voice_no_accent() -> None:
     assert find_accents(measure_spectra(np.zeros(0, np.float32)), np.zeros(0, np.float32)) == ()
 
 
-def test_wave_equals_the_slow_way() -> None:
+def wave_of(sound: Sound, clock: FrameClock, slices: int, block: int = 1000) -> np.ndarray:
+    mixed = sound.mixed()
+    rows = WaveRows(mixed.rate, mixed.offset_s, mixed.samples, clock, slices=slices)
+    for whole in mixed.blocks():
+        for at in range(0, len(whole), block):
+            rows.add(whole[at : at + block])
+    return rows.done()
+
+
+@pytest.mark.parametrize("block", [7, 1000, 100_000])
+def test_wave_equals_the_slow_way(block: int) -> None:
     samples = noise(1.0)[:, None]
     sound = Sound(samples, RATE, Fraction(-1, 10))
     clock = FrameClock.steady(Fraction(24000, 1001), 20)
-    fast = wave_slices(sound, clock, slices=4)
+    fast = wave_of(sound, clock, 4, block)
     for i in range(20):
         for k in range(4):
             edges = [float(clock.edges[i]) + float(clock.edges[i + 1] - clock.edges[i]) * q / 4 for q in (k, k + 1)]
@@ -146,23 +157,40 @@ def test_wave_equals_the_slow_way() -> None:
 
 def test_wave_is_nan_where_there_is_no_sound() -> None:
     sound = Sound(np.ones((RATE // 4, 2), np.float32), RATE, Fraction(1, 4))
-    wave = wave_slices(sound, FrameClock.steady(Fraction(24), 24), slices=2)
+    wave = wave_of(sound, FrameClock.steady(Fraction(24), 24), 2)
     assert np.isnan(wave[:6]).all()
     assert (wave[6:12] == 1).all()
     assert np.isnan(wave[12:]).all()
-    assert np.isnan(wave_slices(Sound(np.zeros((0, 1), np.float32), RATE, Fraction(0)), FrameClock.steady(Fraction(24), 2))).all()
+    assert np.isnan(wave_of(Sound(np.zeros((0, 1), np.float32), RATE, Fraction(0)), FrameClock.steady(Fraction(24), 2), 8)).all()
+
+
+def resampled(samples: Samples, rate: int, block: int) -> Samples:
+    down = Downsampler(rate, len(samples))
+    for at in range(0, len(samples), block):
+        down.add(samples[at : at + block])
+    return down.done()
+
+
+@pytest.mark.parametrize("rate", [8000, 16_000, 22_050, 44_100, 48_000, 96_000])
+def test_resampled_block_by_block_is_the_same_as_at_once(rate: int) -> None:
+    samples = noise(9.0)[: round(1.7 * 44_100)] if rate < 90_000 else noise(14.0)
+    step = Fraction(RATE, rate)
+    whole = samples if rate == RATE else resample_poly(samples, step.numerator, step.denominator)
+    for block in (1024, 70_001, len(samples)):
+        np.testing.assert_allclose(resampled(samples, rate, block), whole, atol=1e-6)
+    assert len(resampled(samples[:0], rate, 1024)) == 0
 
 
 def test_channels_that_cancel_are_not_lost() -> None:
     tone = buzz(100, 0.2)
-    mono = to_mono16k(Sound(np.stack([tone, -tone], axis=1), RATE, Fraction(0)))
-    assert np.array_equal(mono, tone)
+    mixed = Sound(np.stack([tone, -tone], axis=1), RATE, Fraction(0)).mixed()
+    assert np.array_equal(np.concatenate(list(mixed.blocks())), tone)
 
 
 def test_resampling_keeps_the_pitch_and_bad_samples_become_silence() -> None:
     tone = np.sin(np.arange(48_000) * 2 * np.pi * 440 / 48_000).astype(np.float32)
     tone[100] = np.nan
-    mono = to_mono16k(Sound(tone[:, None], 48_000, Fraction(0)))
+    mono = resampled(np.concatenate(list(Sound(tone[:, None], 48_000, Fraction(0)).mixed().blocks())), 48_000, 1024)
     assert len(mono) == RATE
     assert np.isfinite(mono).all()
     assert np.median(measure_spectra(mono).pitch_hz[10:90]) == pytest.approx(440, abs=1)  # ISO 16: A4, references.md 14.9
