@@ -19,7 +19,6 @@ from shotcrit.store.cache import open_cache
 NEEDED = (
     "av",
     "numpy",
-    "scipy",
     "opencv-python-headless",
     "pocketsphinx",
     "opentimelineio",

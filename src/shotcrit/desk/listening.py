@@ -1,6 +1,6 @@
 """Reading a sound in a process of its own, beside the pictures.
 
-Why a process: alignment and scipy hold the interpreter for seconds, and the pictures' reader, which asks for it thousands of times a second,
+Why a process: alignment holds the interpreter for seconds, and the pictures' reader, which asks for it thousands of times a second,
 would stand still meanwhile. What a sound needs to be read takes longer to load than all else, and is then loaded beside the pictures too.
 """
 

@@ -13,12 +13,11 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import uniform_filter1d
-from scipy.signal import butter, sosfiltfilt
 
 from shotcrit.clock import Span, runs
 from shotcrit.readings.events import Breath, Word
 from shotcrit.readings.sound.periodic import tone_strength
+from shotcrit.readings.sound.smooth import running_mean
 from shotcrit.readings.sound.spectra import BAND_EDGES_HZ, FRAME_S, Spectra, measure_spectra, to_db
 from shotcrit.readings.sound.voicing import voiced_frames
 from shotcrit.readings.sound.waveform import RATE, Samples
@@ -129,7 +128,7 @@ def _pauses(spectra: Spectra, voiced: Bools, words: Sequence[Word]) -> list[_Pau
     for word in words:
         speech[max(0, round(word.start_s / FRAME_S)) : round(word.end_s / FRAME_S) + 1] = True
     spans = [s for s in runs(~speech) if len(s) * FRAME_S >= SHORTEST_PAUSE_S or s.start == 0 or s.stop == len(speech)]
-    smooth = uniform_filter1d(spectra.bands, 5, axis=0)
+    smooth = running_mean(spectra.bands, 5, axis=0)
     quiet = np.zeros(len(speech), np.bool_)
     for span in spans:
         quiet[_inner(span)] = True
@@ -152,7 +151,7 @@ def _floor(smooth: Floats, span: Span, quiet: Bools) -> Floats:
 
 def _in_pause(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, loud_db: float, by_words: bool) -> list[Breath]:
     rise = to_db(spectra.bands[pause.first : pause.stop]) - to_db(pause.floor)
-    curve = uniform_filter1d(rise[:, _SEEN].mean(axis=1), 3)
+    curve = running_mean(rise[:, _SEEN].mean(axis=1), 3)
     found: list[Breath] = []
     for event in _events(curve):
         length = len(event) * FRAME_S
@@ -223,9 +222,10 @@ def _bands_risen(spectra: Spectra, core: npt.NDArray[np.intp], pause: _Pause) ->
 
 
 def _without_hum(piece: Samples, above_hz: float) -> Samples:
-    return np.asarray(
-        sosfiltfilt(butter(4, above_hz, "highpass", fs=RATE, output="sos"), piece, padlen=min(15, len(piece) - 1)), np.float32
-    )
+    """High-passed without a shift: the gain of a Butterworth filter of order 4 run both ways, 1 / (1 + (cut-off / f) ** 8)."""
+    size = len(piece) + _LEAD  # as much silence at the end, so that the end does not ring into the start
+    over = (np.fft.rfftfreq(size, 1 / RATE) / above_hz) ** 8
+    return np.asarray(np.fft.irfft(np.fft.rfft(piece, size) * (over / (1 + over)), size)[: len(piece)], np.float32)
 
 
 def _clings(voiced: Bools, rise: Floats, first: int, stop: int) -> bool:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import itertools
 
+import cv2
 import numpy as np
-from scipy.ndimage import uniform_filter
-from scipy.signal import istft, stft
 
 from shotcrit.readings.sound.waveform import RATE, Samples
 
-WINDOW, OVERLAP = 512, 384
+WINDOW, HOP = 512, 128
+"""Samples."""
 QUANTILE = 0.15
 QUANTILE_TO_MEAN = 1 / 0.1625
 """The 0.15 quantile of an exponential distribution (power of noise in one bin) is 0.1625 of its mean: -ln(1 - 0.15)."""
@@ -36,13 +36,25 @@ def without_noise(samples: Samples) -> Samples:
 
 
 def _cleaned(samples: Samples) -> Samples:
-    _, _, spectrum = stft(samples, RATE, nperseg=WINDOW, noverlap=OVERLAP)
-    power = np.abs(spectrum) ** 2
-    noise = np.quantile(power, QUANTILE, axis=1, keepdims=True) * QUANTILE_TO_MEAN
-    smooth = uniform_filter(power, (3, 3))
-    gain = np.sqrt(np.maximum(1 - OVER * noise / np.maximum(smooth, 1e-20), LEAST_GAIN**2))
-    _, cleaned = istft(spectrum * gain, RATE, nperseg=WINDOW, noverlap=OVERLAP)
-    return np.asarray(np.pad(cleaned, (0, max(0, len(samples) - len(cleaned))))[: len(samples)], np.float32)
+    window = np.hanning(WINDOW + 1)[:-1].astype(np.float32)
+    hops = -(-len(samples) // HOP) + WINDOW // HOP
+    padded = np.pad(samples, (WINDOW, hops * HOP - len(samples)))
+    spectrum = np.fft.rfft(np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[::HOP] * window, axis=1)
+    back = np.fft.irfft(spectrum * _gain(np.abs(spectrum) ** 2), WINDOW, axis=1) * window
+    # Overlapping windows, added up and divided by what the windows themselves add up to (weighted overlap-add).
+    out = np.zeros(len(padded), np.float32)
+    for k in range(WINDOW // HOP):
+        part = back[k :: WINDOW // HOP].ravel()
+        out[k * HOP : k * HOP + len(part)] += part
+    whole = float((window**2).sum()) / HOP
+    return np.asarray(out[WINDOW : WINDOW + len(samples)] / whole, np.float32)
+
+
+def _gain(power: Samples) -> Samples:
+    """What is left of each bin's amplitude, [shape=(windows, bins)] as its power."""
+    noise = np.quantile(power, QUANTILE, axis=0, keepdims=True) * QUANTILE_TO_MEAN
+    smooth = cv2.blur(power, (3, 3), borderType=cv2.BORDER_REFLECT)
+    return np.asarray(np.sqrt(np.maximum(1 - OVER * noise / np.maximum(smooth, 1e-20), LEAST_GAIN**2)), np.float32)
 
 
 def _clearance_db(samples: Samples) -> float:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import binary_dilation, uniform_filter1d
 
+from shotcrit.readings.sound.smooth import grown, running_mean
 from shotcrit.readings.sound.waveform import HOP, RATE, Samples
 
 WINDOW = 800
@@ -39,7 +39,7 @@ def tone_strength(samples: Samples, frames: Frames, background: Frames) -> float
     lines = np.zeros(WINDOW + 1, np.bool_)
     if len(background) >= _LEAST_BACKGROUND:
         steady = _powers(samples, background).mean(axis=0)[None, :]
-        lines = binary_dilation((steady / _envelope(steady))[0] > LINE, iterations=round(LINE_HALF_WIDTH_HZ / _BIN_HZ))
+        lines = grown((steady / _envelope(steady))[0] > LINE, round(LINE_HALF_WIDTH_HZ / _BIN_HZ))
     return float(np.median(_peaks(_flattened(_powers(samples, frames), lines))))
 
 
@@ -53,7 +53,7 @@ def _powers(samples: Samples, frames: Frames) -> Floats:
 
 
 def _envelope(power: Floats) -> Floats:
-    smooth = uniform_filter1d(power, round(ENVELOPE_HZ / _BIN_HZ), axis=-1, mode="nearest")
+    smooth = running_mean(power, round(ENVELOPE_HZ / _BIN_HZ))
     return np.asarray(np.maximum(smooth, 1e-12 * max(float(power.max()), 1e-20)))
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from shotcrit.clock import FrameClock
 from shotcrit.media import MixedSound, Sound
+from shotcrit.media.resampling import Resampler
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.bundle import FloatArray, SoundReadings
 from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
@@ -20,7 +21,7 @@ from shotcrit.readings.sound.textgrid import Track
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voicing_stretches
 from shotcrit.readings.sound.wave import WaveRows
-from shotcrit.readings.sound.waveform import Downsampler, Samples
+from shotcrit.readings.sound.waveform import RATE, Samples
 
 _STEPS = 4
 
@@ -66,7 +67,7 @@ def read_sound(
 
 def _taken_in(sound: MixedSound, clock: FrameClock) -> tuple[Samples, FloatArray]:
     """What the readings work on, at 16 kHz, and the wave at the sound's own rate, in one going through."""
-    down, rows = Downsampler(sound.rate, sound.samples), WaveRows(sound.rate, sound.offset_s, sound.samples, clock)
+    down, rows = Resampler(sound.rate, RATE), WaveRows(sound.rate, sound.offset_s, sound.samples, clock)
     for block in sound.blocks():
         down.add(block)
         rows.add(block)

@@ -11,11 +11,10 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import median_filter, uniform_filter1d
-from scipy.signal import detrend
 
 from shotcrit.clock import Span, runs
 from shotcrit.readings.events import Breath, Tremor
+from shotcrit.readings.sound.smooth import median_of_3, running_mean
 from shotcrit.readings.sound.spectra import FRAME_S, Spectra, to_db
 from shotcrit.readings.sound.voicing import voiced_frames
 from shotcrit.readings.sound.waveform import Samples
@@ -42,7 +41,7 @@ def find_tremors(spectra: Spectra, samples: Samples, breaths: Sequence[Breath] =
     """Shakes of the voiced stretches and of the breaths, in order of time; seconds from sample 0."""
     found: list[Tremor] = []
     for span in runs(voiced_frames(spectra, samples)):
-        pitch = 12 * np.log2(median_filter(np.maximum(spectra.pitch_hz[span.start : span.stop], 1.0), 3).astype(np.float64))
+        pitch = 12 * np.log2(median_of_3(np.maximum(spectra.pitch_hz[span.start : span.stop], 1.0)).astype(np.float64))
         found += _shakes(pitch, span, "pitch", LEAST_SEMITONES)
         found += _shakes(_level(spectra, span), span, "level", LEAST_LEVEL, _shape(spectra, span))
     for breath in breaths:
@@ -56,7 +55,7 @@ def find_tremors(spectra: Spectra, samples: Samples, breaths: Sequence[Breath] =
 def _level(spectra: Spectra, span: Span) -> Floats:
     """Amplitude over its own slow course, 1 = the course."""
     amplitude = 10 ** (spectra.level_db[span.start : span.stop].astype(np.float64) / 20)
-    course = uniform_filter1d(amplitude, max(3, round(0.3 / FRAME_S)), mode="nearest")
+    course = running_mean(amplitude, max(3, round(0.3 / FRAME_S)))
     return np.asarray(amplitude / np.maximum(course, 1e-9))
 
 
@@ -96,8 +95,9 @@ def _tremor(group: list[tuple[int, int, float, float, float]], span: Span, carri
 
 def _sine(values: Floats) -> tuple[float, float, float]:
     """Rate in Hz, depth and share of movement explained by the best sine between 4 and 12 Hz (least squares on a grid of 0.1 Hz)."""
-    moved = detrend(values)
-    moved = moved - uniform_filter1d(moved, max(3, round(0.4 / FRAME_S)), mode="nearest")
+    steps = np.arange(len(values))
+    moved = values - np.polyval(np.polyfit(steps, values, 1), steps)
+    moved = moved - running_mean(moved, max(3, round(0.4 / FRAME_S)))
     time = np.arange(len(values)) * FRAME_S
     rates = np.arange(SLOWEST_HZ, FASTEST_HZ + 0.05, 0.1)
     turns = 2 * np.pi * rates[:, None] * time[None, :]

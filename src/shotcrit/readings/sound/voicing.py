@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import binary_closing, binary_opening, median_filter
 
 from shotcrit.clock import runs
 from shotcrit.readings.events import Voicing
 from shotcrit.readings.sound.periodic import tone_strength
+from shotcrit.readings.sound.smooth import closed, median_of_3, opened
 from shotcrit.readings.sound.spectra import FRAME_S, Spectra, to_db
 from shotcrit.readings.sound.waveform import Samples
 
@@ -37,13 +37,13 @@ def voiced_frames(spectra: Spectra, samples: Samples) -> Bools:
     """bool [shape=(n,)]: frames that carry voice. A steady hum under the speech is not voice, nor is noise through a narrow resonance."""
     if not len(spectra):
         return np.zeros(0, np.bool_)
-    strength = median_filter(spectra.strength, 3)
+    strength = median_of_3(spectra.strength)
     loud = float(np.quantile(spectra.level_db, LOUD_QUANTILE))
     low = to_db(spectra.bands[:, _FUNDAMENTAL_BANDS].max(axis=1))
     high = to_db(spectra.bands[:, _UPPER_BANDS].max(axis=1))
     flags = (strength > VOICED_STRENGTH) & (spectra.level_db > loud - UNDER_SPEECH_DB) & (low - high < HUM_TILT_DB)
     size = max(1, round(SHORTEST_S / FRAME_S))
-    whole = binary_opening(binary_closing(flags, np.ones(size)), np.ones(size))
+    whole = opened(closed(flags, size), size)
     voiced = np.zeros(len(spectra), np.bool_)
     for span in runs(whole):
         plain = float(np.median(strength[span.start : span.stop]))
@@ -64,7 +64,7 @@ def sounding_frames(spectra: Spectra) -> Bools:
 def voicing_stretches(spectra: Spectra, samples: Samples) -> tuple[Voicing, ...]:
     """The whole sound cut into voiced, unvoiced and silent stretches. Times in seconds from sample 0."""
     voiced = voiced_frames(spectra, samples)
-    noisy = binary_opening(sounding_frames(spectra) & ~voiced, np.ones(round(SHORTEST_S / FRAME_S) + 1))
+    noisy = opened(sounding_frames(spectra) & ~voiced, round(SHORTEST_S / FRAME_S) + 1)
     kinds = np.where(voiced, 2, np.where(noisy, 1, 0))
     found: list[Voicing] = []
     for value, name in ((2, "voiced"), (1, "unvoiced"), (0, "silence")):

@@ -7,7 +7,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from scipy.signal import resample_poly
 
 from shotcrit.clock import FrameClock
 from shotcrit.media.info import Sound
@@ -18,7 +17,7 @@ from shotcrit.readings.sound.spectra import measure_spectra
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voiced_frames, voicing_stretches
 from shotcrit.readings.sound.wave import WaveRows
-from shotcrit.readings.sound.waveform import RATE, Downsampler, Samples, to_pcm16
+from shotcrit.readings.sound.waveform import RATE, Samples, to_pcm16
 
 
 def buzz(hertz: float | Samples, length_s: float, *, harmonics: int = 20) -> Samples:
@@ -164,34 +163,11 @@ def test_wave_is_nan_where_there_is_no_sound() -> None:
     assert np.isnan(wave_of(Sound(np.zeros((0, 1), np.float32), RATE, Fraction(0)), FrameClock.steady(Fraction(24), 2), 8)).all()
 
 
-def resampled(samples: Samples, rate: int, block: int) -> Samples:
-    down = Downsampler(rate, len(samples))
-    for at in range(0, len(samples), block):
-        down.add(samples[at : at + block])
-    return down.done()
-
-
-@pytest.mark.parametrize("rate", [8000, 16_000, 22_050, 44_100, 48_000, 96_000])
-def test_resampled_block_by_block_is_the_same_as_at_once(rate: int) -> None:
-    samples = noise(9.0)[: round(1.7 * 44_100)] if rate < 90_000 else noise(14.0)
-    step = Fraction(RATE, rate)
-    whole = samples if rate == RATE else resample_poly(samples, step.numerator, step.denominator)
-    for block in (1024, 70_001, len(samples)):
-        np.testing.assert_allclose(resampled(samples, rate, block), whole, atol=1e-6)
-    assert len(resampled(samples[:0], rate, 1024)) == 0
-
-
 def test_channels_that_cancel_are_not_lost() -> None:
     tone = buzz(100, 0.2)
     mixed = Sound(np.stack([tone, -tone], axis=1), RATE, Fraction(0)).mixed()
     assert np.array_equal(np.concatenate(list(mixed.blocks())), tone)
 
 
-def test_resampling_keeps_the_pitch_and_bad_samples_become_silence() -> None:
-    tone = np.sin(np.arange(48_000) * 2 * np.pi * 440 / 48_000).astype(np.float32)
-    tone[100] = np.nan
-    mono = resampled(np.concatenate(list(Sound(tone[:, None], 48_000, Fraction(0)).mixed().blocks())), 48_000, 1024)
-    assert len(mono) == RATE
-    assert np.isfinite(mono).all()
-    assert np.median(measure_spectra(mono).pitch_hz[10:90]) == pytest.approx(440, abs=1)  # ISO 16: A4, references.md 14.9
+def test_silence_is_silence() -> None:
     assert to_pcm16(np.zeros(3, np.float32)) == b"\0" * 6
