@@ -58,9 +58,9 @@ export class Keep {
     this.takeId = takeId;
     this.table = this.model = this.tray = null;
     if (!takeId) return;
-    const path = { take_id: takeId };
+    // The first picture hangs on the table, so nothing is asked for before it.
+    if (this.media?.state === 'here') this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
     this.jobs = await call('get', '/api/jobs');
-    if (this.media?.state === 'here') this.table = await call('get', '/api/takes/{take_id}/frames', { path });
     await this.fetchMeasured();
     if (this.table && this.unmeasured()) await this.measure();
   }
