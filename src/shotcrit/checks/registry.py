@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cache
 from importlib.metadata import entry_points
 from typing import Protocol
 
@@ -27,8 +28,9 @@ class Check(Protocol):
         """Compare readings with limits (every name of LIMITS is there)."""
 
 
+@cache
 def all_checks() -> tuple[Check, ...]:
-    """Every installed check, by id."""
+    """Every installed check, by id. Looked for once a run: it means reading what every installed package says of itself."""
     loaded = [point.load() for point in entry_points(group=GROUP)]
     return tuple(sorted(loaded, key=lambda check: str(check.ID)))
 

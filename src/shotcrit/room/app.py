@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp
 
 import shotcrit
+from shotcrit.checks.registry import all_checks
 from shotcrit.crit.edits import Clash
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import MissingExtra, ShotcritError
@@ -68,7 +69,7 @@ def bare_app(room: Room | None) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
-        _work_out_routes(app)
+        _get_ready(app)
         if room is not None:
             room.events.attach_here()
         yield
@@ -94,8 +95,9 @@ def bare_app(room: Room | None) -> FastAPI:
     return app
 
 
-def _work_out_routes(app: FastAPI) -> None:
-    """FastAPI works out its routes while it answers the first request, for a third of a second; we do while the browser is still starting."""
+def _get_ready(app: FastAPI) -> None:
+    """What would else be done for the first request, nearly half a second of it, is done while the browser is still starting."""
+    all_checks()
     for route in app.router.routes:
         route.matches({"type": "http", "method": "GET", "path": "/api/", "root_path": "", "headers": []})
 
