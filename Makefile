@@ -32,7 +32,8 @@ demo: setup
 	$(BIN)/shotcrit demo --to out/demo
 
 test: setup check
-	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile tests/unit tests/reference tests/faults
+# One thread a worker: there is a worker for each core, and libraries that start more only wait for each other.
+	OPENBLAS_NUM_THREADS=1 OPENCV_FOR_THREADS_NUM=1 $(BIN)/python -m pytest -n $(JOBS) --dist loadfile tests/unit tests/reference tests/faults
 # One browser at a time, since two starve each other on two cores; what fails is asked once more, since a browser that starts late is no fault of ours.
 	$(BIN)/python -m pytest tests/browser || $(BIN)/python -m pytest --last-failed tests/browser
 
