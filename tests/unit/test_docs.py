@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 
 from shotcrit.checks.registry import all_checks
 from shotcrit.cli.reference import PAGES
+from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Placed, Point, Prop, SceneCamera, parse_cast
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
@@ -17,6 +19,17 @@ DOCS = ROOT / "docs"
 @pytest.mark.parametrize("name", PAGES)
 def test_reference_pages_are_current(name):
     assert (DOCS / "reference" / name).read_text(encoding="utf-8") == PAGES[name](), "run: make docs"
+
+
+def test_the_cast_page_speaks_of_every_field_and_its_example_is_a_sound_cast():
+    page = (DOCS / "reference" / "cast.md").read_text(encoding="utf-8")
+    for part in (Cast, Character, Prop, Placed, Contact, LookAt, SceneCamera, Point):
+        for name in part.model_fields:
+            assert f"| `{name}` |" in page, f"{part.__name__}.{name}"
+    example = re.search(r"```json\n(.+?)```", page, re.DOTALL)
+    assert example is not None
+    cast = parse_cast(json.loads(example[1]), name="the page")
+    assert {part.name for part in cast.marked} == {"Ada", "Ben", "kite"}
 
 
 def test_every_limit_names_its_basis_and_unit():

@@ -10,6 +10,7 @@ import typer.main
 
 from shotcrit.checks.registry import all_checks
 from shotcrit.cli.main import app
+from shotcrit.cli.reference_cast import cast_page
 from shotcrit.desk.deliveries import DELIVERIES
 from shotcrit.readings.cast import MARK_NAMES
 from shotcrit.readings.marks_csv import COLUMNS
@@ -86,7 +87,7 @@ def marks_page() -> str:
     )
 
 
-PAGES = {"checks.md": checks_page, "commands.md": commands_page, "marks.md": marks_page}
+PAGES = {"cast.md": lambda: cast_page(HEAD), "checks.md": checks_page, "commands.md": commands_page, "marks.md": marks_page}
 
 
 def main(folder: Path) -> None:
