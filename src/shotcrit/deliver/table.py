@@ -17,6 +17,8 @@ from shotcrit.deliver.svg import clean
 
 WIDTH = 110
 """Columns of the plain text (guess: fits a terminal beside an editor)."""
+FOUND_WIDTH = 24
+"""Columns, so that 80 of a plain terminal leave half of it to what is said (guess)."""
 _STYLE = {"must": "bold red", "polish": "yellow"}
 
 
@@ -55,8 +57,7 @@ def _findings(findings: tuple[Finding, ...], numbering: Numbering) -> Renderable
     table = Table(box=None, padding=(0, 2, 1, 0), header_style="dim", pad_edge=False)
     table.add_column("no.", justify="right")
     table.add_column("frames", no_wrap=True)
-    table.add_column("found", no_wrap=True)
-    table.add_column("value", no_wrap=True)
+    table.add_column("found", max_width=FOUND_WIDTH)
     table.add_column("what, what to try, and by which measure", ratio=1)
     for index, finding in enumerate(findings, start=1):
         said = Text.assemble(
@@ -64,8 +65,8 @@ def _findings(findings: tuple[Finding, ...], numbering: Numbering) -> Renderable
             ("\nTry: " + clean(finding.suggest), "italic"),
             ("\n" + clean(plain.measure_of(finding)), "dim"),
         )
-        weight = Text.assemble(plain.title(finding), "\n", (finding.weight, _STYLE[finding.weight]))
-        table.add_row(str(index), numbering.text(finding.span), weight, Text(clean(plain.value(finding))), said)
+        found = Text.assemble(plain.title(finding), "\n", clean(plain.value(finding)), "\n", (finding.weight, _STYLE[finding.weight]))
+        table.add_row(str(index), numbering.text(finding.span), found, said)
     return table
 
 
