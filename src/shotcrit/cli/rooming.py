@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import webbrowser
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -87,7 +86,7 @@ def demo_command(
     with watched(messages) as bars:
         bench = Bench(progress=bars)
         movie = open_medium(request, bars)
-        measured = measure(replace(request), bench, movie=movie)
+        measured = measure(request, bench, movie=movie)
         made = send_measured(measured, movie, to / "sent", names=None, cache=bench.cache, progress=bars)
     typer.echo(f"measured {movie.info.name}: {len(measured.findings)} findings")
     for path in made:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -29,12 +28,14 @@ def send_command(
     take: Annotated[int | None, typer.Option("--take", min=1, help="Which take of a crit; the newest if not said.")] = None,
     lines: options.LinesFile = None,
     cast: options.CastFile = None,
+    marks: options.MarksTable = None,
     scene: options.SceneFile = None,
     sound: options.SoundFile = None,
     rate: options.RateText = None,
     first_frame: options.FirstFrame = 1,
     medium: options.MediumKind = "cg",
     limit: options.LimitValues = None,
+    characters: options.CharactersFolder = None,
 ) -> None:
     """Write everything that can be sent, or the deliveries named with --only."""
     if what.suffix.lower() == ".crit":
@@ -45,12 +46,13 @@ def send_command(
         return
     chosen(only)
     request = options.measure_request(
-        what, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit
-    )
+        what, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit,
+        marks=marks, characters=characters,
+    )  # fmt: skip
     with watched(messages) as bars:
         bench = Bench(progress=bars)
         opened = open_medium(request, bars)
-        measured = measure(request, replace(bench), movie=opened)
+        measured = measure(request, bench, movie=opened)
         made = send_measured(measured, opened, to, names=only, cache=bench.cache, progress=bars)
     for path in made:
         typer.echo(path)
