@@ -1,7 +1,8 @@
 """Level 2: what each character and prop does, from marks placed in the picture.
 
-Two passes over the movie: one at working size for the marks and the heads, one at full size for the patches of mouths and eyes. The answer is a pure
-function of pictures and cast; VERSION says when the function has changed, so that a cache knows.
+One pass over the movie at working size, for the marks and the heads. Mouths and eyes are cut out of the full-size picture: those of shots with a marked
+face are kept until then, and read again where that would be too much. The answer is a pure function of pictures and cast; VERSION says when the function
+has changed, so that a cache knows.
 """
 
 from __future__ import annotations
@@ -21,21 +22,16 @@ from shotcrit.readings.events import Blink
 from shotcrit.readings.picture.acting2_head import HeadWork, find_heads, head_acting, take_patches, teach
 from shotcrit.readings.picture.character_model import CharacterModel
 from shotcrit.readings.picture.lids import find_blinks
-from shotcrit.readings.picture.mark_follow import Tell, follow_in_store, place_only
-from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
+from shotcrit.readings.picture.mark_follow import Tell, follow_in_store, place_only, shots
+from shotcrit.readings.picture.mark_frames import FrameStore, KeptLarge, OnePicture, fill, work_size
 from shotcrit.readings.picture.mouth_read import suggest_frames
+from shotcrit.readings.picture.steady_face import FACE_MARKS
 
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 3
+VERSION = 4
 """Counts up with every change that may give other numbers."""
-
-
-class OnePicture(Protocol):
-    index: int
-
-    def luma(self, width: int) -> Luma: ...
 
 
 class Pictures(Protocol):
@@ -86,8 +82,10 @@ def measure_marks(
     size = (info.width or 0, info.height or 0)
     if not any(part.marks for part in cast.marked) or min(size) < 1:
         return tuple(Acting(part.name, 2, lacks={"marks": "marks placed in the picture"}) for part in cast.marked), {}, {}
-    with FrameStore(work_size(size)) as store:
-        fill(store, _read(movie, store.size[0], "reading pictures", watch))
+    with FrameStore(work_size(size)) as store, FrameStore(size) as large:
+        faces = _with_faces(cast, cuts, info.frames or 0, Numbering(info.first_frame)) if store.size != size else set()
+        kept = KeptLarge(large, faces)
+        fill(store, kept.passing(_read(movie, "reading pictures", watch), store.size[0]))
         placed = place_only(len(store), cast, Numbering(info.first_frame))
         wanted = _without(by_texture(cast), followed)
         fresh = follow_in_store(store, wanted, cuts, size, first_frame=info.first_frame, progress=watch, tell=tell)
@@ -96,12 +94,11 @@ def measure_marks(
         tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed, *fresh)}.values())
         heads = _heads(store, cast, tracks, cuts, size, cameras, watch)
         looked_at = {index for head in heads if head.mouth or head.eyes for index in head.steady.moves}
-        if looked_at and store.size == size:
+        if store.size == size:
             for index in sorted(looked_at):
                 take_patches(heads, index, store[index])
-        elif looked_at:
-            for index, luma in _read(movie, size[0], "reading faces", watch, only=looked_at):
-                take_patches(heads, index, luma)
+        else:
+            _take_large(heads, looked_at, kept, movie, size[0], watch)
         frames = len(store)
     models = teach(heads, known or {})
     acting = tuple(_assemble(part, tracks, heads, models, frames) for part in cast.marked)
@@ -127,14 +124,30 @@ def by_texture(cast: Cast) -> Cast:
     return cast.model_copy(update={"characters": people, "contacts": ()})
 
 
-def _read(movie: Pictures, width: int, stage: str, watch: Progress, *, only: Set[int] | None = None) -> Iterable[tuple[int, Luma]]:
-    """(index, luma) of every picture, or of some, up to the last of them."""
+def _with_faces(cast: Cast, cuts: Sequence[int], frames: int, numbering: Numbering) -> set[int]:
+    """Frames of the shots in which some character has marks of the face."""
+    spots = (p.frame for who in cast.characters for name, placed in who.marks.items() if name in FACE_MARKS for p in placed)
+    placed = {numbering.index(frame) for frame in spots}
+    return {index for shot in shots(frames, cuts) if any(i in shot for i in placed) for index in shot}
+
+
+def _take_large(heads: Sequence[HeadWork], wanted: Set[int], kept: KeptLarge, movie: Pictures, width: int, watch: Progress) -> None:
+    """Cut patches out of the full-size pictures: of those that were kept, and the others as they are read once more."""
+    for index in sorted(wanted & kept.frames):
+        take_patches(heads, index, kept[index])
+    missing = wanted - kept.frames
+    if missing:
+        for picture in _read(movie, "reading faces", watch, start=min(missing), stop=max(missing) + 1):
+            if picture.index in missing:
+                take_patches(heads, picture.index, picture.luma(width))
+
+
+def _read(movie: Pictures, stage: str, watch: Progress, *, start: int = 0, stop: int | None = None) -> Iterable[OnePicture]:
     total = movie.info.frames
-    for picture in movie.pictures(0, None if only is None else max(only) + 1):
+    for picture in movie.pictures(start, stop):
         if picture.index % 12 == 0:
             watch.step(stage, picture.index, total)
-        if only is None or picture.index in only:
-            yield picture.index, picture.luma(width)
+        yield picture
 
 
 def _heads(

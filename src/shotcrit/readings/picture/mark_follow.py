@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -19,6 +19,7 @@ from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_s
 from shotcrit.readings.picture.mark_region import BLAND, Region, companions, settle
 from shotcrit.readings.picture.mark_register import smoothed
 from shotcrit.readings.picture.mark_step import Patches, advance, join, place
+from shotcrit.readings.picture.side_by_side import Going, side_by_side
 
 Floats = npt.NDArray[np.float32]
 
@@ -48,7 +49,10 @@ class Leg:
     spot: tuple[float, float]
     xy: Floats
     error: Floats
-    regions: list[Region] = field(default_factory=list)
+
+
+Live = list[tuple[Leg, Region | None, int]]
+"""What each row of a Patches is: a leg's own mark (None, 0), or one of the companions of a region of it."""
 
 
 def follow_marks(
@@ -91,16 +95,18 @@ def follow_in_store(
         return tuple(_track(names[i], [leg for leg in legs if leg.owner == i], store, scale) for i in range(len(names)))
 
     watch = _Telling(progress or Quiet(), so_far, tell)
-    for done, shot in enumerate(shots(len(store), cuts)):
-        watch.step("following marks", shot.start, len(store))
-        own = [leg for leg in legs if leg.anchor in shot]
-        for step in (1, -1):
-            _follow(store, shot, own, step, watch, done)
+    ways = [(shot, step) for shot in shots(len(store), cuts) for step in (1, -1)]
+    todo = [_way(store, shot, [leg for leg in legs if leg.anchor in shot], step) for shot, step in ways]
+    side_by_side(todo, lambda done: watch.step("following marks", min(done // 2, len(store)), len(store)))
     watch.step("following marks", len(store), len(store))
     tracks = so_far()
     if tell is not None:
         tell(tracks)
     return tracks
+
+
+def _way(store: FrameStore, shot: Span, legs: list[Leg], step: int) -> Callable[[Going], None]:
+    return lambda going: _follow(store, shot, legs, step, going)
 
 
 class _Telling:
@@ -161,61 +167,58 @@ def _legs_of_shot(owner: int, shot: Span, spots: dict[int, tuple[float, float]],
     return legs
 
 
-def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, watch: Progress, done: int) -> None:
-    """All legs of one shot in one direction, one pass over its frames."""
+def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, going: Going) -> None:
+    """All legs of one shot in one direction, one pass over its frames. Touches nothing of a leg on the other side of its anchor."""
     order = list(shot) if step > 0 else list(shot)[::-1]
-    live: list[tuple[Leg, int, int]] = []
+    anchors = {leg.anchor for leg in legs}
+    live: Live = []
+    regions: list[tuple[Leg, Region]] = []
     state: Patches | None = None
     before = raw_before = None
     for index in order:
-        raw = store[index]
-        if not (any(leg.anchor == index for leg in legs) or live):
+        going.on()
+        if not (index in anchors or live):
             continue
+        raw = store[index]
         picture = smoothed(raw)
         if state is not None and before is not None and raw_before is not None and live:
             advance(before, picture, (raw_before, raw), state)
             _note(live, state, index)
         state, live = _come_and_go(picture, state, live, legs, index, step)
+        regions += [(leg, region) for leg, region, k in live if region is not None and k == 0 and leg.anchor == index]
         before, raw_before = picture, raw
-        if index % 24 == 0:
-            watch.step("following marks", abs(index - order[0]) + shot.start, len(store))
     for leg in legs:
         forget_bolts(leg.xy, leg.error, leg.anchor, step)
-        for region in leg.regions:
-            for xy, error in zip(region.xy, region.error, strict=True):
-                forget_bolts(xy, error, region.anchor + step, step)
-            settle(region, leg.xy, leg.error)
-        leg.regions.clear()
+    for leg, region in regions:
+        for xy, error in zip(region.xy, region.error, strict=True):
+            forget_bolts(xy, error, region.anchor + step, step)
+        settle(region, leg.xy, leg.error)
 
 
-def _come_and_go(
-    picture: Luma, state: Patches | None, live: list[tuple[Leg, int, int]], legs: list[Leg], index: int, step: int
-) -> tuple[Patches | None, list[tuple[Leg, int, int]]]:
-    """Drop the legs that end here, add those whose anchor is here. live: (leg, region or -1, companion)."""
+def _come_and_go(picture: Luma, state: Patches | None, live: Live, legs: list[Leg], index: int, step: int) -> tuple[Patches | None, Live]:
+    """Drop the legs that end here, add those whose anchor is here."""
     stays = [i for i, (leg, _, _) in enumerate(live) if (index < leg.stop - 1 if step > 0 else index > leg.first)]
     if state is not None and len(stays) < len(live):
         state, live = state.pick(np.array(stays, np.intp)), [live[i] for i in stays]
     parts = [state] if state is not None and live else []
     for leg in (leg for leg in legs if leg.anchor == index):
         own = place(picture, np.array([leg.spot], np.float32))
-        live = [*live, (leg, -1, 0)]
+        live = [*live, (leg, None, 0)]
         parts.append(own)
-        if own.anchor.loose[0] > BLAND:
-            spots = companions(picture, leg.spot)
-            if len(spots):
-                leg.regions.append(Region(leg.anchor, step, leg.spot, spots, len(leg.xy)))
-                parts.append(place(picture, spots))
-                live = [*live, *((leg, len(leg.regions) - 1, k) for k in range(len(spots)))]
+        if own.anchor.loose[0] > BLAND and len(spots := companions(picture, leg.spot)):
+            region = Region(leg.anchor, step, leg.spot, spots, len(leg.xy))
+            parts.append(place(picture, spots, keen=False))
+            live = [*live, *((leg, region, k) for k in range(len(spots)))]
     return (join(parts) if parts else None), live
 
 
-def _note(live: list[tuple[Leg, int, int]], state: Patches, index: int) -> None:
+def _note(live: Live, state: Patches, index: int) -> None:
     for row, (leg, region, companion) in enumerate(live):
         if state.lost[row] or state.error[row] > WORST:
             continue
         xy, error = state.warps[row, :, 2], max(float(state.error[row]), LEAST_ERROR)
-        if region >= 0:
-            leg.regions[region].note(companion, index, xy, error)
+        if region is not None:
+            region.note(companion, index, xy, error)
         else:
             leg.xy[index], leg.error[index] = xy, error
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Set
 from types import TracebackType
-from typing import Any
+from typing import Any, Protocol
 
 import cv2
 import numpy as np
@@ -16,7 +16,16 @@ from shotcrit.errors import ReadingError
 WORK_WIDTH = 960
 """px; marks are followed at this width. Sub-pixel following makes more of it than the eye can place; wider only costs time (guess)."""
 
+MOST_LARGE = 512 * 2**20
+"""Bytes of full-size pictures kept on disk until faces are cut out of them: ten seconds at 1920x1080; reading them again would cost more (guess)."""
+
 Luma = npt.NDArray[np.uint8]
+
+
+class OnePicture(Protocol):
+    index: int
+
+    def luma(self, width: int) -> Luma: ...
 
 
 def work_size(size: tuple[int, int], *, width: int = WORK_WIDTH) -> tuple[int, int]:
@@ -76,3 +85,28 @@ def fill(store: FrameStore, pictures: Iterable[tuple[int, Luma]]) -> None:
         if index != len(store):
             raise ReadingError(f"pictures must come one after the other; {index} came where {len(store)} was due")
         store.add(luma)
+
+
+class KeptLarge:
+    """Full-size luma of some frames, kept in passing as the pictures are read for something else, as far as MOST_LARGE goes."""
+
+    def __init__(self, store: FrameStore, wanted: Set[int]) -> None:
+        """store : empty, of the pictures' full size; wanted : indices"""
+        self._store, self._wanted, self._places = store, wanted, dict[int, int]()
+
+    @property
+    def frames(self) -> Set[int]:
+        """Indices of what was kept."""
+        return self._places.keys()
+
+    def __getitem__(self, index: int) -> Luma:
+        return self._store[self._places[index]]
+
+    def passing(self, pictures: Iterable[OnePicture], width: int) -> Iterator[tuple[int, Luma]]:
+        """(index, luma of `width`) of every picture; what is wanted of it at full size is kept."""
+        most = MOST_LARGE // (self._store.size[0] * self._store.size[1])
+        for picture in pictures:
+            if picture.index in self._wanted and len(self._places) < most:
+                self._places[picture.index] = len(self._places)
+                self._store.add(picture.luma(self._store.size[0]))
+            yield picture.index, picture.luma(width)

@@ -7,6 +7,7 @@ least squares: pixels that do not fit (something in front, the background beside
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -56,20 +57,21 @@ GRID = _grid()
 _SIDE = 2 * RADIUS + 1
 _DISTANCE = np.hypot(GRID[:, 0], GRID[:, 1])
 _WINDOW = np.exp(-0.5 * (_DISTANCE / (WINDOW * RADIUS)) ** 2).astype(np.float32)
+_HALF = slice(None, None, 2)
+"""Every other pixel, as on a chess board, since a row has an odd number of them: steps towards the place need no more, neighbours being alike."""
 _CENTRE = _DISTANCE <= CENTRE
 _DIAGONAL = np.arange(6)
 _DAMP = np.array([1e-3] * 2 + [FIRM] * 4)
 
 
-def cut(picture: npt.NDArray[np.uint8], warps: Floats) -> Floats:
-    """float32 [shape=(n, side * side)]: the picture under each patch.
+def cut(picture: npt.NDArray[np.uint8], warps: Floats, grid: Floats = GRID) -> Floats:
+    """float32 [shape=(n, k)]: the picture under each patch.
 
-    warps : float32 [shape=(n, 2, 3)] from patch coordinates (px, middle = 0) to picture px.
+    warps : float32 [shape=(n, 2, 3)] from patch coordinates (px, middle = 0) to picture px; grid : float32 [shape=(k, 2)] patch px that are asked for
     """
-    spots = GRID @ warps[:, :, :2].transpose(0, 2, 1)
+    spots = grid @ warps[:, :, :2].transpose(0, 2, 1)
     spots += warps[:, None, :, 2]
-    values = cv2.remap(picture, spots.reshape(-1, _SIDE, 2), None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(values, dtype=np.float32).reshape(len(warps), -1)
+    return cv2.remap(picture, spots, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).astype(np.float32)
 
 
 @dataclass
@@ -107,10 +109,14 @@ def unsureness(slopes: Floats, weights: Floats) -> Floats:
     sqrt(trace of the first two rows of (J^T W J)^-1), the Cramer-Rao bound; turn and scale are unknown too, so that texture
     which lies all on one side counts for less.
     """
-    tensor = (slopes * weights[:, None]) @ slopes.transpose(0, 2, 1)
+    return _unsure((slopes * weights[:, None]) @ slopes.transpose(0, 2, 1))
+
+
+def _unsure(tensor: npt.NDArray[Any]) -> Floats:
+    """The same from the weighted products of slopes, float32 [shape=(n, 6, 6)]."""
     bare = tensor.diagonal(axis1=1, axis2=2)
     mean = bare[:, :2].mean(1)
-    tensor[:, np.arange(6), np.arange(6)] += np.stack([1e-3 * mean] * 2 + [LIMP * mean] * 4, axis=1) + 1e-3
+    tensor[:, _DIAGONAL, _DIAGONAL] += np.stack([1e-3 * mean] * 2 + [LIMP * mean] * 4, axis=1) + 1e-3
     inverse = np.linalg.inv(tensor)
     return np.sqrt(inverse[:, 0, 0] + inverse[:, 1, 1]).astype(np.float32)
 
@@ -141,25 +147,20 @@ def register(picture: npt.NDArray[np.uint8], templates: Templates, warps: Floats
     usual : float32 [shape=(n,)] residual, grey, that each patch has had so far: what is much worse is somebody else's; nan = not known
     """
     warps = warps.astype(np.float32).copy()
-    live, known = np.arange(len(warps)), _known(templates)
-    values, far = templates.values, usual
+    known = _known(templates)
+    most = np.maximum(np.where(np.isfinite(usual), 1.6 * usual + 1.0, np.inf), NOISE_FLOOR).astype(np.float32)[:, None]
+    live, part, far = np.arange(len(warps)), _Part(np.ascontiguousarray(known[:, :, _HALF]), templates.values[:, _HALF]), most
     for step in range(STEPS):
-        delta = _step(picture, known, values, warps[live], far)
+        delta = _step(picture, part, warps[live], far)
         warps[live] = _compose(warps[live], delta)
         goes_on = np.abs(delta).max(axis=1) > ENOUGH
         if step + 1 == FEW and hopeless > -1:
-            goes_on &= _whole(picture, values, warps[live], far) >= hopeless
+            goes_on &= _whole(picture, part, warps[live], far) >= hopeless
         if not goes_on.any():
             break
         if not goes_on.all():
-            live, known, values, far = live[goes_on], known[goes_on], values[goes_on], far[goes_on]
-    return _judge(picture, templates, warps, usual)
-
-
-def _whole(picture: npt.NDArray[np.uint8], values: Floats, warps: Floats, usual: Floats) -> Floats:
-    """Likeness of the whole window, float32 [shape=(n,)]."""
-    seen = cut(picture, warps)
-    return _correlation(seen, seen - _residual(seen, values, usual, 2)[2], np.broadcast_to(_WINDOW, seen.shape))
+            live, part, far = live[goes_on], part.pick(goes_on), far[goes_on]
+    return _judge(picture, _Part(known, templates.values), warps, most)
 
 
 def _known(templates: Templates) -> Floats:
@@ -170,10 +171,39 @@ def _known(templates: Templates) -> Floats:
     return known
 
 
-def _step(picture: npt.NDArray[np.uint8], known: Floats, values: Floats, warps: Floats, usual: Floats) -> Floats:
+@dataclass
+class _Part:
+    """Pixels of patches, all or every other one. known : see _known; values : float32 [shape=(n, k)] grey; weights : the last step's, None before the first"""
+
+    known: Floats
+    values: Floats
+    weights: Floats | None = None
+
+    def pick(self, rows: npt.NDArray[np.bool_]) -> _Part:
+        return _Part(self.known[rows], self.values[rows], None if self.weights is None else self.weights[rows])
+
+    @property
+    def window(self) -> Floats:
+        return _WINDOW if self.values.shape[1] == len(_WINDOW) else _WINDOW[_HALF]
+
+    @property
+    def grid(self) -> Floats:
+        return GRID if self.values.shape[1] == len(GRID) else GRID[_HALF]
+
+
+def _whole(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Floats) -> Floats:
+    """Likeness of the whole window, float32 [shape=(n,)]."""
+    _, gain, rest, _ = _residual(cut(picture, warps, part.grid), part.values, most, part.window)
+    part.known[:, 8] = rest
+    return _likeness((part.known[:, 6:] * part.window) @ part.known[:, 6:].transpose(0, 2, 1), gain)
+
+
+def _step(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Floats) -> Floats:
     """One Gauss-Newton step: [shape=(n, 6)] x, y in px, linear part per RADIUS."""
-    weights, gain, known[:, 8], _ = _residual(cut(picture, warps), values, usual, 2)
-    sums = ((known[:, :8] * weights[:, None]) @ known.transpose(0, 2, 1)).astype(np.float64)
+    known = part.known
+    rounds = 2 if part.weights is None else 1
+    part.weights, gain, known[:, 8], _ = _residual(cut(picture, warps, part.grid), part.values, most, part.window, part.weights, rounds)
+    sums = ((known[:, :8] * part.weights[:, None]) @ known.transpose(0, 2, 1)).astype(np.float64)
     by = gain.astype(np.float64)[:, None]
     normal, pull = sums[:, :6, :6] * (by**2)[..., None], sums[:, :6, 8] * by
     # Gain and bias are taken out of the slopes, so that shading cannot pose as movement: even light and contrast, orthonormal under the weights.
@@ -187,10 +217,14 @@ def _step(picture: npt.NDArray[np.uint8], known: Floats, values: Floats, warps: 
     return np.asarray(np.clip(np.linalg.solve(normal, pull[..., None])[..., 0], -3.0, 3.0), dtype=np.float32)
 
 
-def _residual(seen: Floats, values: Floats, usual: Floats, rounds: int = 3) -> tuple[Floats, Floats, Floats, Floats]:
-    """(weights, gain, seen - model, scale), gain and bias of the model fitted robustly."""
-    weights = np.broadcast_to(_WINDOW, seen.shape)
-    most = np.maximum(np.where(np.isfinite(usual), 1.6 * usual + 1.0, np.inf), NOISE_FLOOR)[:, None]
+def _residual(
+    seen: Floats, values: Floats, most: Floats, window: Floats, weights: Floats | None = None, rounds: int = 2
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """(weights, gain, seen - model, scale), gain and bias of the model fitted robustly.
+
+    most : float32 [shape=(n, 1)] largest scale that is believed; window : float32 [shape=(k,)]; weights : where to start from, the window itself without
+    """
+    weights = np.broadcast_to(window, seen.shape) if weights is None else weights
     for _ in range(rounds):
         total = weights.sum(1)
         model = values - (_dots(values, weights) / total)[:, None]
@@ -202,7 +236,7 @@ def _residual(seen: Floats, values: Floats, usual: Floats, rounds: int = 3) -> t
         weights = rest * (1 / (TAIL * scale)).astype(np.float32)
         weights *= weights
         weights += 1
-        np.divide(_WINDOW, weights, out=weights)
+        weights = np.divide(window, weights, out=weights)
     return weights, gain, rest, scale[:, 0]
 
 
@@ -229,28 +263,33 @@ def _compose(warps: Floats, delta: Floats) -> Floats:
     return np.concatenate([turned, place[..., None]], axis=2).astype(np.float32)
 
 
-def _judge(picture: npt.NDArray[np.uint8], templates: Templates, warps: Floats, usual: Floats) -> Fit:
-    seen = cut(picture, warps)
-    weights, gain, rest, scale = _residual(seen, templates.values, usual)
-    model = seen - rest
-    fits = weights / _WINDOW >= GROSS
-    spread = unsureness(templates.slopes * gain[:, None, None], weights)
-    window = _WINDOW / _WINDOW.sum()
+def _judge(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Floats) -> Fit:
+    known = part.known
+    weights, gain, known[:, 8], scale = _residual(cut(picture, warps), part.values, most, _WINDOW, rounds=3)
+    sums = (known * weights[:, None]) @ known.transpose(0, 2, 1)
+    light = known[:, 6:]
+    fits = weights >= GROSS * _WINDOW
+    spread = _unsure(sums[:, :6, :6] * (gain**2)[:, None, None])
     return Fit(
         warps,
-        _correlation(seen, model, weights),
-        _correlation(seen, model, np.broadcast_to(_WINDOW, seen.shape)),
+        _likeness(sums[:, 6:, 6:], gain),
+        _likeness((light * _WINDOW) @ light.transpose(0, 2, 1), gain),
         scale.astype(np.float32),
         fits[:, _CENTRE].mean(1).astype(np.float32),
-        (fits * window).sum(1).astype(np.float32),
+        (fits @ (_WINDOW / _WINDOW.sum())).astype(np.float32),
         (KIN * scale * spread).astype(np.float32),
     )
 
 
-def _correlation(a: Floats, b: Floats, weights: Floats) -> Floats:
-    """Weighted normalised cross-correlation of rows; 0 where either is flat."""
-    total = weights.sum(1, keepdims=True)
-    a = a - (a * weights).sum(1, keepdims=True) / total
-    b = b - (b * weights).sum(1, keepdims=True) / total
-    below = np.sqrt((a**2 * weights).sum(1) * (b**2 * weights).sum(1))
-    return np.asarray(np.where(below > 1e-3, (a * b * weights).sum(1) / np.maximum(below, 1e-3), 0), dtype=np.float32)
+def _likeness(sums: npt.NDArray[Any], gain: Floats) -> Floats:
+    """Weighted normalised cross-correlation of picture and model; 0 where either is flat.
+
+    sums : float32 [shape=(n, 3, 3)] weighted products of (1, template, residual). The picture is gain * template + residual, the model gain * template.
+    """
+    exact = sums.astype(np.float64)
+    means = exact[:, 0, 1:] / exact[:, 0, :1]
+    spread = exact[:, 1:, 1:] - means[:, :, None] * exact[:, 0, None, 1:]
+    model = gain**2 * spread[:, 0, 0]
+    both = model + gain * spread[:, 0, 1]
+    below = np.sqrt(np.maximum(model * (both + gain * spread[:, 0, 1] + spread[:, 1, 1]), 0))
+    return np.asarray(np.where(below > 1e-3, both / np.maximum(below, 1e-3), 0), dtype=np.float32)

@@ -46,7 +46,7 @@ SEEK = (40, 6, 160)
 EAGER = 12
 """Frames for which a lost mark is looked for on every frame."""
 SELDOM = 6
-"""After that it is looked for on every so many, to save time."""
+"""After that it is looked for on every so many, to save time; companions, of which there are others, are never looked for more often."""
 HINT = 0.6
 """Likeness of a place, before any fitting, under which it is not tried (guess)."""
 SURE = 0.9
@@ -72,7 +72,7 @@ class Patches:
 
     warps : float32 [shape=(n, 2, 3)] from anchor patch px to frame px; anchor, key : templates; key_error : px, of the newer template
     usual : residual so far, grey; lost : not seen on this frame; error : standard error, px; speed : px a frame
-    gone : frames since it was seen
+    gone : frames since it was seen; keen : whether it is looked for on every frame once it is lost, or seldom
     """
 
     warps: Floats
@@ -84,15 +84,16 @@ class Patches:
     error: Floats
     speed: Floats
     gone: Floats
+    keen: Bools
 
     def pick(self, rows: npt.NDArray[np.intp]) -> Patches:
         return Patches(
             self.warps[rows], self.anchor.pick(rows), self.key.pick(rows), self.key_error[rows], self.usual[rows], self.lost[rows],
-            self.error[rows], self.speed[rows], self.gone[rows],
+            self.error[rows], self.speed[rows], self.gone[rows], self.keen[rows],
         )  # fmt: skip
 
 
-def place(picture: Picture, spots: Floats) -> Patches:
+def place(picture: Picture, spots: Floats, *, keen: bool = True) -> Patches:
     """Patches at `spots`, float32 [shape=(n, 2)], on the anchor's frame (smoothed)."""
     count = len(spots)
     warps = np.tile(np.eye(2, 3, dtype=np.float32), (count, 1, 1))
@@ -102,7 +103,7 @@ def place(picture: Picture, spots: Floats) -> Patches:
     zero = np.zeros(count, np.float32)
     return Patches(
         warps, templates, key, zero, np.full(count, np.nan, np.float32), np.zeros(count, bool), zero.copy(), np.zeros((count, 2), np.float32),
-        zero.copy(),
+        zero.copy(), np.full(count, keen),
     )  # fmt: skip
 
 
@@ -116,10 +117,10 @@ def join(parts: list[Patches]) -> Patches:
         own = [getattr(p, name) for p in parts]
         return Templates(*(np.concatenate([getattr(t, field) for t in own]) for field in ("values", "slopes", "loose")))
 
-    lost = np.concatenate([p.lost for p in parts])
+    lost, keen = (np.concatenate([getattr(p, name) for p in parts]) for name in ("lost", "keen"))
     names = ("warps", "key_error", "usual", "error", "speed", "gone")
     warps, key_error, usual, error, speed, gone = (stack(name) for name in names)
-    return Patches(warps, templates("anchor"), templates("key"), key_error, usual, lost, error, speed, gone)
+    return Patches(warps, templates("anchor"), templates("key"), key_error, usual, lost, error, speed, gone, keen)
 
 
 def flow(before: Picture, after: Picture, spots: Floats) -> tuple[Floats, Floats]:
@@ -138,7 +139,7 @@ def advance(before: Picture, after: Picture, raw: tuple[Picture, Picture], patch
     if len(held):
         _carry(after, raw, patches, held)
     patches.gone[patches.lost] += 1
-    due = patches.lost & ((patches.gone <= EAGER) | (patches.gone % SELDOM == 0))
+    due = patches.lost & ((patches.keen & (patches.gone <= EAGER)) | (patches.gone % SELDOM == 0))
     due[held] = False
     _look_again(after, patches, np.flatnonzero(due))
 

@@ -88,25 +88,27 @@ def _cost(spots: Floats, guess: Floats, depth: Floats, poses: list[Movement], fr
 def _solve(
     spots: Floats, guess: Floats, depth: Floats, poses: list[Movement], frames: list[int], seen: Tracks, damp: float
 ) -> tuple[Floats, Floats]:
-    """One Levenberg-Marquardt step: change of depths [shape=(k,)] and of poses [shape=(frames, 6)]."""
-    k = len(spots)
-    own = np.full(k, PULL**2)
+    """One Levenberg-Marquardt step: change of depths [shape=(k,)] and of poses [shape=(frames, 6)].
+
+    Each depth meets only itself and the poses, so the depths are eliminated first (the Schur complement, Triggs et al. 2000, 'Bundle adjustment', 6.1).
+    """
+    own = np.full(len(spots), PULL**2)
     pull = PULL**2 * (guess - depth)
-    size = k + 6 * len(poses)
-    normal, right = np.zeros((size, size)), np.zeros(size)
+    size = 6 * len(poses)
+    cross, block, right = np.zeros((len(spots), size)), np.zeros((size, size)), np.zeros(size)
     for f, (pose, index) in enumerate(zip(poses, frames, strict=True)):
         rest, trust = _rest(spots, depth, pose, seen[index])
         deep = pose.at(spots, depth + 1.0) - pose.at(spots, depth)
         slopes = pose_slopes(pose, spots, depth)
         weighted = slopes * trust[None, :, None]
-        block = slice(k + 6 * f, k + 6 * f + 6)
-        normal[block, block] = np.einsum("cni,cnj->ij", weighted, slopes)
-        cross = np.einsum("cni,nc->ni", weighted, deep)
-        normal[:k, block], normal[block, :k] = cross, cross.T
-        right[block] = np.einsum("cni,nc->i", weighted, rest)
+        at = slice(6 * f, 6 * f + 6)
+        block[at, at] = np.tensordot(weighted, slopes, axes=((0, 1), (0, 1)))
+        cross[:, at] = np.einsum("cni,nc->ni", weighted, deep)
+        right[at] = np.einsum("cni,nc->i", weighted, rest)
         own += trust * (deep**2).sum(1)
         pull += trust * (deep * rest).sum(1)
-    normal[np.arange(k), np.arange(k)], right[:k] = own, pull
-    normal[np.arange(size), np.arange(size)] *= 1 + damp
-    solved = np.linalg.solve(normal, right)
-    return np.asarray(solved[:k]), np.asarray(solved[k:].reshape(-1, 6))
+    own *= 1 + damp
+    block[np.arange(size), np.arange(size)] *= 1 + damp
+    through = cross / own[:, None]
+    turned = np.linalg.solve(block - through.T @ cross, right - through.T @ pull)
+    return np.asarray((pull - cross @ turned) / own), np.asarray(turned.reshape(-1, 6))

@@ -67,7 +67,10 @@ class Movement:
 def lift(spots: Floats, depth: Floats | float, focal: float, centre: Floats) -> Floats:
     """Points in space [shape=(..., 3)], px, of reference px `spots` at `depth`."""
     far = focal + np.asarray(depth, float)
-    return np.concatenate([(spots - centre) * (far / focal)[..., None], np.broadcast_to(far[..., None], (*spots.shape[:-1], 1))], axis=-1)
+    out = np.empty((*spots.shape[:-1], 3))
+    out[..., :2] = (spots - centre) * (far / focal)[..., None]
+    out[..., 2] = far
+    return out
 
 
 def still(middle: Floats, focal: float, centre: Floats) -> Movement:
@@ -107,12 +110,15 @@ def pose_slopes(move: Movement, old: Floats, depth: Floats) -> Floats:
     """d (x, y) / d (rotation vector, shift) of each point: [shape=(2, n, 6)]. Derivatives of f X / Z by hand."""
     solid = move.solid(old, depth)
     arm = solid - move.pivot - move.shift
-    x, y, z = solid.T
+    x, y = solid[:, 0], solid[:, 1]
+    near = move.focal / solid[:, 2]
+    # d (f X / Z) = near * (1, 0, -X / Z) . d(X, Y, Z); d(w x arm) . g = (arm x g) . w for a gradient g.
+    right, down = near * -(x / solid[:, 2]), near * -(y / solid[:, 2])
+    ax, ay, az = arm[:, 0], arm[:, 1], arm[:, 2]
     zero = np.zeros_like(x)
-    to_x = move.focal * np.column_stack([1 / z, zero, -x / z**2])
-    to_y = move.focal * np.column_stack([zero, 1 / z, -y / z**2])
-    # d(w x arm) = -[arm]x w; as rows: (arm x g) . w for a gradient g.
-    return np.stack([np.hstack([np.cross(arm, g), g]) for g in (to_x, to_y)])
+    to_x = (ay * right, az * near - ax * right, -ay * near, near, zero, right)
+    to_y = (ay * down - az * near, -ax * down, ax * near, zero, near, down)
+    return np.stack([np.stack(to_x, axis=1), np.stack(to_y, axis=1)])
 
 
 def moved_by(move: Movement, step: Floats) -> Movement:

@@ -13,6 +13,9 @@ from shotcrit.readings.picture.steady import Steady
 Floats = npt.NDArray[np.float64]
 Luma = npt.NDArray[np.uint8]
 
+BLUR_REACH = 4.0
+"""Standard deviations that OpenCV's Gaussian of 8 bits reaches, one more than it cuts off at."""
+
 
 @dataclass(frozen=True)
 class Window:
@@ -53,9 +56,21 @@ def steadied(luma: Luma, steady: Steady, index: int, window: Window, scale: floa
         return None
     where = ((steady.carry(index, window.grid(), window.depth) + 0.5) * scale - 0.5).astype(np.float32)
     # A window finer than the picture needs no smoothing; a coarser one is smoothed, or it would shimmer.
-    coarse = window.step * scale
-    source = cv2.GaussianBlur(luma, (0, 0), 0.4 * coarse) if coarse > 1.5 else luma
-    return np.asarray(cv2.remap(source, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.float32)
+    spread = 0.4 * window.step * scale if window.step * scale > 1.5 else 0.0
+    part = _around(where, luma.shape, 1 + int(np.ceil(BLUR_REACH * spread)))
+    left, top, right, bottom = part
+    source = luma[top:bottom, left:right]
+    source = cv2.GaussianBlur(source, (0, 0), spread) if spread else source
+    x, y = where[..., 0] - np.float32(left), where[..., 1] - np.float32(top)
+    return np.asarray(cv2.remap(source, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.float32)
+
+
+def _around(where: npt.NDArray[np.float32], shape: tuple[int, ...], spare: int) -> tuple[int, int, int, int]:
+    """Left, top, right, bottom of the part of a picture [shape=(height, width)] that px `where` ask for, `spare` px wider, within it."""
+    low, high = np.floor(where.min((0, 1))).astype(int) - spare, np.ceil(where.max((0, 1))).astype(int) + spare + 1
+    left, top = np.clip(low, 0, (max(0, shape[1] - 1 - spare), max(0, shape[0] - 1 - spare)))
+    right, bottom = np.minimum(np.maximum(high, (left + 1 + spare, top + 1 + spare)), (shape[1], shape[0]))
+    return int(left), int(top), int(right), int(bottom)
 
 
 def on_patch(steady: Steady, index: int, window: Window, spots: Floats) -> Floats:
