@@ -10,6 +10,7 @@ from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.checks.lipsync_line import OFFSET_BASIS, idle_findings, line_findings
 from shotcrit.checks.lipsync_offset import RELATED, best_offset
 from shotcrit.checks.lipsync_phones import CLOSURE_BASIS, JAW_BASIS, ROUND_BASIS, SPREAD_BASIS, TEETH_BASIS, Heard, phone_findings
+from shotcrit.checks.lipsync_untold import Untold, needs, untold
 from shotcrit.checks.speech import Speech, speeches
 from shotcrit.readings.acting import Acting, Mouth
 from shotcrit.readings.bundle import Readings
@@ -64,7 +65,9 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
         if not spoken:
             missing.append(NotMeasured(ID, actor.who, "a line of this character's; name the speaker in the lines as 'Name: words'"))
             continue
-        findings += _judge(readings, actor, actor.mouth, spoken, limits)
+        judged = list(_judge(readings, actor, actor.mouth, spoken, limits))
+        findings += [one for one in judged if isinstance(one, Finding)]
+        missing += needs(ID, actor.who, [one for one in judged if isinstance(one, Untold)])
     return Result(tuple(findings), tuple(missing))
 
 
@@ -99,7 +102,9 @@ def _missing(readings: Readings, mouths: list[Acting]) -> Iterator[NotMeasured]:
             yield NotMeasured(ID, character.name, f"{actor.lacks['mouth']} (measured, but its scale may be off)")
 
 
-def _judge(readings: Readings, actor: Acting, mouth: Mouth, spoken: list[Speech], limits: Mapping[str, float]) -> Iterator[Finding]:
+def _judge(
+    readings: Readings, actor: Acting, mouth: Mouth, spoken: list[Speech], limits: Mapping[str, float]
+) -> Iterator[Finding | Untold]:
     opening = np.asarray(mouth.opening, np.float64)
     every = np.concatenate([_known_frames(opening, speech) for speech in spoken])
     pooled = best_offset(opening, [p for s in spoken for p in s.phones], readings.clock, frames=every) if len(every) else None
@@ -116,6 +121,7 @@ def _judge(readings: Readings, actor: Acting, mouth: Mouth, spoken: list[Speech]
         shift = offset.frames if abs(offset.frames) > 2 * offset.error_frames else 0.0
         heard = Heard(readings, speech, actor, mouth, shift, max(_reach(opening[frames]), 0.5 * reach) if len(frames) else reach, usual)
         yield from phone_findings(heard, limits)
+        yield from untold(heard, limits)
     yield from idle_findings(readings, actor, mouth, spoken, limits)
 
 

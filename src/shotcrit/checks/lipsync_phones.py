@@ -7,7 +7,7 @@ twenty.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -58,9 +58,10 @@ class Heard:
 
 
 def phone_findings(heard: Heard, limits: Limits) -> Iterator[Finding]:
-    """All of them, in the order of the line."""
-    tests: tuple[Callable[[Heard, Phone, Limits], Finding | None], ...] = (_teeth, _round, _spread, _jaw)
+    """All of them: closures, pulled corners, then the others in the order of the line."""
+    tests: tuple[Callable[[Heard, Phone, Limits], Finding | None], ...] = (_teeth, _round, _jaw)
     yield from _closures(heard, limits)
+    yield from _spreads(heard, limits)
     for phone in heard.speech.phones:
         for test in tests:
             found = test(heard, phone, limits)
@@ -130,23 +131,47 @@ def _teeth(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     )  # fmt: skip
 
 
-def _round(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
-    """w, oo, oh: the corners must come in, against the line's own median width."""
-    if phone.phone not in ("W", "UW", "OW") or phone.stress == 0:
-        return None
+ROUNDED = frozenset({"W", "UW", "OW"})
+
+
+def rounding(heard: Heard, phone: Phone, limits: Limits) -> tuple[float, float, float]:
+    """(how much narrower than usual the mouth gets, its error, how sure it is that this is too little); nan, nan, 0 where the width is not known."""
     frames = heard.frames(phone, around=1.0)
     width = heard.mouth.width[frames]
     if not np.isfinite(width).any():
-        return None
+        return float("nan"), float("nan"), 0.0
     narrow = 1 - float(np.nanmin(width)) / heard.rest_width
     error = _known(np.nanmax(heard.mouth.width_error[frames]))
-    sure = _sureness((limits["round"] - narrow) / max(error, 0.02))
-    if narrow >= limits["round"] or sure < limits["sure"]:
+    return narrow, error, _sureness((limits["round"] - narrow) / max(error, 0.02))
+
+
+def _round(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
+    """w, oo, oh: the corners must come in, against the line's own median width."""
+    if phone.phone not in ROUNDED or phone.stress == 0:
+        return None
+    narrow, _, sure = rounding(heard, phone, limits)
+    if not narrow < limits["round"] or sure < limits["sure"]:
         return None
     return _simple(
         heard, phone, "round", 100 * narrow, "% narrower than the line's usual mouth", 100 * limits["round"], sure,
         f"the mouth does not round on the {_sound(phone)} of {word_text(heard.readings, phone)}", "bring the corners in and push the lips out", ROUND_BASIS,
     )  # fmt: skip
+
+
+def _spreads(heard: Heard, limits: Limits) -> Iterator[Finding]:
+    """One finding a pull, however many phones it reaches over: the tongue's own if there is one among them, else the widest."""
+    pulls: list[list[tuple[Phone, Finding]]] = []
+    for phone in heard.speech.phones:
+        found = _spread(heard, phone, limits)
+        if found is None:
+            continue
+        if pulls and found.span.start <= pulls[-1][-1][1].span.stop:
+            pulls[-1].append((phone, found))
+        else:
+            pulls.append([(phone, found)])
+    for pull in pulls:
+        _, said = max(pull, key=lambda pair: (pair[0].phone in TONGUE_PHONES, pair[1].value))
+        yield replace(said, span=Span(min(f.span.start for _, f in pull), max(f.span.stop for _, f in pull)))
 
 
 def _spread(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
