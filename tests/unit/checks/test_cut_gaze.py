@@ -13,8 +13,9 @@ from shotcrit.checks import cut
 from shotcrit.checks.cut_view import side_of_line
 from shotcrit.checks.finding import Finding, NotMeasured
 from shotcrit.checks.registry import limits_for
-from shotcrit.readings.acting import CameraView, MarkTrack
+from shotcrit.readings.acting import Acting, CameraView, MarkTrack
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import LookAt, Prop
 
 LIMITS = limits_for(cut, {})
 SEEDS = range(700, 712)
@@ -151,6 +152,26 @@ def test_a_look_off_screen_wants_an_answer() -> None:
         found = judged(seen, "unclear_point_of_view")
         assert bool(found) is asked
         assert all("neither answers that look nor shows what it is at" in f.says for f in found)
+
+
+@pytest.mark.parametrize("shown", [True, False])
+def test_a_look_at_something_that_no_shot_shows_is_told_from_marks_alone(shown: bool) -> None:
+    """Ada is said to look at a kite that is out of her picture; the next shot has it, or has Ben alone."""
+    readings = in_the_picture_alone(reverse_shots(stage(709), Fault(), said=False), 709)
+    xy = np.full((2 * HALF, 2), np.nan, np.float32)
+    if shown:
+        xy[HALF:] = 0.6, 0.3
+    kite = Acting("kite", 2, {"tail": MarkTrack("kite", "tail", xy, np.zeros(2 * HALF, np.float32))})
+    assert readings.cast is not None
+    looks = (LookAt(who="Ada", at="kite.tail", first=1, last=HALF),)
+    cast = readings.cast.model_copy(update={"props": (Prop(name="kite"),), "looks": looks})
+    found = judged(replace(readings, acting=(*readings.acting, kite), cast=cast), "unclear_point_of_view")
+    assert bool(found) is not shown
+    for f in found:
+        assert (f.who, f.level, f.span.start) == ("Ada", 2, HALF - 1)
+        assert f.confidence < 0.5
+        assert "is at something that the next shot does not show" in f.says
+        assert f.value > LIMITS["neutral_deg"]
 
 
 def test_a_look_off_screen_into_an_unmarked_shot_asks_for_a_mark() -> None:
