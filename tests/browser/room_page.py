@@ -35,6 +35,8 @@ window.seen = () => {
   };
 };
 window.soon = () => new Promise((done) => { const c = new MessageChannel(); c.port1.onmessage = () => done(); c.port2.postMessage(0); });
+// Two pictures later every event that came before has been handled and what follows from it is shown.
+window.settled = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => window.soon().then(done))));
 window.press = (key) => window.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
 window.until = async (frame) => {
   const canvas = document.querySelector('canvas.picture');
@@ -89,6 +91,6 @@ def wait_until(page: Page, expression: str, *, seconds: float = 20) -> None:
 
 
 def saved(page: Page) -> None:
-    """Wait until the page says that everything is on disk."""
-    page.wait_for_timeout(80)
+    """Wait until the page says that everything is on disk. What was pressed or typed before has been acted on by then."""
+    page.evaluate("window.settled()")
     wait_until(page, "document.querySelector('header .says').textContent !== 'saving'", seconds=30)

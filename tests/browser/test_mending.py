@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 from tests.browser.room_page import open_room, press, saved, wait_until
+from tests.make.measured import CUTS, FRAMES
 from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.room.serve import Serving
@@ -31,6 +32,7 @@ def _place(page: Page, column: str, row: float) -> tuple[float, float]:
     """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
     paper = page.locator(".paper").bounding_box()
     head = page.get_by_role("button", name=f"{column}, open").bounding_box()
+    page.locator(".line button").first.wait_for()  # the sheet has what was measured
     assert paper is not None
     assert head is not None
     return head["x"] + head["width"] / 2, paper["y"] + ROW_PX * row
@@ -144,3 +146,58 @@ def test_a_double_press_on_an_empty_row_adds_there(room: Serving, room_page: Pag
     saved(room_page)
     assert [c.frame for c in _sheet(room).cuts][:1] == [10]
     assert len(_sheet(room).cuts) == count + 1
+
+
+def test_an_edge_between_two_phones_is_dragged_and_no_gap_opens(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    before = _sheet(room)
+    k = next(k for k, p in enumerate(before.phones) if p.end_s - p.start_s > 2 / 24 and before.phones[k + 1].start_s == p.end_s)
+    edge = before.phones[k].end_s
+    _pull(room_page, "phones", edge * 24, edge * 24 - 1)
+    after = _sheet(room)
+    assert after.phones[k].end_s == pytest.approx(edge - 1 / 24, abs=0.3 / 24)
+    assert after.phones[k + 1].start_s == after.phones[k].end_s
+    assert (after.phones[k].by_hand is None, after.phones[k + 1].by_hand is None) == (False, False)
+    assert after.words == before.words
+    press(room_page, "Control+z")
+    saved(room_page)
+    assert _sheet(room).phones == before.phones
+
+
+def test_a_words_last_phone_takes_the_word_along(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    before = _sheet(room)
+    word = before.words[0]
+    k = next(k for k, p in enumerate(before.phones) if p.end_s == word.end_s)
+    _pull(room_page, "phones", word.end_s * 24, word.end_s * 24 + 0.8)
+    after = _sheet(room)
+    assert after.phones[k].end_s == pytest.approx(word.end_s + 0.8 / 24, abs=0.3 / 24)
+    assert after.words[0].end_s == after.words[1].start_s == after.phones[k].end_s == after.phones[k + 1].start_s
+
+
+@pytest.mark.parametrize("end", ["start_s", "end_s"])
+def test_either_edge_of_a_breath_is_dragged(room: Serving, room_page: Page, end: str) -> None:
+    open_room(room_page, room.address)
+    breath = _sheet(room).breaths[0]
+    edge = getattr(breath, end) * 24
+    _pull(room_page, "air", edge, edge + 3)
+    after = _sheet(room).breaths[0]
+    other = {"start_s": "end_s", "end_s": "start_s"}[end]
+    assert getattr(after, end) == pytest.approx((edge + 3) / 24, abs=0.5 / 24)
+    assert getattr(after, other) == getattr(breath, other)
+    assert after.by_hand
+
+
+def test_a_cut_is_dragged_to_another_frame(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    press(room_page, "Shift+a")
+    high = room_page.locator(".paper").bounding_box()
+    assert high is not None
+    frame_px = high["height"] / FRAMES
+    _pull(room_page, "picture", CUTS[0] * frame_px / ROW_PX, (CUTS[0] + 12) * frame_px / ROW_PX)
+    cuts = _sheet(room).cuts
+    assert abs(cuts[0].frame - CUTS[0] - 12) <= 1
+    assert (cuts[0].by_hand is not None, cuts[1].frame) == (True, CUTS[1])
+    press(room_page, "Control+z")
+    saved(room_page)
+    assert [c.frame for c in _sheet(room).cuts] == list(CUTS)

@@ -44,6 +44,10 @@ class Jobs:
                 raise NotHere("there is no such job; it may have ended before the room was opened again")
             return self._jobs[job_id]
 
+    def latest(self, kind: Kind, take: str) -> Job | None:
+        """The job of this kind that was started last on a take."""
+        return next((j for j in self.listed() if (j.kind, j.take) == (kind, take)), None)
+
     def running(self, kind: Kind, take: str) -> Job | None:
         """The job of this kind on a take that has not ended."""
         with self._lock:

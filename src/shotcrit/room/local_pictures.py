@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -31,6 +32,17 @@ def _opened(path: str, sha256: str, first_frame: int, rate: Fraction | None, sou
     if movie.info.sha256 != sha256:
         raise MediaError(f"{path} is another file than the one reviewed; point the room to the right one")
     return movie
+
+
+@contextmanager
+def _kept_in(folder: Path) -> Iterator[Path]:
+    """Pictures are kept in `folder`. Raises MediaError, one sentence, when that cannot be."""
+    try:
+        yield folder
+    except OSError as problem:
+        raise MediaError(
+            f"pictures cannot be kept in {folder} ({problem.strerror or problem}); make room there or allow writing, then try again"
+        ) from problem
 
 
 @dataclass(frozen=True)
@@ -68,18 +80,20 @@ class LocalPictures:
         return f"{index:06d}.jpg"
 
     def build_frames(self, take: Take, around: Callable[[], int], progress: Progress) -> None:
-        build_proxy(self.movie(take), self.frames_folder(take), around=around, progress=progress)
+        with _kept_in(self.frames_folder(take)) as folder:
+            build_proxy(self.movie(take), folder, around=around, progress=progress)
 
     def make_frames(self, take: Take, first: int, last: int) -> None:
         movie = self.movie(take)
-        writer = ProxyWriter(proxy_of(movie, self.frames_folder(take)))
-        try:
-            for picture in movie.pictures(first, last + 1):
-                if writer.lacks(picture.index):
-                    writer.feed(picture)
-            writer.flush()
-        finally:
-            writer.close()
+        with _kept_in(self.frames_folder(take)) as folder:
+            writer = ProxyWriter(proxy_of(movie, folder))
+            try:
+                for picture in movie.pictures(first, last + 1):
+                    if writer.lacks(picture.index):
+                        writer.feed(picture)
+                writer.flush()
+            finally:
+                writer.close()
 
     def wide_frame(self, take: Take, index: int, width: int) -> bytes:
         movie = self.movie(take)

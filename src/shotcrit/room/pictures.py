@@ -137,7 +137,10 @@ class Pictures(Takes):
         One at a time: a page that asks for twenty frames at once gets them in the order of asking, each second one without work.
         """
         shelf.playhead.value = index
-        self.build_frames(shelf.take.id)
+        last_job = self.jobs.latest("frames", shelf.take.id)
+        # One that failed would fail again at each picture asked for; it is started anew when the reviewer asks for it.
+        if last_job is None or last_job.state != "failed":
+            self.build_frames(shelf.take.id)
         async with shelf.turn:
             data = shelf.read(index)
             if data is None:

@@ -37,6 +37,7 @@ def _sound(name: str, value: Any) -> bool:
 
 def change_settings(view: View, fields: Mapping[str, Any]) -> Edit:
     """Set what is given; None puts a setting back to its default. Raises InputError for a value that does not fit."""
+    fields = {name: _joined(view, name, value) for name, value in fields.items()}
     for name, value in fields.items():
         if value is not None and not _sound(name, value):
             raise InputError(f"the setting {name} does not take this value; look at its help and choose another")
@@ -50,6 +51,15 @@ def change_settings(view: View, fields: Mapping[str, Any]) -> Edit:
         elif old is not None:
             steps.extend(update(old, {"value": value}))
     return Edit("change settings", tuple(steps))
+
+
+def _joined(view: View, name: str, value: Any) -> Any:
+    """Keys join those that were changed before, by this window or another; None when none is left."""
+    if name != "keys" or value is None:
+        return value
+    stored = view.get(Setting, name)
+    old = stored.value if stored is not None and isinstance(stored.value, dict) else {}
+    return {action: key for action, key in {**old, **value}.items() if key is not None} or None
 
 
 def habits_of(view: View) -> Habits:

@@ -153,3 +153,15 @@ def test_a_phone_that_is_none_is_refused_also_when_a_correction_is_changed(room:
     assert "is no phone" in room.post("/api/takes/TAKE/corrections", again, 422)["says"]
     again["changes"][0]["now"] = {**value, "phone": "AA", "end_s": 0.05}
     assert "ends after it starts" in room.post("/api/takes/TAKE/corrections", again, 422)["says"]
+
+
+def test_two_windows_change_two_keys_and_both_stand(room: Guest) -> None:
+    room.patch("/api/settings", {"keys": {"run": "x"}})
+    assert room.patch("/api/settings", {"keys": {"undo": "y"}})["keys"] == {"run": "x", "undo": "y"}
+    assert room.patch("/api/settings", {"keys": {"run": None}})["keys"] == {"undo": "y"}
+    assert room.patch("/api/settings", {"keys": {}})["keys"] == {"undo": "y"}
+    assert room.patch("/api/settings", {"keys": {"undo": None}})["keys"] == {}
+    room.post("/api/undo", status=200)
+    assert room.get("/api/settings")["keys"] == {"undo": "y"}
+    assert room.patch("/api/settings", {"keys": None})["keys"] == {}
+    room.patch("/api/settings", {"keys": {"run": 4}}, 422)

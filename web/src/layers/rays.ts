@@ -11,12 +11,14 @@ const RAY_LENGTH = 0.32;
 const AT_LENS = 0.05;
 /** A direction with less than this sidewise points at the lens. */
 const RING = 9;
+const EDGE = 0.012;
+/** Of the picture: how near to its edge a ray to something outside ends. */
 
 export interface WantedLook {
   readonly who: string;
   readonly from: { x: number; y: number };
-  /** Where it should go in the picture; null: into the lens. */
-  readonly to: { x: number; y: number } | null;
+  /** Where it should go, in fractions of the picture, beyond its edge too; null: into the lens; 'elsewhere': to something that this shot never shows. */
+  readonly to: { x: number; y: number } | null | 'elsewhere';
   readonly text: string;
 }
 
@@ -43,10 +45,21 @@ export function paintWanted(on: Context, looks: readonly WantedLook[], box: Box,
       write(on, look.text, { x: from.x, y: from.y + 20 }, RING + 14, written);
       continue;
     }
-    const to = pictureToScreen(look.to, box);
+    if (look.to === 'elsewhere') {
+      write(on, `${look.text}, not in this shot`, { x: from.x, y: from.y + 20 }, RING + 14, written);
+      continue;
+    }
+    const to = pictureToScreen(withinPicture(look.from, look.to), box);
     paintArrow(on, from, to, PENCILS.white.css, [8, 6]);
     write(on, look.text, { x: to.x, y: to.y + 20 }, 8, written);
   }
+}
+
+/** The end of a line from a to b, or where it meets the picture's edge. Fractions of the picture; a outside of it stays as it is. */
+export function withinPicture(a: { x: number; y: number }, b: { x: number; y: number }): { x: number; y: number } {
+  const reach = (from: number, to: number): number => (to > 1 - EDGE ? (1 - EDGE - from) / (to - from) : to < EDGE ? (EDGE - from) / (to - from) : 1);
+  const t = Math.min(1, Math.max(0, Math.min(reach(a.x, b.x), reach(a.y, b.y))));
+  return { x: a.x + (b.x - a.x) * t, y: a.y + (b.y - a.y) * t };
 }
 
 /** Two marks that hold each other. */

@@ -3,6 +3,8 @@ import { arrowHead } from '../geometry/paths';
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from './colours';
 
+const USUAL_HIGH = 650;
+/** CSS px: up to here lines are as thick as written. */
 const LABELS_HIGH = 34;
 /** Labels are at least this part of the stage high, so that they can be read on a large screen. */
 const WHITE = PENCILS.white.css;
@@ -12,10 +14,11 @@ export type Context = CanvasRenderingContext2D;
 
 /** A line that can be seen on any picture: dark edge, light core. */
 export function seen(on: Context, colour: string, width: number, dash: number[], path: () => void): void {
+  const thick = thickness(on);
   on.save();
   on.lineCap = on.lineJoin = 'round';
-  on.setLineDash(dash);
-  for (const [style, w] of [[DARK, width + 2], [colour, width]] as const) {
+  on.setLineDash(dash.map((d) => d * thick));
+  for (const [style, w] of [[DARK, (width + 2) * thick], [colour, width * thick]] as const) {
     on.strokeStyle = style;
     on.lineWidth = w;
     on.beginPath();
@@ -24,6 +27,9 @@ export function seen(on: Context, colour: string, width: number, dash: number[],
   }
   on.restore();
 }
+
+/** Lines on a large picture are thicker: twice on one of 1300 px. */
+const thickness = (on: Context): number => Math.min(2, Math.max(1, on.canvas.clientHeight / USUAL_HIGH));
 
 export const labelSize = (on: Context): number => Math.max(13, on.canvas.clientHeight / LABELS_HIGH);
 

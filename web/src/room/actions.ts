@@ -154,7 +154,7 @@ function foldNotes(d: Desk): void {
 }
 
 function nextActor(d: Desk): void {
-  const people = d.keep.model?.actors.map((a) => a.who) ?? [];
+  const people = d.keep.model?.players.map((a) => a.who) ?? [];
   const at = d.who === null ? 0 : people.indexOf(d.who) + 1;
   d.who = people[at] ?? null;
   d.keep.say(d.who ? `${d.who} is drawn strongest.` : 'All characters are drawn alike.');

@@ -20,13 +20,13 @@ const mean = (spots: readonly (XY | null)[]): XY | null => {
 };
 
 /** Between a character's eyes, as far as they are known on this frame; else somewhere on its face. */
-export function eyesOf(desk: Desk, who: string): XY | null {
+export function eyesOf(desk: Desk, who: string, frame: number = desk.cast.frame): XY | null {
   const { cast, keep } = desk;
-  const i = cast.frame - cast.first;
+  const i = frame - cast.first;
   const gazes = (keep.model?.actors ?? []).filter((a) => a.who === who && a.gaze.length).sort((a, b) => a.level - b.level)[0]?.gaze ?? [];
   const eyes = gazes.map((g) => ({ x: g.origin[i * 2], y: g.origin[i * 2 + 1] })).filter((p) => Number.isFinite(p.x) && Number.isFinite(p.y));
-  const marked = ['eye_left', 'eye_right'].map((m) => cast.at(who, m, cast.frame));
-  return mean(eyes) ?? mean(marked) ?? cast.at(who, 'nose', cast.frame) ?? mean(FACE.map((m) => cast.at(who, m, cast.frame)));
+  const marked = ['eye_left', 'eye_right'].map((m) => cast.at(who, m, frame));
+  return mean(eyes) ?? mean(marked) ?? cast.at(who, 'nose', frame) ?? mean(FACE.map((m) => cast.at(who, m, frame)));
 }
 
 const faces = (desk: Desk, but: string | null): Spot[] =>
@@ -52,22 +52,38 @@ export function markSpots(desk: Desk): Spot[] {
   });
 }
 
-/** Where the thing that is looked at lies in the picture; null: the lens; undefined: not in this picture. */
-function targetOf(desk: Desk, at: CastLook['at']): XY | null | undefined {
+/** Where the thing that is looked at lies, in the picture or beyond its edge; null: the lens. Out of sight: where this shot shows it nearest in time. */
+function targetOf(desk: Desk, at: CastLook['at']): WantedLook['to'] {
   if (typeof at !== 'string') return at;
   if (at === 'camera') return null;
   const [who, mark] = at.split('.');
-  return (mark ? desk.cast.at(who, mark, desk.cast.frame) : eyesOf(desk, who)) ?? undefined;
+  const on = (frame: number): XY | null => (mark ? desk.cast.at(who, mark, frame) : eyesOf(desk, who, frame));
+  for (const frame of nearestFirst(desk)) {
+    const known = on(frame);
+    if (known) return known;
+  }
+  return 'elsewhere';
 }
 
-/** The looks that were said for this frame, as far as both ends are in the picture. */
+/** Shown numbers of the frames of this shot, from the one that is shown outwards. */
+function* nearestFirst({ cast, keep, transport }: Desk): Generator<number> {
+  const cuts = (keep.model?.sheet.cuts ?? []).map((c) => c.frame);
+  const here = cast.frame - cast.first;
+  const start = Math.max(0, ...cuts.filter((c) => c <= here));
+  const stop = Math.min(transport.clock?.frames ?? here + 1, ...cuts.filter((c) => c > here));
+  for (let away = 0; away < stop - start; away++) {
+    if (here - away >= start) yield cast.frame - away;
+    if (away && here + away < stop) yield cast.frame + away;
+  }
+}
+
+/** The looks that were said for this frame, as far as the eyes are in the picture. */
 export function wantedLooks(desk: Desk): WantedLook[] {
   const { cast } = desk;
   return (cast.cast.characters ?? []).flatMap(({ name: who }) => {
     const look = lookOn(cast.cast.looks ?? [], who, cast.frame);
     const from = look && eyesOf(desk, who);
-    const to = look && targetOf(desk, look.at);
-    return look && from && to !== undefined ? [{ who, from, to, text: `${who} at ${atText(look.at)}` }] : [];
+    return look && from ? [{ who, from, to: targetOf(desk, look.at), text: `${who} at ${atText(look.at)}` }] : [];
   });
 }
 
@@ -85,7 +101,7 @@ const isHeld = (held: Held | null, who: string, mark: string, frame: number): bo
 export function shownMarks(desk: Desk): ShownMark[] {
   const { cast } = desk;
   const marking = cast.tool === 'mark';
-  const many = cast.parts.length + (desk.keep.model?.actors.length ?? 0) > 1;
+  const many = cast.parts.length + (desk.keep.model?.players.length ?? 0) > 1;
   return cast.allMarks().map(({ who, mark }) => {
     const placed = new Set((cast.parts.find((p) => p.name === who)?.marks?.[mark] ?? []).map((p) => p.frame - cast.first));
     const held = marking && isHeld(cast.held, who, mark, cast.frame);

@@ -77,6 +77,14 @@ export class Keep {
     });
   }
 
+  /** Asking for the table makes the pictures that are missing. */
+  async makePictures(): Promise<void> {
+    await this.guarded(async () => {
+      this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: this.takeId ?? '' } });
+      this.jobs = await call('get', '/api/jobs');
+    });
+  }
+
   /** Do something that the server stores, then show how things are now. `undo` says whether it is a step of undo; measured: the sheet may change with it. */
   edit<T>(undo: Undo, work: () => Promise<T>, measured = false): Promise<T | undefined> {
     if (undo === 'later') return Promise.resolve(undefined); // still going on: only its end is stored

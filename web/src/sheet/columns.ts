@@ -16,16 +16,16 @@ const column = (id: ColumnId, help: string, ideal: number, least: number, folds:
 
 export const COLUMNS: readonly Column[] = [
   column('frame', 'frame number', 46, 38, 0),
-  column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 28, 1),
-  column('sound', 'the wave of the sound, and a wedge where the voice leans', 64, 40, 3),
-  column('words', 'what is said', 84, 64, 0),
-  column('phones', 'the sounds that words are made of', 40, 32, 4),
-  column('air', 'breaths in and out, smacks, and a zigzag where the voice shakes', 38, 28, 2),
-  column('mouth', 'how far the mouth is open: seen full, wanted dashed', 76, 44, 5),
-  column('eyes', 'who looks at what, and blinks', 58, 34, 7),
-  column('body', 'how much moves', 54, 30, 6),
-  column('found', 'what checks found', 46, 34, 0),
-  column('notes', 'your notes and first-look markers', 42, 30, 0),
+  column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 26, 1),
+  column('sound', 'the wave of the sound, and a wedge where the voice leans', 60, 36, 3),
+  column('words', 'what is said', 84, 60, 0),
+  column('phones', 'the sounds that words are made of', 42, 36, 4),
+  column('air', 'breaths in and out, smacks, and a zigzag where the voice shakes', 36, 26, 2),
+  column('mouth', 'how far the mouth is open: seen full, wanted dashed', 70, 38, 5),
+  column('eyes', 'who looks at whom or what: dark where the look is met, hollow red where it misses, with a ? where it was only read from the eyes; bars are blinks', 110, 60, 7),
+  column('body', 'how much moves', 48, 24, 6),
+  column('found', 'what checks found', 44, 32, 0),
+  column('notes', 'your notes and first-look markers', 40, 28, 0),
 ];
 
 export const FOLDED = 11;

@@ -58,13 +58,13 @@ export function dragEdge(model: SheetModel, rows: Rows, grip: Grip, y: number, s
   const parts = [moveEdge(grip, own, grip.part === 'start' ? 'start_s' : 'end_s', t)];
   const other = list.findIndex((e, i) => i !== grip.index && (grip.part === 'start' ? e.end_s : e.start_s) === edge);
   if (other >= 0) parts.push(moveEdge({ ...grip, index: other }, list[other], grip.part === 'start' ? 'end_s' : 'start_s', t));
-  return grip.event === 'word' ? [...parts, ...phonesAlong(model, edge, t)] : parts;
+  return grip.event === 'breath' ? parts : [...parts, ...edgesAlong(model, grip.event === 'word' ? 'phone' : 'word', edge, t)];
 }
 
-/** Phones that begin or end exactly where a word's edge was go with it, unless it would swallow them. */
-export function phonesAlong(model: SheetModel, from: number, to: number): CorrectionPart[] {
-  const grip = { event: 'phone', index: 0, part: 'start' } as const;
-  return model.sheet.phones.flatMap((p) => {
+/** Phones that begin or end exactly where a word's edge was go with it, and words with a phone's, unless it would swallow them. */
+export function edgesAlong(model: SheetModel, event: 'word' | 'phone', from: number, to: number): CorrectionPart[] {
+  const grip = { event, index: 0, part: 'start' } as const;
+  return eventsOf(model, event).flatMap((p) => {
     if (p.start_s === from && to < p.end_s - SHORTEST_S) return [moveEdge(grip, p, 'start_s', to)];
     if (p.end_s === from && to > p.start_s + SHORTEST_S) return [moveEdge(grip, p, 'end_s', to)];
     return [];

@@ -1,6 +1,6 @@
 import type { CorrectionPart } from '../api/types';
 import { ordinal, type Range } from '../geometry/brands';
-import { eventsOf, part, phonesAlong, splitAt, valueOf, type Grip } from './grips';
+import { edgesAlong, eventsOf, part, splitAt, valueOf, type Grip } from './grips';
 import type { SheetModel } from './model';
 
 /** What a hand is about to mend: something that is there (index), or something to be added (index null), at a time. */
@@ -61,12 +61,12 @@ export function mended(model: SheetModel, what: Mending, now: Wording): Correcti
   if (what.event === 'cut') return [part('cut', item, { frame: now.frames.first })];
   const value = valueNow(model, what, now, item);
   const change = part(what.event, item, value);
-  return what.event === 'word' && item ? [change, ...edgesMoved(model, item as Timed, value as unknown as Timed)] : [change];
+  return (what.event === 'word' || what.event === 'phone') && item ? [change, ...edgesMoved(model, what.event === 'word' ? 'phone' : 'word', item as Timed, value as unknown as Timed)] : [change];
 }
 
 type Timed = { start_s: number; end_s: number };
-const edgesMoved = (model: SheetModel, old: Timed, now: Timed): CorrectionPart[] =>
-  (['start_s', 'end_s'] as const).flatMap((edge) => (old[edge] === now[edge] ? [] : phonesAlong(model, old[edge], now[edge])));
+const edgesMoved = (model: SheetModel, event: 'word' | 'phone', old: Timed, now: Timed): CorrectionPart[] =>
+  (['start_s', 'end_s'] as const).flatMap((edge) => (old[edge] === now[edge] ? [] : edgesAlong(model, event, old[edge], now[edge])));
 
 function valueNow(model: SheetModel, what: Mending, now: Wording, item: object | null): Record<string, unknown> {
   const before = wordingOf(model, what);

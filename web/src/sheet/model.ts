@@ -35,7 +35,10 @@ export interface SheetModel {
   readonly wave: { data: Int8Array; slices: number } | null;
   readonly dead: Uint8Array;
   readonly movement: Curve | null;
+  /** As measured: a character with marks and a scene is here twice, once a level. */
   readonly actors: readonly Actor[];
+  /** Each character and prop once. */
+  readonly players: readonly Actor[];
 }
 
 /** What people added: drawn on the sheet, but not measured. */
@@ -48,13 +51,15 @@ export interface Judgement {
 export function buildModel(sheet: Sheet): SheetModel {
   const dead = new Uint8Array(sheet.frames);
   for (const run of sheet.repeats) dead.fill(1, run.first, run.last + 1);
+  const actors = sheet.acting.map(actor);
   return {
     sheet,
     clock: new FrameClock(sheet.edges_s, sheet.first_frame, rateNumber(sheet.rate)),
     wave: sheet.wave && { data: unpack(sheet.wave) as Int8Array, slices: sheet.wave.shape[1] },
     dead,
     movement: sheet.movement && curve(sheet.movement),
-    actors: sheet.acting.map(actor),
+    actors,
+    players: eachOnce(actors),
   };
 }
 
@@ -77,6 +82,17 @@ function actor(a: SheetActing): Actor {
   };
 }
 
+/** Each character once: each part from the scene where the scene has it, else from marks; the marks themselves as they were followed. */
+export function eachOnce(actors: readonly Actor[]): Actor[] {
+  const names = [...new Set(actors.map((a) => a.who))];
+  return names.map((who) => {
+    const own = actors.filter((a) => a.who === who).sort((a, b) => b.level - a.level);
+    const part = <K extends 'opening' | 'lift'>(k: K): Curve | null => own.find((a) => a[k])?.[k] ?? null;
+    const marks = new Map(own.flatMap((a) => [...a.marks]));
+    return { ...own[0], opening: part('opening'), lift: part('lift'), gaze: own.find((a) => a.gaze.length)?.gaze ?? [], marks };
+  });
+}
+
 export const trackOf = (m: SheetActing['marks'][0]): Track => ({ xy: unpack(m.xy) as Float32Array, error: unpack(m.error_px) as Float32Array, placed: new Set(m.placed) });
 
 /** Numbers of `values` that count, least and greatest; null when there is none. */
@@ -93,7 +109,7 @@ export function extent(values: ArrayLike<number>): { low: number; high: number }
 
 /** Columns that have nothing to show. */
 export function emptyColumns(model: SheetModel): Set<string> {
-  const { sheet, actors } = model;
+  const { sheet, players: actors } = model;
   const full: Record<string, boolean> = {
     picture: sheet.cuts.length + sheet.repeats.length > 0,
     sound: model.wave !== null,

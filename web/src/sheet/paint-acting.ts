@@ -1,3 +1,4 @@
+import type { Sheet } from '../api/types';
 import type { Laid } from './columns';
 import { lookStretches, type Stretch } from './looks';
 import { extent, type Curve } from './model';
@@ -6,7 +7,7 @@ import { yOf } from './rows';
 
 /** Mouth: seen full, wanted dashed and washed; wanted comes as evidence of the findings in sight. */
 export const paintMouth: Painter = (scene, column) => {
-  const actors = scene.model.actors.filter((a) => a.opening);
+  const actors = scene.model.players.filter((a) => a.opening);
   const top = Math.max(0.2, ...actors.map((a) => extent(a.opening!.values)?.high ?? 0));
   const scale = (column.width - 10) / top;
   for (const curve of scene.judgement.findings.flatMap((f) => f.curves.filter((c) => c.unit !== '' || c.wanted.length))) {
@@ -31,7 +32,7 @@ function wantedLine(scene: Scene, column: Laid, curve: { first: number; wanted: 
 
 /** Body: how much the picture moves, or how far the chest lifts, each against its own greatest value. */
 export const paintBody: Painter = (scene, column) => {
-  const { movement, actors } = scene.model;
+  const { movement, players: actors } = scene.model;
   const lifts = actors.filter((a) => a.lift).map((a) => ({ curve: a.lift!, strong: !scene.who || a.who === scene.who }));
   if (lifts.length === 0 && movement) washed(scene, column, movement);
   for (const { curve, strong } of lifts) {
@@ -79,39 +80,68 @@ function line(scene: Scene, x: number, values: ArrayLike<number>, first: number,
   on.stroke();
 }
 
-/** Eyes: a band for each look with its target written down it; a bar for a blink, darkest where the lids meet. */
+const BAND = 6;
+const BLINK = 11;
+/** Wide: it sticks out of the band on both sides, so that it is seen on a dark band and on none. */
+const NAMED = 12;
+const LEAST_LANE = 22;
+/** px a character needs for a name beside the band. */
+const LEAST_NAME = 26;
+/** px of a band's length: less would leave one letter of a name. */
+
+/** Eyes: a lane a character, with a band for each look and its target's name beside it; a bar across the band for a blink, thickest where the lids meet. */
 export const paintEyes: Painter = (scene, column) => {
   const people = [...new Set([...scene.model.sheet.looks.map((l) => l.who), ...scene.model.sheet.blinks.map((b) => b.who)])];
-  const lane = (column.width - 4) / Math.max(1, people.length);
-  for (const stretch of lookStretches(scene.model.sheet.looks, scene.judgement.findings)) {
-    lookBand(scene, stretch, column.x + 2 + people.indexOf(stretch.look.who) * lane);
-  }
-  for (const blink of scene.model.sheet.blinks) {
-    const x = column.x + 2 + people.indexOf(blink.who) * lane;
-    scene.on.fillStyle = scene.colours.ink;
-    for (let i = blink.first; i <= blink.last; i++) {
-      const thick = i === blink.shut ? 3 : 1.5;
-      scene.on.fillRect(x + lane * 0.55, yOf(scene.rows, i + 0.5) - thick / 2, lane * 0.35, thick);
-    }
-  }
+  const lane = (column.width - 6) / Math.max(1, people.length);
+  const left = (who: string): number => column.x + 4 + people.indexOf(who) * lane;
+  for (const stretch of lookStretches(scene.model.sheet.looks, scene.judgement.findings)) lookBand(scene, stretch, left(stretch.look.who), lane);
+  for (const blink of scene.model.sheet.blinks) blinkBars(scene, blink, left(blink.who));
 };
 
+function blinkBars({ on, rows, colours }: Scene, blink: Sheet['blinks'][0], x: number): void {
+  for (let i = blink.first; i <= blink.last; i++) {
+    const thick = i === blink.shut ? 3 : 1.5;
+    const y = yOf(rows, i + 0.5) - thick / 2;
+    on.fillStyle = colours.paper;
+    on.fillRect(x - 2, y - 1, BLINK, thick + 2);
+    on.fillStyle = colours.ink;
+    on.fillRect(x - 2, y, BLINK, thick);
+  }
+}
+
 /** Dark where the other looks back, light for a look alone, hollow red where it misses; broken where it was only read from the eyes. */
-function lookBand(scene: Scene, { look, first, last, state }: Stretch, x: number): void {
+function lookBand(scene: Scene, { look, first, last, state }: Stretch, x: number, lane: number): void {
   const { on, rows, colours } = scene;
   const top = yOf(rows, first);
   const bottom = yOf(rows, last + 1);
   if (bottom < 0 || top > rows.height) return;
   const colour = state === 'missed' ? colours.red : colours.green;
   on.fillStyle = state === 'missed' || look.proposed ? colours.card : state === 'met' ? colours.green : colours.greenWash;
-  on.fillRect(x + 1, top + 1, 6, bottom - top - 2);
+  on.fillRect(x, top + 1, BAND, bottom - top - 2);
   on.strokeStyle = colour;
   on.save();
   if (look.proposed || state === 'missed') on.setLineDash([3, 3]);
-  on.strokeRect(x + 1.5, top + 1.5, 5, bottom - top - 3);
+  on.lineWidth = 1;
+  on.strokeRect(x + 0.5, top + 1.5, BAND - 1, bottom - top - 3);
   on.restore();
   on.fillStyle = colour;
-  on.font = font(11);
-  const said = `${state === 'missed' ? 'misses' : 'at'} ${look.at}${look.proposed ? '?' : state === 'met' ? ', met' : ''}`;
-  writeDown(on, said, x + 14, Math.max(top, 0), Math.min(bottom, rows.height));
+  bandName(scene, lookWords(look, state), x + BLINK, lane - BLINK - 1, { top: Math.max(top, 0), bottom: Math.min(bottom, rows.height) });
+}
+
+/** What is written beside a look's band, a line each: a prop by its own name, without its mark's. */
+export function lookWords(look: Stretch['look'], state: Stretch['state']): string[] {
+  const name = `${look.at.split('.')[0]}${look.proposed ? '?' : ''}`;
+  return state === 'missed' ? ['misses', name] : [name];
+}
+
+/** Level where it fits beside its band, else down the band; never over a neighbour. */
+function bandName(scene: Scene, lines: readonly string[], x: number, room: number, at: { top: number; bottom: number }): void {
+  const { on } = scene;
+  on.font = font(NAMED);
+  const high = (NAMED + 2) * lines.length;
+  if (at.bottom - at.top >= high && lines.every((l) => on.measureText(l).width <= room)) {
+    on.textAlign = 'left';
+    on.textBaseline = 'top';
+    lines.forEach((l, k) => on.fillText(l, x, at.top + 3 + k * (NAMED + 2)));
+  } else if (room + BLINK >= LEAST_LANE && at.bottom - at.top >= LEAST_NAME) writeDown(on, lines.join(' '), x + NAMED / 2 - 1, at.top, at.bottom);
 }

@@ -102,7 +102,7 @@ function holds(scene: Scene, id: ColumnId, i: number): boolean {
     case 'eyes':
       return on(sheet.blinks);
     case 'mouth':
-      return scene.model.actors.some((a) => (a.opening?.values[i] ?? 0) > 0.15);
+      return scene.model.players.some((a) => (a.opening?.values[i] ?? 0) > 0.15);
     case 'body':
       return (movement?.values[i] ?? 0) > 0.5;
     default:

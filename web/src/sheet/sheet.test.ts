@@ -4,7 +4,7 @@ import { unpack } from '../api/packed';
 import { COLUMN_IDS, columnAt, FOLDED, layColumns, ordered } from './columns';
 import { dragEdge, gripAt, part, splitAt } from './grips';
 import { lanes } from './lanes';
-import { buildModel, extent, saidOn } from './model';
+import { buildModel, eachOnce, extent, saidOn, type Actor } from './model';
 import { fitRange, follow, leastRow, numberStep, positionAtY, rowAt, settled, visible, yOf, zoomRows, type Rows } from './rows';
 
 const word = (text: string, start_s: number, end_s: number, by_hand: string | null = null) => ({ text, who: 'Oona', start_s, end_s, first: Math.floor(start_s * 24), last: Math.ceil(end_s * 24) - 1, confidence: 1, line: 0, by_hand });
@@ -156,5 +156,22 @@ describe('grips', () => {
   });
   it('delete by leaving nothing', () => {
     expect(part('cut', SHEET.cuts[0], null)).toEqual({ event: 'cut', was: { frame: 24 }, now: null, replaces: null });
+  });
+});
+
+describe('players', () => {
+  const curve = (name: string) => ({ name, unit: '', values: new Float32Array(1) });
+  const track = (x: number) => ({ xy: new Float32Array([x, 0]), error: new Float32Array(1), placed: new Set<number>() });
+  const of = (who: string, level: number, parts: Partial<Actor>): Actor => ({ who, level, opening: null, lift: null, marks: new Map(), lacks: {}, worth: {}, gaze: [], ...parts });
+
+  it('are each there once, with the scene before marks, and marks as they were followed', () => {
+    const [ada, kite, ...more] = eachOnce([
+      of('Ada', 2, { opening: curve('marks'), lift: curve('marks'), marks: new Map([['nose', track(2)]]) }),
+      of('kite', 2, {}),
+      of('Ada', 3, { opening: curve('scene'), marks: new Map([['nose', track(3)], ['chin', track(4)]]) }),
+    ]);
+    expect(more).toEqual([]);
+    expect([ada.who, ada.level, ada.opening?.name, ada.lift?.name, kite.who]).toEqual(['Ada', 3, 'scene', 'marks', 'kite']);
+    expect([ada.marks.get('nose')?.xy[0], ada.marks.get('chin')?.xy[0]]).toEqual([2, 4]);
   });
 });

@@ -40,9 +40,12 @@ class Settings(Part):
 
 
 class SettingsPatch(Part):
-    """Only what is given changes; null puts a setting back to its default."""
+    """Only what is given changes; null puts a setting back to its default.
 
-    keys: dict[str, str] | None = None
+    Of keys, too, only those given change, so that two windows may change two of them; null puts one back, or all.
+    """
+
+    keys: dict[str, str | None] | None = None
     limits: dict[str, float] | None = None
     columns: Annotated[list[Short], Field(max_length=100)] | None = None
     hidden: Annotated[list[Short], Field(max_length=100)] | None = None
