@@ -136,7 +136,7 @@ def read_eye(
         grey = patch.ravel().astype(np.float64)
         gain = float(np.clip((ring_of_skin(grey, -1) + ring_of_skin(grey, 1)) / 2 / max(middle, 8.0), 0.4, 2.5))
         local, unsure, seen = finder.find(patch, gain)
-        upper, lower = slit(patch, plan.look, local, gain)
+        upper, lower = slit(patch, plan.look, local, gain, seen)
         lids[index] = (lower - upper) / max(plan.look.opening, 0.1)
         if seen < HIDDEN or lids[index] < NARROW or not np.isfinite(unsure):
             continue

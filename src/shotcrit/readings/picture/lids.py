@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from shotcrit.clock import runs
 from shotcrit.readings.events import Blink
-from shotcrit.readings.picture.eyes_fit import GRID_X, GRID_Y, ON_BALL, SIDE, EyeLook
+from shotcrit.readings.picture.eyes_fit import CAP, GRID_X, GRID_Y, ON_BALL, SIDE, EyeLook
 
 Floats = npt.NDArray[np.float64]
 Patch = npt.NDArray[np.float32]
@@ -18,20 +18,33 @@ DIP = 0.62
 """Part of the lids' usual opening under which a short closing counts as a blink (guess; half of all blinks are partial, references.md 5.7)."""
 SHUT = 0.25
 """The same at the least opening of a full blink (guess)."""
+LEVEL = np.abs(GRID_Y[ON_BALL]) < 0.4
+"""Pixels of the ball in the middle of the slit, where a lid that is no blink seldom reaches (guess)."""
+LIGHTS = np.linspace(0.76, 1.24, 13)
+"""Light of the ball against the skin's that is tried, learnt frame 1 (guess)."""
+FAITH = 16.0
+"""Grey levels of misfit that a light must save to be taken for twice or none of the learnt one (guess)."""
+IRIS_SEEN = 0.6
+"""Share of the iris that must be seen for its eye to have a light of its own (guess)."""
 LONGEST_S = 0.5
 """Seconds; a longer closing is closed eyes, no blink (references.md 5.3)."""
 
 
-def slit(patch: Patch, look: EyeLook, direction: Floats, gain: float) -> tuple[float, float]:
+def slit(patch: Patch, look: EyeLook, direction: Floats, gain: float, seen: float = 0.0) -> tuple[float, float]:
     """Heights (upper, lower), radii, y down, between which the eyeball is seen; equal where it is not seen at all.
 
+    gain : light of the skin around, learnt frame 1; seen : share of the iris that is seen, 0..1
     The two borders are those with the least misfit of eye between them and of skin beyond.
     """
     grey = patch.astype(np.float64).ravel() / gain
     eye = np.full(grey.shape, np.nan)
-    eye[ON_BALL] = look.paint(direction)
+    painted = look.paint(direction)
+    # Without an iris to hold it to, lids over white would pass for white in another light.
+    light = _light(grey[ON_BALL], painted) if seen >= IRIS_SEEN else 1.0
+    eye[ON_BALL] = light * painted
     near = np.abs(GRID_X) < MIDDLE
-    skin = np.where(GRID_Y < 0, look.lid_upper, look.lid_lower)
+    # Lids lie on the ball and are shaded as it is.
+    skin = light * np.where(GRID_Y < 0, look.lid_upper, look.lid_lower)
     worth = np.where(near & ON_BALL, np.minimum(np.abs(grey - eye), 40) - np.minimum(np.abs(grey - skin), 40), 0.0)
     by_row = np.nan_to_num(worth).reshape(SIDE, SIDE).sum(1)
     edges = np.concatenate([[0], np.cumsum(by_row)])
@@ -47,6 +60,15 @@ def slit(patch: Patch, look: EyeLook, direction: Floats, gain: float) -> tuple[f
     first, step = float(GRID_Y.min()), float(GRID_Y.max() - GRID_Y.min()) / (SIDE - 1)
     upper, lower = (_between(by_row, edge, sign) for edge, sign in ((span[0], 1), (span[1] - 1, -1)))
     return first + (span[0] - 0.5 - upper) * step, first + (span[1] - 0.5 + lower) * step
+
+
+def _light(seen: Floats, painted: Floats) -> float:
+    """Light of the ball [shape=(k,)] in this frame, against the learnt one's: it is shaded unlike the skin around it once a head or a light turns.
+
+    The one with the least misfit in the middle of the slit. Its reach is bounded: white in half of its light would be skin.
+    """
+    costs = [float(np.minimum(np.abs(seen - light * painted)[LEVEL], CAP).mean()) + FAITH * abs(light - 1) for light in LIGHTS]
+    return float(LIGHTS[int(np.argmin(costs))])
 
 
 def _between(by_row: Floats, row: int, sign: int) -> float:

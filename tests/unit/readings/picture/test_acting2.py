@@ -106,6 +106,17 @@ def test_a_blink_is_an_event_and_hides_the_gaze(name: str) -> None:
         assert acting.lids[side][0] == pytest.approx(1, abs=0.05)
 
 
+def test_eyes_that_look_far_to_the_side_do_not_blink() -> None:
+    """Nor do they where the light goes round: the white, then alone between the lids, is shaded unlike the skin."""
+    far = np.repeat([0, 30, 38, 0, -20, -30, -38, 0], 3)
+    film = render([Pose(at=(0, 0, 1.5), gaze=(float(g), 0)) for g in far], (250, 230))
+    (acting,) = acting_from_marks(Played(film.frames), placed_cast(film, 0, ()), ())
+    assert blinks_of([acting], 24) == ()
+    best = np.maximum(*(acting.lids[side] for side in ("left", "right")))
+    assert best.min() > 0.8
+    assert np.mean([np.isfinite(gaze.direction[:, 0]).mean() for gaze in acting.gaze.values()]) > 0.9
+
+
 @pytest.mark.parametrize("name", FILMS)
 def test_mouth_within_eight_percent_of_its_range(name: str) -> None:
     film, (acting, _, _) = FILMS[name](), measured(name)
