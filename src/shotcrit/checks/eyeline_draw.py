@@ -18,7 +18,9 @@ Point = tuple[float, float]
 
 RAY_LENGTH = 0.3
 """Length of a drawn ray along its own direction, as a share of the picture's width seen at the eyes' depth (drawing only)."""
-CIRCLE_POINTS = 16
+CIRCLE_POINTS = 32
+PLAIN = 2.0
+"""How much longer one part of a movement must be than the other to be called by its way alone (guess)."""
 LEAST_DEPTH = 0.05
 """Share of the eyes' depth that a drawn ray keeps before the lens (drawing only)."""
 
@@ -68,4 +70,14 @@ def _ghost(readings: Readings, frame: int, gaze: Gaze, seen: Array, wanted: Arra
     angles = np.linspace(0, 2 * np.pi, CIRCLE_POINTS + 1)
     # A stylised iris is about half of the eyeball across; only the place is judged, the size is drawn.
     ring = iris + move + 0.5 * radius * np.stack([np.cos(angles), np.sin(angles)], axis=1)
-    return Stroke(frame, "patch", _share(ring, readings), f"{np.linalg.norm(move):.0f} px")
+    return Stroke(frame, "patch", _share(ring, readings), f"{np.linalg.norm(move):.0f} px {_way(move)}".rstrip())
+
+
+def _way(move: Array) -> str:
+    """'down', 'up', 'to screen left' or 'to screen right', where a movement on the picture plainly goes one of these ways."""
+    across, down = float(move[0]), float(move[1])
+    if max(abs(across), abs(down)) < PLAIN * min(abs(across), abs(down)):
+        return ""
+    if abs(down) > abs(across):
+        return "down" if down > 0 else "up"
+    return f"to screen {'right' if across > 0 else 'left'}"

@@ -12,6 +12,7 @@ from shotcrit.checks.finding import Stroke
 from shotcrit.deliver.fonts import text_width
 from shotcrit.deliver.palette import PENCILS, ink
 from shotcrit.deliver.sheet_svg import wrap_svg
+from shotcrit.deliver.still_inset import SMALL, Ring, inset
 from shotcrit.deliver.svg import el, path, title, words
 
 WIDE = 640.0
@@ -26,9 +27,20 @@ def annotated(uri: str, shape: float, strokes: Sequence[Stroke], alt: str, *, al
     """The still (data URI; shape = height over width) with `strokes` over it, as one SVG, WIDE units wide."""
     high = WIDE * shape
     picture = el("image", href=uri, x=0, y=0, width=WIDE, height=high, preserveAspectRatio="none")
+    rings = _irises(strokes, high)
     drawn = [part for stroke in strokes for part in _stroke(stroke, high)]
-    drawn += [part for stroke in strokes for part in _label(stroke, high)]
+    drawn += [part for stroke in strokes if not (rings and stroke.kind == "patch") for part in _label(stroke, high)]
+    if rings:
+        drawn += inset(uri, rings, [spot for stroke in strokes for spot in _points(stroke, high)], (WIDE, high))
     return wrap_svg([title(alt), picture, *drawn], WIDE, high, alone=alone)
+
+
+def _irises(strokes: Sequence[Stroke], high: float) -> list[Ring]:
+    """The small rings of a look that is drawn as it should be."""
+    if not any(stroke.kind == "should" for stroke in strokes):
+        return []
+    rings = [Ring(spots, stroke.label) for stroke in strokes if stroke.kind == "patch" and len(spots := _points(stroke, high)) > 2]
+    return [ring for ring in rings if 0 < ring.wide <= SMALL * WIDE]
 
 
 def blank(alt: str, shape: float, *, alone: bool) -> str:
@@ -50,13 +62,25 @@ def _stroke(stroke: Stroke, high: float) -> list[str]:
     if stroke.kind in ("is", "should", "slip"):
         shape += _arrow(points)
     line = {"fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round"}
+    thin = 0.5 if _is_small(stroke, points) else 1.0
     under = el(
-        "path", d=shape, stroke=ink("ink"), stroke_width=_UNDER, stroke_opacity=0.75, stroke_dasharray=_DASHES.get(stroke.kind), **line
+        "path",
+        d=shape,
+        stroke=ink("ink"),
+        stroke_width=thin * _UNDER,
+        stroke_opacity=0.75,
+        stroke_dasharray=_DASHES.get(stroke.kind),
+        **line,
     )
-    over = el("path", title(_SAYS[stroke.kind]), d=shape, stroke=_COLOUR[stroke.kind], stroke_width=_LINE, **line)
+    over = el("path", title(_SAYS[stroke.kind]), d=shape, stroke=_COLOUR[stroke.kind], stroke_width=thin * _LINE, **line)
     if stroke.kind in _DASHES:
         over = over.replace("<path ", f'<path stroke-dasharray="{_DASHES[stroke.kind]}" ', 1)
     return [under, over]
+
+
+def _is_small(stroke: Stroke, points: list[tuple[float, float]]) -> bool:
+    """A ring that a full line would fill."""
+    return stroke.kind == "patch" and Ring(points, "").wide <= SMALL * WIDE
 
 
 def _arrow(points: list[tuple[float, float]]) -> str:
