@@ -7,24 +7,25 @@ has changed, so that a cache knows.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import replace
 from typing import Protocol, TypeVar
 
 import numpy as np
 
-from shotcrit.clock import Numbering
+from shotcrit.clock import Numbering, Span
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.acting import Acting, CameraView, MarkTrack
 from shotcrit.readings.cast import Cast, Character, Marked
 from shotcrit.readings.events import Blink
-from shotcrit.readings.picture.acting2_head import HeadWork, find_heads, head_acting, take_patches, teach
+from shotcrit.readings.picture.acting2_head import HeadWork, find_head, head_acting, take_patches, teach
 from shotcrit.readings.picture.character_model import CharacterModel
 from shotcrit.readings.picture.lids import find_blinks
 from shotcrit.readings.picture.mark_follow import Tell, follow_in_store, place_only, shots
 from shotcrit.readings.picture.mark_frames import FrameStore, KeptLarge, OnePicture, fill, work_size
 from shotcrit.readings.picture.mouth_read import suggest_frames
+from shotcrit.readings.picture.side_by_side import Going, side_by_side
 from shotcrit.readings.picture.steady_face import FACE_MARKS
 
 Part = TypeVar("Part", bound=Marked)
@@ -154,12 +155,22 @@ def _heads(
     store: FrameStore, cast: Cast, tracks: Sequence[MarkTrack], cuts: Sequence[int], size: tuple[int, int],
     cameras: Sequence[CameraView] | None, watch: Progress,
 ) -> list[HeadWork]:  # fmt: skip
-    heads: list[HeadWork] = []
-    for person in cast.characters:
-        watch.step("steadying heads", len(heads), None)
-        own = {t.mark: t for t in tracks if t.who == person.name}
-        heads += find_heads(person.name, own, store, cuts, size, cameras)
-    return heads
+    """By character, then by shot; each on a thread of its own."""
+    found: dict[tuple[str, int], HeadWork] = {}
+
+    def one(who: str, shot: Span) -> Callable[[Going], None]:
+        own = {t.mark: t for t in tracks if t.who == who}
+
+        def work(going: Going) -> None:
+            head = find_head(who, own, store, shot, size, cameras, going.on)
+            if head is not None:
+                found[who, shot.start] = head
+
+        return work
+
+    places = [(person.name, shot) for person in cast.characters for shot in shots(len(store), cuts)]
+    side_by_side([one(*place) for place in places], lambda done: watch.step("steadying heads", done, None))
+    return [found[who, shot.start] for who, shot in places if (who, shot.start) in found]
 
 
 def _assemble(

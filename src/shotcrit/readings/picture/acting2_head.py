@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.clock import Span
 from shotcrit.geometry.eyeball import ASSUMED_FOV, ASSUMED_FOV_ERROR, assumed_camera, ray_of
 from shotcrit.readings.acting import Acting, CameraView, Gaze, Head, MarkTrack, Mouth, Side
 from shotcrit.readings.picture.character_model import CharacterModel
 from shotcrit.readings.picture.eyes import EyePlan, plan_eye, read_eye, take_patch, teach_eye
-from shotcrit.readings.picture.mark_follow import shots
 from shotcrit.readings.picture.mark_frames import FrameStore, Luma
 from shotcrit.readings.picture.mouth_read import MouthPlan, marked_mouths, missing, plan_mouth, read_mouth, take_mouth
 from shotcrit.readings.picture.mouth_warp import MarkedMouth
@@ -44,30 +44,28 @@ class HeadWork:
     eyes: list[EyePlan] = field(default_factory=list)
 
 
-def find_heads(
+def find_head(
     who: str,
     tracks: Mapping[str, MarkTrack],
     store: FrameStore,
-    cuts: Sequence[int],
+    shot: Span,
     size: tuple[int, int],
     cameras: Sequence[CameraView] | None,
-) -> list[HeadWork]:
-    """A character's head in each shot in which enough of its face is marked."""
-    heads = []
+    step: Callable[[], None] = lambda: None,
+) -> HeadWork | None:
+    """A character's head in one shot; None where too little of its face is marked. step : called for each frame; what it raises ends the work"""
     scale = size[0] / store.size[0]
-    for shot in shots(len(store), cuts):
-        index = reference_frame(tracks, shot.start, shot.stop)
-        face = find_face(tracks, index, store.size) if index is not None else None
-        if face is None or index is None:
-            continue
-        camera, lens_error = _camera(index, size, cameras)
-        steady = steady_head(store, face, shot, _scaled(camera, 1 / scale))
-        if steady is None:
-            continue
-        work = HeadWork(who, steady, tracks, size, scale, camera, lens_error, plan_mouth(tracks, steady, store.size, scale))
-        work.eyes = [plan for side in SIDES if (plan := plan_eye(side, tracks, steady, store.size)) is not None]
-        heads.append(work)
-    return heads
+    index = reference_frame(tracks, shot.start, shot.stop)
+    face = find_face(tracks, index, store.size) if index is not None else None
+    if face is None or index is None:
+        return None
+    camera, lens_error = _camera(index, size, cameras)
+    steady = steady_head(store, face, shot, _scaled(camera, 1 / scale), step=step)
+    if steady is None:
+        return None
+    work = HeadWork(who, steady, tracks, size, scale, camera, lens_error, plan_mouth(tracks, steady, store.size, scale))
+    work.eyes = [plan for side in SIDES if (plan := plan_eye(side, tracks, steady, store.size)) is not None]
+    return work
 
 
 def _camera(index: int, size: tuple[int, int], cameras: Sequence[CameraView] | None) -> tuple[Floats, float]:

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.readings.picture.mark_register import RADIUS, Fit, Templates, cut, make_templates, register
+from shotcrit.readings.picture.mark_register import FEW, RADIUS, Fit, Templates, cut, make_templates, register
 
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
@@ -49,6 +49,10 @@ SELDOM = 6
 """After that it is looked for on every so many, to save time; companions, of which there are others, are never looked for more often."""
 HINT = 0.6
 """Likeness of a place, before any fitting, under which it is not tried (guess)."""
+LIKELY = 0.85
+"""The same of the best of all places, under which none is tried (guess: on the demo film true finds have 0.95 and more)."""
+TRY_EVERY = 3
+"""Frames between two tries to go back to the anchor's own template."""
 SURE = 0.9
 """Likeness that is asked for where flow does not vouch for the place; higher than HELD for that reason (guess)."""
 FOUND = 0.96
@@ -73,6 +77,7 @@ class Patches:
     warps : float32 [shape=(n, 2, 3)] from anchor patch px to frame px; anchor, key : templates; key_error : px, of the newer template
     usual : residual so far, grey; lost : not seen on this frame; error : standard error, px; speed : px a frame
     gone : frames since it was seen; keen : whether it is looked for on every frame once it is lost, or seldom
+    age : frames since the anchor
     """
 
     warps: Floats
@@ -85,11 +90,12 @@ class Patches:
     speed: Floats
     gone: Floats
     keen: Bools
+    age: Floats
 
     def pick(self, rows: npt.NDArray[np.intp]) -> Patches:
         return Patches(
             self.warps[rows], self.anchor.pick(rows), self.key.pick(rows), self.key_error[rows], self.usual[rows], self.lost[rows],
-            self.error[rows], self.speed[rows], self.gone[rows], self.keen[rows],
+            self.error[rows], self.speed[rows], self.gone[rows], self.keen[rows], self.age[rows],
         )  # fmt: skip
 
 
@@ -103,7 +109,7 @@ def place(picture: Picture, spots: Floats, *, keen: bool = True) -> Patches:
     zero = np.zeros(count, np.float32)
     return Patches(
         warps, templates, key, zero, np.full(count, np.nan, np.float32), np.zeros(count, bool), zero.copy(), np.zeros((count, 2), np.float32),
-        zero.copy(), np.full(count, keen),
+        zero.copy(), np.full(count, keen), zero.copy(),
     )  # fmt: skip
 
 
@@ -118,9 +124,9 @@ def join(parts: list[Patches]) -> Patches:
         return Templates(*(np.concatenate([getattr(t, field) for t in own]) for field in ("values", "slopes", "loose")))
 
     lost, keen = (np.concatenate([getattr(p, name) for p in parts]) for name in ("lost", "keen"))
-    names = ("warps", "key_error", "usual", "error", "speed", "gone")
-    warps, key_error, usual, error, speed, gone = (stack(name) for name in names)
-    return Patches(warps, templates("anchor"), templates("key"), key_error, usual, lost, error, speed, gone, keen)
+    names = ("warps", "key_error", "usual", "error", "speed", "gone", "age")
+    warps, key_error, usual, error, speed, gone, age = (stack(name) for name in names)
+    return Patches(warps, templates("anchor"), templates("key"), key_error, usual, lost, error, speed, gone, keen, age)
 
 
 def flow(before: Picture, after: Picture, spots: Floats) -> tuple[Floats, Floats]:
@@ -135,6 +141,7 @@ def flow(before: Picture, after: Picture, spots: Floats) -> tuple[Floats, Floats
 
 def advance(before: Picture, after: Picture, raw: tuple[Picture, Picture], patches: Patches) -> None:
     """Take `patches` from frame `before` to `after` (smoothed; `raw` the same two as read), in place."""
+    patches.age += 1
     held = np.flatnonzero(~patches.lost)
     if len(held):
         _carry(after, raw, patches, held)
@@ -152,8 +159,8 @@ def _carry(after: Picture, raw: tuple[Picture, Picture], patches: Patches, held:
     start = patches.warps[held].copy()
     start[:, :, 2] = there
     part = patches.pick(held)
-    fit = register(after, part.key, start, part.usual)
-    aged = np.flatnonzero(part.key_error > 0)
+    fit = register(after, part.key, start, part.usual, steps=FEW)
+    aged = np.flatnonzero((part.key_error > 0) & (part.age % TRY_EVERY == 0))
     if len(aged):
         _try_anchor(after, part, fit, aged)
     good = _holds(after, fit, start, sound)
@@ -274,8 +281,10 @@ def _as_last_seen(patches: Patches, row: int) -> Picture:
 
 def _peaks(scores: npt.NDArray[np.float32]) -> Floats:
     """The places of the best scores, float32 [shape=(PEAKS at most, 2)] x, y; none under HINT."""
-    rest = scores.copy()
     found: list[tuple[int, int]] = []
+    if float(scores.max()) < LIKELY:
+        return np.zeros((0, 2), np.float32)
+    rest = scores.copy()
     for _ in range(PEAKS):
         _, best, _, (x, y) = cv2.minMaxLoc(rest)
         if best < HINT:

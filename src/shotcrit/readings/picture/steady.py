@@ -7,6 +7,7 @@ before a camera; how deep its features lie starts from an ellipsoid and is refin
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -43,6 +44,8 @@ TURNED = np.radians(30.0)
 """A head that turned further than this from the reference is not laid against it any more (guess)."""
 MOST_KEYS = 24
 """Keys a shot; a head that needs more is not being followed."""
+ROUGH = 3
+"""Steps of fitting what is only a start."""
 ROUNDS = 3
 """Laying a frame onto a key and measuring what is left, at most."""
 
@@ -103,12 +106,14 @@ class _Search:
     store: FrameStore
     face: Face
     keys: list[Key]
+    step: Callable[[], None]
     sights: dict[int, _Sight] = field(default_factory=dict)
 
     def follow(self, order: range, start: Movement) -> None:
         """All frames of `order`, one after the other, from the movement just before it."""
         last, before = start, order.start - order.step
         for index in order:
+            self.step()
             sight = self._seen(index, last, before)
             if sight is None:
                 continue
@@ -134,17 +139,20 @@ class _Search:
         return None
 
 
-def steady_head(store: FrameStore, face: Face, shot: Span, camera: Floats | None = None) -> Steady | None:
+def steady_head(
+    store: FrameStore, face: Face, shot: Span, camera: Floats | None = None, *, step: Callable[[], None] = lambda: None
+) -> Steady | None:
     """Follow the head through `shot`, both ways from its reference frame; None where the face has too little texture.
 
     camera : matrix [shape=(3, 3)] in px of the working size; without it a usual lens is assumed
+    step : called for each frame; what it raises ends the work
     """
     lens = assumed_camera(store.size) if camera is None else camera
     start = still(face.middle, float(lens[0, 0] + lens[1, 1]) / 2, lens[:2, 2])
     key = cut_key(store[face.index], face.index, face, start, store.size)
     if key is None:
         return None
-    search = _Search(store, face, [key])
+    search = _Search(store, face, [key], step)
     search.follow(range(face.index + 1, shot.stop), start)
     search.follow(range(face.index - 1, shot.start - 1, -1), start)
     return _refined(search, start)
@@ -189,7 +197,7 @@ def _carried(before: Picture, after: Picture, key: Key, last: Movement) -> Movem
     good = miss < RETURN
     if good.sum() < 2 * FEWEST:
         return None
-    return fit(key.spots[good], there[good] + (left, top), key.depth[good], last)
+    return fit(key.spots[good], there[good] + (left, top), key.depth[good], last, steps=ROUGH)
 
 
 def _flow(before: Picture, after: Picture, spots: npt.NDArray[np.float32]) -> tuple[Floats, Floats]:

@@ -78,12 +78,12 @@ def still(middle: Floats, focal: float, centre: Floats) -> Movement:
     return Movement(np.eye(3), np.zeros(3), lift(middle, 0.0, focal, centre), np.eye(2, 3), focal, centre)
 
 
-def fit(old: Floats, new: Floats, depth: Floats, start: Movement) -> Movement | None:
-    """The movement from old px [shape=(n, 2)] at `depth` [shape=(n,)] to new px: Gauss-Newton with Cauchy weights, from `start`."""
+def fit(old: Floats, new: Floats, depth: Floats, start: Movement, *, steps: int = STEPS) -> Movement | None:
+    """The movement from old px [shape=(n, 2)] at `depth` [shape=(n,)] to new px: Gauss-Newton with Cauchy weights, from `start`, in `steps` at most."""
     if len(old) < FEWEST:
         return None
     move = replace(start, rest=np.eye(2, 3))
-    for _ in range(STEPS):
+    for _ in range(steps):
         rest = new - move.at(old, depth)
         trust, scale = _weights(rest)
         step = _step(move, old, depth, rest, trust)
@@ -101,8 +101,9 @@ def fit(old: Floats, new: Floats, depth: Floats, start: Movement) -> Movement | 
 
 
 def _weights(rest: Floats) -> tuple[Floats, float]:
-    miss = np.linalg.norm(rest, axis=1)
-    scale = max(0.1, 1.4826 * float(np.median(miss)))
+    miss = np.hypot(rest[:, 0], rest[:, 1])
+    middle = len(miss) // 2
+    scale = max(0.1, 1.4826 * float(np.partition(miss, middle)[middle]))
     return 1 / (1 + (miss / (2.4 * scale)) ** 2), scale
 
 

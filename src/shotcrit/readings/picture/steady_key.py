@@ -25,6 +25,8 @@ FEWEST = 8
 """Features that a movement of eight numbers needs, twice over."""
 FLAT = 12.0
 """px; reach of the local contrast normalisation, larger than a feature, smaller than the face's light (guess)."""
+SPARSE = 4
+"""px between the places where slow light is reckoned."""
 COARSE = 4
 """px between the places where the map from reference to frame is reckoned."""
 BACK = 6
@@ -122,10 +124,16 @@ def _mask(face: Face, grid: Floats, shape: tuple[int, ...]) -> npt.NDArray[np.ui
 def even(picture: Picture) -> Picture:
     """The picture without its slow light: locally of mean 128 and like contrast, so that flow does not take shading for movement."""
     grey = picture.astype(np.float32)
-    mean = cv2.GaussianBlur(grey, (0, 0), FLAT)
-    bare = cv2.GaussianBlur(grey, (0, 0), 0.7) - mean
-    spread = np.sqrt(cv2.GaussianBlur(bare * bare, (0, 0), FLAT)) + 4.0
+    bare = cv2.GaussianBlur(grey, (0, 0), 0.7) - _slow(grey)
+    spread = np.sqrt(_slow(bare * bare)) + 4.0
     return np.asarray(np.clip(128 + 50 * bare / spread, 0, 255), dtype=np.uint8)
+
+
+def _slow(grey: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """A Gaussian of FLAT px, on every SPARSE-th pixel: what it leaves is too smooth for more."""
+    high, wide = grey.shape
+    small = cv2.resize(grey, (max(1, wide // SPARSE), max(1, high // SPARSE)), interpolation=cv2.INTER_AREA)
+    return np.asarray(cv2.resize(cv2.GaussianBlur(small, (0, 0), FLAT / SPARSE), (wide, high), interpolation=cv2.INTER_LINEAR), np.float32)
 
 
 def laid(picture: Picture, key: Key, move: Movement) -> Picture:

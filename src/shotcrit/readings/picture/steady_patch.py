@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.readings.picture.steady import Steady
+from shotcrit.readings.picture.steady_key import COARSE, finer
 
 Floats = npt.NDArray[np.float64]
 Luma = npt.NDArray[np.uint8]
@@ -29,9 +30,9 @@ class Window:
     size: tuple[int, int]
     depth: float
 
-    def grid(self) -> Floats:
-        """Reference px of all patch px, [shape=(height, width, 2)]."""
-        x, y = np.meshgrid(np.arange(self.size[0]), np.arange(self.size[1]))
+    def grid(self, every: int = 1) -> Floats:
+        """Reference px of every `every`-th patch px and of one beyond the last, [shape=(height, width, 2)]."""
+        x, y = np.meshgrid(*(np.arange(0, side + every - 1, every) for side in self.size))
         return np.stack([x, y], axis=-1) * self.step + self.corner
 
     def to_reference(self, spots: Floats) -> Floats:
@@ -54,7 +55,8 @@ def steadied(luma: Luma, steady: Steady, index: int, window: Window, scale: floa
     """
     if index not in steady.moves:
         return None
-    where = ((steady.carry(index, window.grid(), window.depth) + 0.5) * scale - 0.5).astype(np.float32)
+    coarse = steady.carry(index, window.grid(COARSE), window.depth).astype(np.float32)
+    where = (finer(coarse, window.size[::-1]) + np.float32(0.5)) * np.float32(scale) - np.float32(0.5)
     # A window finer than the picture needs no smoothing; a coarser one is smoothed, or it would shimmer.
     spread = 0.4 * window.step * scale if window.step * scale > 1.5 else 0.0
     part = _around(where, luma.shape, 1 + int(np.ceil(BLUR_REACH * spread)))
