@@ -6,6 +6,9 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+ROW_PX = 16
+"""Height of a row of the sheet as it opens."""
+
 READ_STAMP = """
 window.readStamp = (canvas) => {
   const bits = 12, on = canvas.getContext('2d');
@@ -94,3 +97,25 @@ def saved(page: Page) -> None:
     """Wait until the page says that everything is on disk. What was pressed or typed before has been acted on by then."""
     page.evaluate("window.settled()")
     wait_until(page, "document.querySelector('header .says').textContent !== 'saving'", seconds=30)
+
+
+def sheet_place(page: Page, column: str, row: float) -> tuple[float, float]:
+    """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
+    paper = page.locator(".paper").bounding_box()
+    head = page.get_by_role("button", name=f"{column}, open").bounding_box()
+    page.locator(".line button").first.wait_for()  # the sheet has what was measured
+    assert paper is not None
+    assert head is not None
+    return head["x"] + head["width"] / 2, paper["y"] + ROW_PX * row
+
+
+def pull_edge(page: Page, column: str, start: float, stop: float) -> None:
+    """Pull what lies at row `start` of a column to row `stop`."""
+    x, y = sheet_place(page, column, start)
+    _, to = sheet_place(page, column, stop)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, (y + to) / 2, steps=4)
+    page.mouse.move(x, to, steps=4)
+    page.mouse.up()
+    saved(page)

@@ -8,14 +8,11 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import open_room, press, saved, wait_until
+from tests.browser.room_page import ROW_PX, open_room, press, pull_edge, saved, sheet_place, wait_until
 from tests.make.measured import CUTS, FRAMES
 from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.room.serve import Serving
-
-ROW_PX = 16
-"""Height of a row of the sheet as it opens."""
 
 
 @pytest.fixture
@@ -28,33 +25,12 @@ def _sheet(serving: Serving) -> Any:
     return serving.room.sheet(serving.room.takes()[0].id)
 
 
-def _place(page: Page, column: str, row: float) -> tuple[float, float]:
-    """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
-    paper = page.locator(".paper").bounding_box()
-    head = page.get_by_role("button", name=f"{column}, open").bounding_box()
-    page.locator(".line button").first.wait_for()  # the sheet has what was measured
-    assert paper is not None
-    assert head is not None
-    return head["x"] + head["width"] / 2, paper["y"] + ROW_PX * row
-
-
-def _pull(page: Page, column: str, start: float, stop: float) -> None:
-    x, y = _place(page, column, start)
-    _, to = _place(page, column, stop)
-    page.mouse.move(x, y)
-    page.mouse.down()
-    page.mouse.move(x, (y + to) / 2, steps=4)
-    page.mouse.move(x, to, steps=4)
-    page.mouse.up()
-    saved(page)
-
-
 def test_a_words_edge_is_dragged_and_its_neighbour_and_phones_go_along(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
     before = _sheet(room)
     word, following = before.words[0], before.words[1]
     edge = word.end_s * 24
-    _pull(room_page, "words", edge, edge + 2)
+    pull_edge(room_page, "words", edge, edge + 2)
     after = _sheet(room)
     assert after.words[0].end_s == pytest.approx((edge + 2) / 24, abs=0.5 / 24)
     assert after.words[0].by_hand is not None
@@ -141,7 +117,7 @@ def test_phones_and_breaths_are_added_and_taken_back_to_what_was_measured(
 def test_a_double_press_on_an_empty_row_adds_there(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
     count = len(_sheet(room).cuts)
-    room_page.mouse.dblclick(*_place(room_page, "picture", 10.5))
+    room_page.mouse.dblclick(*sheet_place(room_page, "picture", 10.5))
     room_page.get_by_role("form", name="add a cut").get_by_role("button", name="add", exact=True).click()
     saved(room_page)
     assert [c.frame for c in _sheet(room).cuts][:1] == [10]
@@ -153,7 +129,7 @@ def test_an_edge_between_two_phones_is_dragged_and_no_gap_opens(room: Serving, r
     before = _sheet(room)
     k = next(k for k, p in enumerate(before.phones) if p.end_s - p.start_s > 2 / 24 and before.phones[k + 1].start_s == p.end_s)
     edge = before.phones[k].end_s
-    _pull(room_page, "phones", edge * 24, edge * 24 - 1)
+    pull_edge(room_page, "phones", edge * 24, edge * 24 - 1)
     after = _sheet(room)
     assert after.phones[k].end_s == pytest.approx(edge - 1 / 24, abs=0.3 / 24)
     assert after.phones[k + 1].start_s == after.phones[k].end_s
@@ -169,7 +145,7 @@ def test_a_words_last_phone_takes_the_word_along(room: Serving, room_page: Page)
     before = _sheet(room)
     word = before.words[0]
     k = next(k for k, p in enumerate(before.phones) if p.end_s == word.end_s)
-    _pull(room_page, "phones", word.end_s * 24, word.end_s * 24 + 0.8)
+    pull_edge(room_page, "phones", word.end_s * 24, word.end_s * 24 + 0.8)
     after = _sheet(room)
     assert after.phones[k].end_s == pytest.approx(word.end_s + 0.8 / 24, abs=0.3 / 24)
     assert after.words[0].end_s == after.words[1].start_s == after.phones[k].end_s == after.phones[k + 1].start_s
@@ -180,7 +156,7 @@ def test_either_edge_of_a_breath_is_dragged(room: Serving, room_page: Page, end:
     open_room(room_page, room.address)
     breath = _sheet(room).breaths[0]
     edge = getattr(breath, end) * 24
-    _pull(room_page, "air", edge, edge + 3)
+    pull_edge(room_page, "air", edge, edge + 3)
     after = _sheet(room).breaths[0]
     other = {"start_s": "end_s", "end_s": "start_s"}[end]
     assert getattr(after, end) == pytest.approx((edge + 3) / 24, abs=0.5 / 24)
@@ -194,7 +170,7 @@ def test_a_cut_is_dragged_to_another_frame(room: Serving, room_page: Page) -> No
     high = room_page.locator(".paper").bounding_box()
     assert high is not None
     frame_px = high["height"] / FRAMES
-    _pull(room_page, "picture", CUTS[0] * frame_px / ROW_PX, (CUTS[0] + 12) * frame_px / ROW_PX)
+    pull_edge(room_page, "picture", CUTS[0] * frame_px / ROW_PX, (CUTS[0] + 12) * frame_px / ROW_PX)
     cuts = _sheet(room).cuts
     assert abs(cuts[0].frame - CUTS[0] - 12) <= 1
     assert (cuts[0].by_hand is not None, cuts[1].frame) == (True, CUTS[1])

@@ -24,6 +24,7 @@ from shotcrit.errors import ShotcritError
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast
+from shotcrit.readings.sound.textgrid import textgrid_of
 from shotcrit.room.apart import Told, run_apart
 from shotcrit.room.base import done
 from shotcrit.room.jobs import Ended
@@ -151,6 +152,15 @@ class Judging(Pictures):
         take, corrections = self.take(take_id), self.corrections(take_id)
         measured = self.measured(take)
         return build_sheet(take, self.clock(take), measured.readings if measured else None, corrections)
+
+    def track_reading(self, take_id: str) -> tuple[str, str]:
+        """(a file's name, words, phones and breaths as a TextGrid), as they were corrected by hand."""
+        judged = self.judgement(take_id)
+        take, sound = judged.take, judged.measured.readings.sound if judged.measured else None
+        if sound is None or take.sound is None:
+            raise NotHere("there is no track reading of this take yet; measure it first, and give it sound")
+        text = textgrid_of(sound, take.sound.duration_s, offset_s=take.sound.offset_s)
+        return f"{take.label or 'take'}-{take.number}.TextGrid".replace(" ", "_"), text
 
     # Findings
 

@@ -33,10 +33,10 @@ class Shelf:
         self._looked = 0.0
 
     def read(self, index: int) -> bytes | None:
-        """The bytes of a picture, or None when it is not built."""
+        """The bytes of a picture, or None when it is not built or cannot be read: making it anew says why."""
         try:
             return self.files[index].read_bytes()
-        except FileNotFoundError:
+        except OSError:
             return None
 
     def arrived(self, *, now: bool = False) -> list[Span]:

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Literal, cast
 
 from praatio import textgrid as praat
@@ -207,6 +208,14 @@ def write_textgrid(path: Path, sound: SoundReadings, duration_s: float, *, offse
             _add_tier(grid, title + kind, rows, duration_s, offset_s)
     _add_tier(grid, "breaths", [(b.start_s, b.end_s, b.kind) for b in sound.breaths], duration_s, offset_s)
     grid.save(str(path), format="long_textgrid", includeBlankSpaces=True, reportingMode="silence")
+
+
+def textgrid_of(sound: SoundReadings, duration_s: float, *, offset_s: float = 0.0) -> str:
+    """The same as text. praatio writes to files alone, so it goes through one."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "track.TextGrid"
+        write_textgrid(path, sound, duration_s, offset_s=offset_s)
+        return path.read_text(encoding="utf-8")
 
 
 def _add_tier(grid: praat.Textgrid, name: str, rows: Iterable[tuple[float, float, str]], duration_s: float, offset_s: float) -> None:

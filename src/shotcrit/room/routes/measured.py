@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Annotated, Any
+from urllib.parse import quote
 
 from fastapi import APIRouter, Path
 from fastapi.responses import Response
@@ -16,6 +17,7 @@ from shotcrit.room.shapes.notes import Dismissal, EditFinding, TakeFinding, Tray
 read = APIRouter(tags=["measured"], responses=READ)
 write = APIRouter(tags=["measured"], responses=WRITE)
 _SVG: dict[int | str, dict[str, Any]] = {200: {"content": {"image/svg+xml": {}}, "description": "The drawing."}}
+_GRID: dict[int | str, dict[str, Any]] = {200: {"content": {"text/plain": {}}, "description": "A TextGrid, UTF-8."}}
 Key = Annotated[str, Path(pattern=r"^[0-9a-f]{16}$", description="The finding's key in this take.")]
 
 
@@ -23,6 +25,13 @@ Key = Annotated[str, Path(pattern=r"^[0-9a-f]{16}$", description="The finding's 
 def get_sheet(take_id: Id, room: Here) -> Sheet:
     """Everything the sheet shows. Before the first measurement: the frames alone, and `measured` is false."""
     return room.sheet(take_id)
+
+
+@read.get("/takes/{take_id}/track.TextGrid", responses=_GRID, response_class=Response)
+def get_track_reading(take_id: Id, room: Here) -> Response:
+    """Words, phones and breaths as tiers, as they stand on the sheet."""
+    name, text = room.track_reading(take_id)
+    return Response(text, media_type="text/plain", headers={"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name)}"})
 
 
 @write.post("/takes/{take_id}/measure", status_code=202)
