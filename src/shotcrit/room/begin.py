@@ -14,7 +14,7 @@ from shotcrit.media.info import MovieInfo
 from shotcrit.readings.cast import Cast
 from shotcrit.room.base import login_name
 from shotcrit.room.settings import seed
-from shotcrit.room.takes import add_take_edit
+from shotcrit.room.takes import add_take_edit, is_as_seen
 from shotcrit.store.crit_file import CritFile
 from shotcrit.store.opening import SUFFIX
 from shotcrit.store.person import read_habits
@@ -59,23 +59,59 @@ def add_movie(
     shot : id of the shot that this is the next take of; None: a new shot named after the movie
     Not undoable: opening a movie is no edit of the reviewer's.
     """
-    given: dict[str, Any] = {"lines": lines, "scene": None if scene is None else str(scene.absolute()), "medium": medium}
-    given = {name: value for name, value in given.items() if value is not None}
-    if cast is not None:
-        given["cast"] = cast.model_dump(mode="json")
+    given = _given(lines, cast, scene, medium)
     added: list[str] = []
 
     def act(view: View) -> Edit:
         edit, take_id = add_take_edit(view, info, shot=shot, **given)
         added[:] = [take_id]
-        return edit if edit.changes else _renewed(need(view, Take, take_id), info, given, first_frame)
+        return edit if edit.changes else _renewed(need(view, Take, take_id), info.path, given, first_frame)
 
     crit.edit(login_name(), act, undoable=False)
     with crit.view() as view:
         return need(view, Take, added[0])
 
 
-def _renewed(take: Take, info: MovieInfo, given: dict[str, Any], first_frame: int | None) -> Edit:
+def known_take(crit_path: Path, movie: Path) -> str | None:
+    """Id of the newest take that is this movie, by its place, size and time stamp, in a crit that may be there: what need not be read again."""
+    if crit_path.suffix.lower() != SUFFIX or not crit_path.exists():
+        return None
+    with CritFile.open(crit_path) as crit, crit.view() as view:
+        same = [take for take in view.all(Take) if take.path == str(movie.absolute()) and is_as_seen(take)]
+    return max(same, key=lambda take: take.number).id if same else None
+
+
+def give(
+    crit: CritFile,
+    take_id: str,
+    *,
+    lines: str | None = None,
+    cast: Cast | None = None,
+    scene: Path | None = None,
+    medium: str | None = None,
+    first_frame: int | None = None,
+) -> None:
+    """What add_movie does for a movie that is a take already. Not undoable either."""
+    given = _given(lines, cast, scene, medium)
+
+    def act(view: View) -> Edit:
+        take = need(view, Take, take_id)
+        return _renewed(take, Path(take.path), given, first_frame)
+
+    crit.edit(login_name(), act, undoable=False)
+
+
+def _given(lines: str | None, cast: Cast | None, scene: Path | None, medium: str | None) -> dict[str, Any]:
+    given: dict[str, Any] = {
+        "lines": lines,
+        "cast": None if cast is None else cast.model_dump(mode="json"),
+        "scene": None if scene is None else str(scene.absolute()),
+        "medium": medium,
+    }
+    return {name: value for name, value in given.items() if value is not None}
+
+
+def _renewed(take: Take, path: Path, given: dict[str, Any], first_frame: int | None) -> Edit:
     """The movie is a take already: remember where it lies now, and what was given with it this time."""
     moved = {} if first_frame is None else recounted(take, first_frame)
-    return Edit("open a movie", update(take, {"path": str(info.path.absolute()), **moved, **given}))
+    return Edit("open a movie", update(take, {"path": str(path.absolute()), **moved, **given}))

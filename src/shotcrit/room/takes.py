@@ -74,6 +74,11 @@ def _stamp(path: Path) -> tuple[int | None, float | None]:
     return stat.st_size, stat.st_mtime
 
 
+def is_as_seen(take: Take) -> bool:
+    """Whether the movie lies where it lay, with the size and time stamp that it had: then it need not be read to know it."""
+    return take.size is not None and _stamp(Path(take.path)) == (take.size, take.modified_s)
+
+
 class Takes(Editing):
     def measure(self, take_id: str) -> Job:
         """Start measuring; the part of the room that measures answers."""
@@ -86,10 +91,9 @@ class Takes(Editing):
     def media_state(self, take: Take) -> Media:
         """By its place, size and time stamp; where those differ, by its hash."""
         path = Path(take.path)
-        size, modified = _stamp(path)
-        if size is None and not _is_run(path):
+        if _stamp(path)[0] is None and not _is_run(path):
             return Media(take=take.id, state="moved", says=f"{path.name} is not at {path.parent} any more; point the room to it")
-        if (size, modified) == (take.size, take.modified_s) or self._same_medium(path, take):
+        if is_as_seen(take) or self._same_medium(path, take):
             return Media(take=take.id, state="here", says="")
         return Media(take=take.id, state="changed", says=f"{path.name} is another file than the one reviewed; add it as a new take")
 

@@ -13,8 +13,9 @@ import pytest
 from tests.make.desk import MadeDesk
 from websockets.sync.client import connect
 
+from shotcrit.crit.things import Take
 from shotcrit.errors import InputError
-from shotcrit.room.begin import add_movie, crit_beside, open_crit
+from shotcrit.room.begin import add_movie, crit_beside, give, known_take, open_crit
 from shotcrit.room.serve import prepare
 
 PATIENCE_S = 60
@@ -109,3 +110,20 @@ def test_opening_the_same_movie_again_adds_no_take_and_nothing_to_undo(film: Pat
     assert (take.number, take.lines) == (1, "Oona: But you promised me.")
     with pytest.raises(InputError, match=r"ends in \.crit"):
         open_crit(tmp_path / "lantern.mov")
+
+
+def test_a_movie_that_lies_where_it_lay_is_known_without_being_read(film: Path, tmp_path: Path) -> None:
+    movie, crit_path = tmp_path / "kite.mp4", tmp_path / "kite.crit"
+    movie.write_bytes(film.read_bytes())
+    assert known_take(crit_path, movie) is None
+    with open_crit(crit_path) as crit:
+        take = add_movie(crit, MadeDesk(cache=tmp_path / "cache").look_at(movie)[0])
+    assert known_take(crit_path, movie) == take.id
+    with open_crit(crit_path) as crit:
+        give(crit, take.id, lines="Ada: Look, a kite.", first_frame=1001)
+        with crit.view() as view:
+            given = view.get(Take, take.id)
+    assert given is not None
+    assert (given.lines, given.first_frame, given.sha256) == ("Ada: Look, a kite.", 1001, take.sha256)
+    os.utime(movie, (1, 1))
+    assert known_take(crit_path, movie) is None, "another time stamp: it has to be read"
