@@ -114,7 +114,8 @@ def _keep_tracks(cast: Cast, tracks: Sequence[MarkTrack], work: Following) -> No
     placed = {(part.name, mark): spots for part in cast.marked for mark, spots in part.marks.items()}
     for track in tracks:
         out = io.BytesIO()
-        np.savez_compressed(out, xy=track.xy, error=track.error_px, placed=np.array(track.placed, np.int64))
+        noise = track.error_px if track.noise_px is None else track.noise_px
+        np.savez_compressed(out, xy=track.xy, error=track.error_px, noise=noise, placed=np.array(track.placed, np.int64))
         work.kept.put(_track_key(placed[track.who, track.mark], work), VERSION, out.getvalue())
 
 
@@ -130,7 +131,7 @@ def _kept_tracks(part: Marked, work: Following) -> list[MarkTrack]:
 def _track(who: str, mark: str, data: bytes) -> MarkTrack | None:
     try:
         with np.load(io.BytesIO(data), allow_pickle=False) as file:
-            return MarkTrack(who, mark, file["xy"], file["error"], tuple(int(i) for i in file["placed"]))
+            return MarkTrack(who, mark, file["xy"], file["error"], tuple(int(i) for i in file["placed"]), noise_px=file["noise"])
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None
 

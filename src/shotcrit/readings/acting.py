@@ -30,6 +30,7 @@ class MarkTrack:
     placed : frame indices that a person placed
     world : float32 [shape=(n_frames, 3)] world, level 3 only
     turn : float32 [shape=(n_frames, 3, 3)] rotation of the node, world, level 3 only
+    noise_px : float32 [shape=(n_frames,)] the part of error_px that differs from frame to frame; the rest goes slowly, as the thing turns. None: all of it
     """
 
     who: str
@@ -39,6 +40,7 @@ class MarkTrack:
     placed: tuple[int, ...] = ()
     world: Floats | None = None
     turn: Floats | None = None
+    noise_px: Floats | None = None
 
 
 @dataclass(frozen=True)

@@ -59,6 +59,8 @@ def acting_from_bytes(data: bytes) -> tuple[Acting, ...]:
 def _pack(acting: Acting, at: str, arrays: Arrays) -> dict[str, Any]:
     for name, track in acting.marks.items():
         arrays[f"{at}mark.{name}.xy"], arrays[f"{at}mark.{name}.error"] = track.xy, track.error_px
+        if track.noise_px is not None:
+            arrays[f"{at}mark.{name}.noise"] = track.noise_px
     parts = [("mouth", acting.mouth, _MOUTH), ("head", acting.head, _HEAD), *((f"gaze.{s}", g, _GAZE) for s, g in acting.gaze.items())]
     for part, value, names in parts:
         for name in names if value is not None else ():
@@ -84,9 +86,12 @@ def _unpack(said: dict[str, Any], at: str, file: Any) -> Acting:
     def of(part: str, names: Sequence[str]) -> dict[str, Any]:
         return {n: file[f"{at}{part}.{n}"] for n in names if f"{at}{part}.{n}" in file}
 
-    marks = {
-        n: MarkTrack(who, n, file[f"{at}mark.{n}.xy"], file[f"{at}mark.{n}.error"], tuple(placed)) for n, placed in said["marks"].items()
-    }
+    marks = {}
+    for name, placed in said["marks"].items():
+        xy, error, noise = (file[key] if (key := f"{at}mark.{name}.{part}") in file else None for part in ("xy", "error", "noise"))
+        if xy is None or error is None:
+            raise KeyError(name)
+        marks[name] = MarkTrack(who, name, xy, error, tuple(placed), noise_px=noise)
     mouth = None if said["taught"] is None else Mouth(**of("mouth", _MOUTH), taught=tuple(said["taught"]))
     head = Head(**of("head", _HEAD)) if said["head"] else None
     gaze: Any = {s: Gaze(**of(f"gaze.{s}", _GAZE), radius_px=radius) for s, radius in said["gaze"].items()}

@@ -15,6 +15,7 @@ from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.picture.mark_bolt import forget_bolts
+from shotcrit.readings.picture.mark_error import turned_away
 from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
 from shotcrit.readings.picture.mark_region import BLAND, Region, companions, settle
 from shotcrit.readings.picture.mark_register import smoothed
@@ -39,7 +40,7 @@ class Leg:
     """One mark followed from one anchor, over the part of the shot where that anchor has a say.
 
     anchor : index of the placed frame; first, stop : indices; spot : where it was placed, px of the working size
-    xy, error : float32 [shape=(n_frames, 2)], [shape=(n_frames,)], px of the working size; nan where not followed
+    xy, error, noise : float32 [shape=(n_frames, 2)], [shape=(n_frames,)] twice, px of the working size; nan where not followed. See MarkTrack
     """
 
     owner: int
@@ -49,6 +50,7 @@ class Leg:
     spot: tuple[float, float]
     xy: Floats
     error: Floats
+    noise: Floats
 
 
 Live = list[tuple[Leg, Region | None, int]]
@@ -163,7 +165,7 @@ def _legs_of_shot(owner: int, shot: Span, spots: dict[int, tuple[float, float]],
         stop = order[i + 1] + 1 if i + 1 < len(order) else shot.stop
         xy, error = np.full((frames, 2), np.nan, np.float32), np.full(frames, np.nan, np.float32)
         xy[anchor], error[anchor] = spots[anchor], 0
-        legs.append(Leg(owner, anchor, first, stop, spots[anchor], xy, error))
+        legs.append(Leg(owner, anchor, first, stop, spots[anchor], xy, error, error.copy()))
     return legs
 
 
@@ -192,7 +194,7 @@ def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, going: Go
     for leg, region in regions:
         for xy, error in zip(region.xy, region.error, strict=True):
             forget_bolts(xy, error, region.anchor + step, step)
-        settle(region, leg.xy, leg.error)
+        settle(region, leg.xy, leg.error, leg.noise)
 
 
 def _come_and_go(picture: Luma, state: Patches | None, live: Live, legs: list[Leg], index: int, step: int) -> tuple[Patches | None, Live]:
@@ -216,38 +218,47 @@ def _note(live: Live, state: Patches, index: int) -> None:
     for row, (leg, region, companion) in enumerate(live):
         if state.lost[row] or state.error[row] > WORST:
             continue
-        xy, error = state.warps[row, :, 2], max(float(state.error[row]), LEAST_ERROR)
+        xy, noise = state.warps[row, :, 2], max(float(state.error[row]), LEAST_ERROR)
         if region is not None:
-            region.note(companion, index, xy, error)
+            region.note(companion, index, xy, noise)
         else:
-            leg.xy[index], leg.error[index] = xy, error
+            leg.xy[index], leg.noise[index] = xy, noise
+            leg.error[index] = np.hypot(noise, turned_away(state.warps[row, :, :2]))
 
 
 def _track(name: tuple[str, str], legs: list[Leg], store: FrameStore, scale: float) -> MarkTrack:
-    xy, error = blend(legs, len(store))
+    xy, error, noise = blend(legs, len(store))
     wide, high = store.size
     placed = tuple(sorted(leg.anchor for leg in legs))
     fractions = (xy + 0.5) / np.array([wide, high], np.float32)
-    return MarkTrack(name[0], name[1], fractions.astype(np.float32), (error * scale).astype(np.float32), placed)
+    return MarkTrack(
+        name[0],
+        name[1],
+        fractions.astype(np.float32),
+        (error * scale).astype(np.float32),
+        placed,
+        noise_px=(noise * scale).astype(np.float32),
+    )
 
 
-def blend(legs: list[Leg], frames: int) -> tuple[Floats, Floats]:
-    """One path from all anchors' followings, each weighted by its error and by how far its anchor is.
+def blend(legs: list[Leg], frames: int) -> tuple[Floats, Floats, Floats]:
+    """(path, error, noise) from all anchors' followings, each weighted by its error and by how far its anchor is.
 
     Where two followings that both believe themselves sound lie apart, the error says how far.
     """
     if not legs:
-        return np.full((frames, 2), np.nan, np.float32), np.full(frames, np.nan, np.float32)
+        return np.full((frames, 2), np.nan, np.float32), np.full(frames, np.nan, np.float32), np.full(frames, np.nan, np.float32)
     age = np.abs(np.arange(frames)[None] - np.array([leg.anchor for leg in legs])[:, None])
     xy = np.stack([leg.xy for leg in legs]).astype(np.float64)
-    error = np.stack([leg.error for leg in legs]).astype(np.float64)
+    error, noise = (np.stack([getattr(leg, name) for leg in legs]).astype(np.float64) for name in ("error", "noise"))
     there = np.isfinite(error)
     trust = np.where(there, 1 / (error**2 + (AGE * age) ** 2 + 1e-8), 0)
     total = trust.sum(0)
     share = trust / np.where(total > 0, total, 1)
     middle = (share[..., None] * np.nan_to_num(xy)).sum(0)
     apart = np.where(there, np.linalg.norm(xy - middle, axis=2), 0)
-    own = np.sqrt((share**2 * np.nan_to_num(error) ** 2).sum(0))
+    own, shake = (np.sqrt((share**2 * np.nan_to_num(values) ** 2).sum(0)) for values in (error, noise))
     spread = np.sqrt((share * apart**2).sum(0))
-    middle[total == 0] = np.nan
-    return middle.astype(np.float32), np.where(total > 0, np.hypot(own, spread), np.nan).astype(np.float32)
+    lost = total == 0
+    middle[lost], shake[lost] = np.nan, np.nan
+    return middle.astype(np.float32), np.where(lost, np.nan, np.hypot(own, spread)).astype(np.float32), shake.astype(np.float32)

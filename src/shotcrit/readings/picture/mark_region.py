@@ -8,6 +8,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.readings.picture.mark_error import turned_away
+
 Floats = npt.NDArray[np.float32]
 
 BLAND = 0.06
@@ -55,21 +57,23 @@ def companions(picture: npt.NDArray[np.uint8], spot: tuple[float, float]) -> Flo
     return np.asarray(found.reshape(-1, 2), dtype=np.float32)
 
 
-def settle(region: Region, xy: Floats, error: Floats) -> None:
-    """Where the companions agree on a better place than the mark's own following, write it into `xy` and `error` in place.
+def settle(region: Region, xy: Floats, error: Floats, noise: Floats) -> None:
+    """Where the companions agree on a better place than the mark's own following, write it into `xy`, `error` and `noise` in place.
 
-    The move is a similarity fitted to the companions with the far ones discounted; its error is their disagreement.
+    The move is a similarity fitted to the companions with the far ones discounted; its noise is their disagreement, its error also how they were squeezed.
     """
     for index in range(region.frames):
         if index == region.anchor:
             continue
         there = np.flatnonzero(np.isfinite(region.error[:, index]))
         found = _vote(region, there, index) if len(there) >= FEWEST else None
-        if found is not None and not error[index] < found[1]:
-            xy[index], error[index] = found
+        if found is not None and not noise[index] < found[1]:
+            xy[index], noise[index] = found[:2]
+            error[index] = np.hypot(*found[1:])
 
 
-def _vote(region: Region, there: npt.NDArray[np.intp], index: int) -> tuple[Floats, float] | None:
+def _vote(region: Region, there: npt.NDArray[np.intp], index: int) -> tuple[Floats, float, float] | None:
+    """(place, noise, what turning away may add) of the mark, px; None where too few companions agree."""
     old, new = region.spots[there].astype(np.float64), region.xy[there, index].astype(np.float64)
     spot = np.array(region.spot)
     near = 1 / (1 + (np.linalg.norm(old - spot, axis=1) / (REACH / 2)) ** 2)
@@ -85,7 +89,19 @@ def _vote(region: Region, there: npt.NDArray[np.intp], index: int) -> tuple[Floa
     keep = miss < APART
     if keep.sum() < FEWEST:
         return None
-    return np.asarray(shift + spot, np.float32), _error(old - spot, miss, trust, int(keep.sum()), region.error[there, index])
+    noise = _error(old - spot, miss, trust, int(keep.sum()), region.error[there, index])
+    return (
+        np.asarray(shift + spot, np.float32),
+        noise,
+        turned_away(_linear(old[keep], new[keep], trust[keep])) if keep.sum() > FEWEST else 0.0,
+    )
+
+
+def _linear(old: npt.NDArray[np.float64], new: npt.NDArray[np.float64], trust: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Linear map [shape=(2, 2)] from old to new about their middles, weighted least squares."""
+    share = (trust / trust.sum())[:, None]
+    p, q = old - (share * old).sum(0), new - (share * new).sum(0)
+    return np.asarray(np.linalg.lstsq(np.sqrt(share) * p, np.sqrt(share) * q, rcond=None)[0].T)
 
 
 def _error(at: npt.NDArray[np.float64], miss: npt.NDArray[np.float64], trust: npt.NDArray[np.float64], votes: int, own: Floats) -> float:
