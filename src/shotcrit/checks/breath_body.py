@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from shotcrit.checks.eyeline_looks import shots
 from shotcrit.checks.lipsync_offset import frame_starts
-from shotcrit.readings.acting import Acting
+from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Breath
 
@@ -36,6 +36,8 @@ STEADY = 1e-4
 """Of the head's height; nothing is steadier than this (guess: 0.02 px of a head of 200 px)."""
 SEARCH_FRAMES = 8
 """How far off a breath's movement is looked for, frames each way (guess: a third of a second)."""
+UNSURE, UNSURE_PX = 4.0, 1.0
+"""Times its usual error in the shot, and px at least: a mark that is less sure than this says nothing of a lift (guess)."""
 LIFTED = ("chest", "shoulder_left", "shoulder_right")
 GROUND = ("hips", "knee_left", "knee_right", "foot_left", "foot_right")
 HEADS_A_BODY = 0.23
@@ -62,13 +64,25 @@ def lift_series(readings: Readings, actor: Acting) -> Array | None:
 
     Each mark counts from its own middle height in the shot, so that one that is lost for a while does not make the others jump.
     """
-    up = [_height(readings, actor, name) for name in LIFTED if name in actor.marks]
+    up = [_where_sure(readings, actor.marks[name], _height(readings, actor, name)) for name in LIFTED if name in actor.marks]
     down = [_height(readings, actor, name) for name in GROUND if name in actor.marks]
     if not up:
         return None
     head = head_height(readings, actor)
     raised = _together(readings, np.array([_from_the_middle(readings, height) for height in up]))
     return (raised - _ground(readings, down, len(raised))) / head
+
+
+def _where_sure(readings: Readings, track: MarkTrack, height: Array) -> Array:
+    """Nan where a mark is much less sure than it usually is in the shot: it rides on something that covers it, or is about to be lost."""
+    error = np.asarray(track.error_px, np.float64)
+    out = height.copy()
+    for shot in shots(readings):
+        cut = slice(shot.start, shot.stop)
+        known = error[cut][np.isfinite(error[cut])]
+        if len(known):
+            out[cut][error[cut] > max(UNSURE * float(np.median(known)), UNSURE_PX)] = np.nan
+    return out
 
 
 def _together(readings: Readings, heights: Array) -> Array:

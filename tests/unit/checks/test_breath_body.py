@@ -94,6 +94,22 @@ def test_marks_too_shaky_to_tell_give_no_verdict():
     assert "steadier marks" in result.not_measured[0].needs
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_mark_that_says_it_is_unsure_is_no_breath(seed):
+    """Something covers the chest for a third of a second and takes its mark along; the mark's error says so."""
+    readings = breather(seed, 0.0)
+    (ada,) = readings.acting
+    chest = ada.marks["chest"]
+    xy, error = chest.xy.copy(), chest.error_px.copy()
+    covered = slice(40, 48)
+    xy[covered, 1] -= 12 / 1080
+    blind = replace(ada, marks={**ada.marks, "chest": replace(chest, xy=xy)})
+    error[covered] = 20
+    told = replace(ada, marks={**ada.marks, "chest": replace(chest, xy=xy, error_px=error)})
+    assert kinds(replace(readings, acting=(told,))) == ["missing"]
+    assert kinds(replace(readings, acting=(blind,))) != ["missing"]
+
+
 def test_an_exhale_through_an_open_mouth_is_acted_and_a_shut_one_is_not():
     out = replace(BREATH, kind="exhale", who="Ada")
     assert kinds(breather(6, 0.0, breath=out)) == ["missing"]
