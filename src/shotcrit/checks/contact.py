@@ -50,7 +50,7 @@ class _Held:
     """A contact in one shot.
 
     gap : float64 [shape=(n, d)] where a is as b sees it, over the contact's frames; px at level 2, mm at level 3
-    error : float64 [shape=(n,)] same unit
+    error : float64 [shape=(n,)] same unit, of each frame by itself; slow : float64 [shape=(n, k)] errors that change only as the things turn
     """
 
     contact: Contact
@@ -59,6 +59,7 @@ class _Held:
     unit: str
     gap: Array
     error: Array
+    slow: Array
     a: MarkTrack
     b: MarkTrack
 
@@ -106,10 +107,10 @@ def _held(readings: Readings, contact: Contact, a: MarkTrack, b: MarkTrack) -> I
         if span is None or len(span) < 2:
             continue
         if a.world is not None and b.world is not None:
-            yield _Held(contact, span, 3, "mm", _gap_mm(a, b, span), np.zeros(len(span)), a, b)
+            yield _Held(contact, span, 3, "mm", _gap_mm(a, b, span), np.zeros(len(span)), np.zeros((len(span), 0)), a, b)
         else:
             for part in _in_sight(a, b, span):
-                yield _Held(contact, part, 2, "px", _gap_px(readings, a, b, part), _error_px(a, b, part), a, b)
+                yield _Held(contact, part, 2, "px", _gap_px(readings, a, b, part), *_errors_px(a, b, part), a, b)
 
 
 def _in_sight(a: MarkTrack, b: MarkTrack, span: Span) -> Iterator[Span]:
@@ -140,9 +141,12 @@ def _gap_px(readings: Readings, a: MarkTrack, b: MarkTrack, span: Span) -> Array
     return (np.asarray(a.xy, np.float64)[cut] - np.asarray(b.xy, np.float64)[cut]) * size
 
 
-def _error_px(a: MarkTrack, b: MarkTrack, span: Span) -> Array:
+def _errors_px(a: MarkTrack, b: MarkTrack, span: Span) -> tuple[Array, Array]:
+    """(error of each frame by itself [shape=(n,)], slow errors of both marks [shape=(n, 2)]), px."""
     cut = slice(span.start, span.stop)
-    return np.hypot(np.asarray(a.error_px, np.float64)[cut], np.asarray(b.error_px, np.float64)[cut])
+    total = np.stack([np.asarray(t.error_px, np.float64)[cut] for t in (a, b)], axis=1)
+    noise = np.stack([np.asarray(t.error_px if t.noise_px is None else t.noise_px, np.float64)[cut] for t in (a, b)], axis=1)
+    return np.hypot(noise[:, 0], noise[:, 1]), np.sqrt(np.maximum(total**2 - noise**2, 0))
 
 
 def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding]:
@@ -153,12 +157,12 @@ def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding
         return
     tail = min(int(limits["cut_frames"]), len(held.span) - 2)
     is_cut = held.span.stop in {shot.stop for shot in shots(readings)}
-    doubt: Array = np.zeros(len(held.gap))
+    doubt, slow = np.zeros(len(held.gap)), np.zeros(len(held.gap))
     if held.level == 3:
         away = np.linalg.norm(held.gap - _held_at(held, known, tail if is_cut else 0), axis=1)
     else:
-        away, doubt = away_from_hold(held.gap, held.error, tail if is_cut else 0, limit / 2)
-    noise = limits["errors"] * np.nan_to_num(held.error) + doubt
+        away, doubt, slow = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
+    noise = limits["errors"] * np.hypot(np.nan_to_num(held.error), np.nan_to_num(slow)) + doubt
     loose = known & (np.nan_to_num(away) > limit + noise)
     for span in runs(loose):
         yield _slide(readings, held, span, away, limit, limits, is_cut and span.stop >= len(held.span) - 1)
