@@ -20,7 +20,7 @@ from shotcrit.crit.review import decided
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Numbers, Rewording, Take
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.deliver.plan_svg import plans_svg
-from shotcrit.errors import ShotcritError
+from shotcrit.errors import ShotcritError, Stopped
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast
@@ -76,8 +76,13 @@ class Judging(Pictures):
             around, heard = self.playhead(take_id), lambda tracks: self._followed(take_id, tracks)
             try:
                 measured: Measured = run_apart(measure_apart, self.desk, take, limits, told=told, stop=stop, around=around, heard=heard)
-            finally:
+            except Stopped:
+                # The paths as far as they go stay in sight until marks are followed again.
+                raise
+            except BaseException:
                 self._followed(take_id, ())
+                raise
+            self._followed(take_id, ())
             self._remember(take, measured, limits)
             return f"{len(measured.findings)} findings", ()
 

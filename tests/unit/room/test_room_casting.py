@@ -149,6 +149,37 @@ def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, monkeyp
         until(lambda: len(room.get("/api/jobs")) == 2)
 
 
+@dataclass(frozen=True)
+class HalfwayDesk(MadeDesk):
+    """Tells of the marks as far as they go, and goes no further until it is stopped."""
+
+    def measure(self, take: Take, limits: Any, around: Any, progress: Any) -> Measured:
+        tracks = tuple(track for one in measured().readings.acting for track in one.marks.values())
+        progress.tell(tracks)
+        while not self._done().exists():
+            progress.step("following marks", 1, 2)
+            time.sleep(0.02)
+        return super().measure(take, limits, around, progress)
+
+
+def test_paths_stay_in_sight_when_following_is_stopped_and_go_when_it_is_done(film: Path, tmp_path: Path) -> None:
+    with guest(film, tmp_path, desk=HalfwayDesk(cache=tmp_path / "cache", known=False)) as room:
+
+        def tracks() -> Any:
+            return room.get("/api/takes/TAKE/following")["tracks"]
+
+        job = room.post("/api/takes/TAKE/measure", status=202)
+        grown = until(tracks)
+        room.delete(f"/api/jobs/{job['id']}")
+        until(lambda: room.get(f"/api/jobs/{job['id']}")["state"] == "stopped")
+        assert tracks() == grown
+        (tmp_path / "cache").mkdir(exist_ok=True)
+        (tmp_path / "cache" / "measured").touch()
+        again = room.post("/api/takes/TAKE/measure", status=202)
+        until(lambda: room.get(f"/api/jobs/{again['id']}")["state"] == "done")
+        assert tracks() == []
+
+
 def test_nothing_is_being_followed_when_nothing_runs(room: Guest) -> None:
     assert room.get("/api/takes/TAKE/following")["tracks"] == []
     assert room.get("/api/takes/TAKE/lessons") == []
