@@ -79,9 +79,12 @@ def _onwards(gap: Array, body: npt.NDArray[np.bool_], tail: int, error: float, s
     index = index[body[index]]
     if not len(index):
         return np.full((tail, 2), np.nan), np.zeros(tail)
-    if len(index) < REACH or _is_still(gap[index], error, still_px):
-        return np.repeat(np.median(gap[index], axis=0)[None], tail, axis=0), np.zeros(tail)
-    ahead = np.arange(tail, dtype=np.float64)
+    ahead, held = np.arange(tail, dtype=np.float64), np.repeat(np.median(gap[index], axis=0)[None], tail, axis=0)
+    if len(index) < REACH:
+        return held, np.zeros(tail)
+    if _is_still(gap[index], error, still_px):
+        # A gap that turns back stands still for a moment too: what it would go on to do is doubt.
+        return held, np.linalg.norm(_at(index - stop, gap[index], 2, ahead) - held, axis=1)
     fine, coarse = (_at(index - stop, gap[index], degree, ahead) for degree in (3, 2))
     # The marks' own errors, carried on: each row says how much every frame before weighs in the one ahead.
     weight = np.vander(ahead, 4) @ np.linalg.pinv(np.vander((index - stop).astype(np.float64), 4))

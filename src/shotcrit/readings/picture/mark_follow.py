@@ -190,11 +190,18 @@ def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, going: Go
         regions += [(leg, region) for leg, region, k in live if region is not None and k == 0 and leg.anchor == index]
         before, raw_before = picture, raw
     for leg in legs:
-        forget_bolts(leg.xy, leg.error, leg.anchor, step)
+        _forget(leg, leg.xy, leg.error, leg.anchor, step)
     for leg, region in regions:
         for xy, error in zip(region.xy, region.error, strict=True):
-            forget_bolts(xy, error, region.anchor + step, step)
+            _forget(leg, xy, error, region.anchor + step, step)
         settle(region, leg.xy, leg.error, leg.noise)
+
+
+def _forget(leg: Leg, xy: Floats, error: Floats, anchor: int, step: int) -> None:
+    """Take bolts back within the leg: where it ends, at a cut or at another placed frame, nothing was lost."""
+    own = slice(leg.first, leg.stop)
+    if anchor in range(leg.first, leg.stop):
+        forget_bolts(xy[own], error[own], anchor - leg.first, step)
 
 
 def _come_and_go(picture: Luma, state: Patches | None, live: Live, legs: list[Leg], index: int, step: int) -> tuple[Patches | None, Live]:
