@@ -75,7 +75,7 @@ def lift_series(readings: Readings, actor: Acting) -> Array | None:
 
 def _where_sure(readings: Readings, track: MarkTrack, height: Array) -> Array:
     """Nan where a mark is much less sure than it usually is in the shot: it rides on something that covers it, or is about to be lost."""
-    error = np.asarray(track.error_px if track.noise_px is None else track.noise_px, np.float64)
+    error = np.asarray(track.error_px, np.float64)
     out = height.copy()
     for shot in shots(readings):
         cut = slice(shot.start, shot.stop)

@@ -11,7 +11,7 @@ BOLT = 2.5
 """px at working size; a mark whose speed changes by more than this at once, shortly before it is lost, went off with what covered it (guess)."""
 RATIO = 4.0
 """The same over how much its speed usually changes: a mark that shakes all along may (guess)."""
-LAST = 5
+LAST = 8
 """Frames before a loss that are doubted: an occluder that takes a mark along loses it within a few (guess)."""
 
 
