@@ -96,12 +96,12 @@ def test_marks_too_shaky_to_tell_give_no_verdict():
 
 @pytest.mark.parametrize("seed", range(4))
 def test_a_mark_that_says_it_is_unsure_is_no_breath(seed):
-    """Something covers the chest for a third of a second and takes its mark along; the mark's error says so."""
+    """Something covers the chest for two thirds of a second and takes its mark along; the mark's error says so."""
     readings = breather(seed, 0.0)
     (ada,) = readings.acting
     chest = ada.marks["chest"]
     xy, error = chest.xy.copy(), chest.error_px.copy()
-    covered = slice(40, 48)
+    covered = slice(39, 56)
     xy[covered, 1] -= 12 / 1080
     blind = replace(ada, marks={**ada.marks, "chest": replace(chest, xy=xy)})
     error[covered] = 20
