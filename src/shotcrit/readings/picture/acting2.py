@@ -31,7 +31,7 @@ from shotcrit.readings.picture.steady_face import FACE_MARKS
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 5
+VERSION = 6
 """Counts up with every change that may give other numbers."""
 
 
