@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Page
@@ -97,6 +98,16 @@ def saved(page: Page) -> None:
     """Wait until the page says that everything is on disk. What was pressed or typed before has been acted on by then."""
     page.evaluate("window.settled()")
     wait_until(page, "document.querySelector('header .says').textContent !== 'saving'", seconds=30)
+
+
+def keep_picture(page: Page, path: Path) -> None:
+    """Keep what is to be seen as a picture, once all of it is there."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    page.evaluate("document.fonts.ready.then(() => null)")
+    wait_until(page, "[...document.images].every((image) => image.complete || image.getBoundingClientRect().top > innerHeight)")
+    wait_until(page, "document.querySelector('canvas.picture')?.dataset.frame !== ''")
+    page.evaluate("window.settled?.()")
+    page.screenshot(path=path, animations="disabled")
 
 
 def sheet_place(page: Page, column: str, row: float) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import open_room, press, saved, wait_until
+from tests.browser.room_page import keep_picture, open_room, press, saved, wait_until
 from tests.browser.test_looks import SHOTS, _faults, _sticks_out
 from tests.make.demo_clip import FIRST, demo_clip, placed_in_demo
 from tests.make.open_rooms import KnownDesk, served
@@ -71,9 +71,7 @@ def _begin(page: Page, serving: Serving, name: str = "Oona", kind: str = "charac
 
 
 def _keep(page: Page, name: str) -> None:
-    SHOTS.mkdir(parents=True, exist_ok=True)
-    page.wait_for_timeout(250)
-    page.screenshot(path=SHOTS / f"{name}.png")
+    keep_picture(page, SHOTS / f"{name}.png")
     assert _faults(page) == [], name
     assert _sticks_out(page) <= 0, name
 
@@ -111,7 +109,11 @@ def test_keys_move_skip_take_off_and_walk(room: Serving, room_page: Page) -> Non
     saved(page)
     before = _cast(room).characters[0].marks["eye_right"][0]
     press(page, "ArrowRight", "ArrowRight", "ArrowRight", "ArrowUp", "Shift+ArrowLeft")
-    page.wait_for_timeout(600)
+    page.evaluate("""async () => {
+      const label = () => fetch('api/history').then((r) => r.json()).then((h) => h.entries[0].label + h.entries[1].label);
+      const two = "place Oona's eye right".repeat(2);
+      for (const end = performance.now() + 5000; performance.now() < end && (await label()) !== two; ) await new Promise((r) => setTimeout(r, 50));
+    }""")
     saved(page)
     after = _cast(room).characters[0].marks["eye_right"][0]
     # 640 by 360 pixels: three quarters to the right less two to the left, a quarter up.
@@ -234,12 +236,10 @@ def test_marking_is_sound_at_every_size(room: Serving, room_page: Page) -> None:
     saved(page)
     for name, (width, height) in SIZES.items():
         page.set_viewport_size({"width": width, "height": height})
-        if width < 900:
-            press(page, "Shift+u")  # the cast lies over the picture there
         page.mouse.move(*_at(page, 0.4, 0.4))
         _keep(page, name)
     page.set_viewport_size({"width": 1180, "height": 720})
-    press(page, "Shift+u", "Shift+y")
+    press(page, "Shift+y")
     _keep(page, "23-look")
     press(page, "Shift+k")
     _keep(page, "24-contact")
@@ -301,7 +301,8 @@ def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece
     _rest(page)
     moved = _path(page, "nose")
     assert moved[30] == pytest.approx((y + 0.02) * 540, abs=0.6)
-    assert moved[:17] == pytest.approx(nose[:17], abs=1e-3)
+    # Marks are followed together, in other company now: the last digits differ, far below what a path is sure of.
+    assert moved[:17] == pytest.approx(nose[:17], abs=0.02)
     assert moved[29] - nose[29] > 4
     assert abs(moved[18] - nose[18]) < abs(moved[29] - nose[29])
     press(page, "Control+z")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.browser.room_page import draw, keep_picture, open_room, press, saved, wait_until
 from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.room.begin import open_crit
@@ -62,9 +62,7 @@ def _sticks_out(page: Page) -> int:
 
 
 def _keep(page: Page, name: str) -> None:
-    SHOTS.mkdir(parents=True, exist_ok=True)
-    page.wait_for_timeout(350)
-    page.screenshot(path=SHOTS / f"{name}.png")
+    keep_picture(page, SHOTS / f"{name}.png")
     assert _faults(page) == [], name
     assert _sticks_out(page) <= 0, name
 
@@ -163,5 +161,4 @@ def test_a_key_can_be_changed_and_refuses_to_mean_two_things(
         press(room_page, "Escape")
         saved(room_page)
         press(room_page, ";")
-        room_page.wait_for_timeout(300)
-        assert room_page.evaluate("window.seen().drawn") > 0
+        wait_until(room_page, "window.seen().drawn > 0")

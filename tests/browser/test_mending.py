@@ -124,7 +124,7 @@ def test_a_double_press_on_an_empty_row_adds_there(room: Serving, room_page: Pag
     assert len(_sheet(room).cuts) == count + 1
 
 
-def test_an_edge_between_two_phones_is_dragged_and_no_gap_opens(room: Serving, room_page: Page) -> None:
+def test_a_phones_edge_is_dragged_with_its_neighbour_and_with_its_word(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
     before = _sheet(room)
     k = next(k for k, p in enumerate(before.phones) if p.end_s - p.start_s > 2 / 24 and before.phones[k + 1].start_s == p.end_s)
@@ -139,10 +139,7 @@ def test_an_edge_between_two_phones_is_dragged_and_no_gap_opens(room: Serving, r
     saved(room_page)
     assert _sheet(room).phones == before.phones
 
-
-def test_a_words_last_phone_takes_the_word_along(room: Serving, room_page: Page) -> None:
-    open_room(room_page, room.address)
-    before = _sheet(room)
+    # The last phone of a word takes the word along, and the one that begins there.
     word = before.words[0]
     k = next(k for k, p in enumerate(before.phones) if p.end_s == word.end_s)
     pull_edge(room_page, "phones", word.end_s * 24, word.end_s * 24 + 0.8)
@@ -151,26 +148,23 @@ def test_a_words_last_phone_takes_the_word_along(room: Serving, room_page: Page)
     assert after.words[0].end_s == after.words[1].start_s == after.phones[k].end_s == after.phones[k + 1].start_s
 
 
-@pytest.mark.parametrize("end", ["start_s", "end_s"])
-def test_either_edge_of_a_breath_is_dragged(room: Serving, room_page: Page, end: str) -> None:
+def test_both_edges_of_a_breath_and_a_cut_are_dragged(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
     breath = _sheet(room).breaths[0]
-    edge = getattr(breath, end) * 24
-    pull_edge(room_page, "air", edge, edge + 3)
-    after = _sheet(room).breaths[0]
-    other = {"start_s": "end_s", "end_s": "start_s"}[end]
-    assert getattr(after, end) == pytest.approx((edge + 3) / 24, abs=0.5 / 24)
-    assert getattr(after, other) == getattr(breath, other)
-    assert after.by_hand
+    pull_edge(room_page, "air", breath.start_s * 24, breath.start_s * 24 + 3)
+    late = _sheet(room).breaths[0]
+    assert late.start_s == pytest.approx(breath.start_s + 3 / 24, abs=0.5 / 24)
+    assert late.end_s == breath.end_s
+    pull_edge(room_page, "air", breath.end_s * 24, breath.end_s * 24 - 2)
+    short = _sheet(room).breaths[0]
+    assert short.end_s == pytest.approx(breath.end_s - 2 / 24, abs=0.5 / 24)
+    assert (short.start_s, short.by_hand) == (late.start_s, late.by_hand)
 
-
-def test_a_cut_is_dragged_to_another_frame(room: Serving, room_page: Page) -> None:
-    open_room(room_page, room.address)
     press(room_page, "Shift+a")
-    high = room_page.locator(".paper").bounding_box()
-    assert high is not None
-    frame_px = high["height"] / FRAMES
-    pull_edge(room_page, "picture", CUTS[0] * frame_px / ROW_PX, (CUTS[0] + 12) * frame_px / ROW_PX)
+    paper = room_page.locator(".paper").bounding_box()
+    assert paper is not None
+    row = paper["height"] / FRAMES / ROW_PX  # of the whole shot's rows, in rows as they open
+    pull_edge(room_page, "picture", CUTS[0] * row, (CUTS[0] + 12) * row)
     cuts = _sheet(room).cuts
     assert abs(cuts[0].frame - CUTS[0] - 12) <= 1
     assert (cuts[0].by_hand is not None, cuts[1].frame) == (True, CUTS[1])

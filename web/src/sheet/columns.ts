@@ -22,7 +22,7 @@ export const COLUMNS: readonly Column[] = [
   column('phones', 'the sounds that words are made of', 42, 36, 4),
   column('air', 'breaths in and out, smacks, and a zigzag where the voice shakes', 36, 26, 2),
   column('mouth', 'how far the mouth is open: seen full, wanted dashed', 70, 38, 5),
-  column('eyes', 'who looks at whom or what: dark where the look is met, hollow red where it misses, with a ? where it was only read from the eyes; bars are blinks', 110, 60, 7),
+  column('eyes', 'who looks at what: dark where met, red where it misses, ? where only read from the eyes; bars are blinks', 110, 60, 7),
   column('body', 'how much moves', 48, 24, 6),
   column('found', 'what checks found', 44, 32, 0),
   column('notes', 'your notes and first-look markers', 40, 28, 0),
