@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import draw, keep_picture, open_room, press, saved, wait_until
+from tests.browser.room_page import ROW_PX, draw, keep_picture, open_room, press, saved, wait_until
 from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.room.begin import open_crit
@@ -102,6 +102,13 @@ def test_the_picture_gets_half_the_width(full: Serving, room_page: Page) -> None
         box = room_page.locator("canvas.picture").bounding_box()
         assert box is not None
         assert box["width"] >= width / 2
+        # The sheet is drawn larger on a larger screen, and a press means the row that is seen there.
+        larger = max(1.0, height / 1080)
+        paper = room_page.locator(".paper").bounding_box()
+        assert paper is not None
+        room_page.mouse.click(paper["x"] + 12 * larger, paper["y"] + 9.5 * ROW_PX * larger)
+        wait_until(room_page, "window.seen().drawn === 9")
+        assert room_page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") == pytest.approx(14 * larger)
 
 
 def test_an_empty_crit_says_what_to_do(room_page: Page, tmp_path: Path, known_desk: KnownDesk) -> None:
