@@ -1,6 +1,6 @@
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../paint/colours';
-import { seen, type Context } from '../paint/overlay';
+import { seen, thickness, type Context } from '../paint/overlay';
 import { write, type Room } from './labels';
 
 /** Followed marks with their paths: a tick for every frame, so that spacing can be read; dashes where a mark was lost, and a hollow ring where it was seen last. */
@@ -92,7 +92,8 @@ function bridge(on: Context, spots: readonly (Spot | null)[]): void {
 
 function tick(on: Context, p: Spot, next: Spot | null | undefined): void {
   const angle = next ? Math.atan2(next.y - p.y, next.x - p.x) + Math.PI / 2 : 0;
-  const [dx, dy] = [Math.cos(angle) * TICK, Math.sin(angle) * TICK];
+  const long = TICK * thickness(on);
+  const [dx, dy] = [Math.cos(angle) * long, Math.sin(angle) * long];
   on.moveTo(p.x - dx, p.y - dy);
   on.lineTo(p.x + dx, p.y + dy);
 }
@@ -104,27 +105,29 @@ function paintHere(paper: Paper, mark: ShownMark, written: Room[]): void {
   const known = here ?? lastSeen(scene, mark, mark.weight === 'strong' ? scene.frames : LOST_FOR);
   if (!known) return;
   const p = pictureToScreen(known, box);
-  const radius = mark.weight === 'faint' ? RING - 2 : RING;
+  const thick = thickness(on);
+  const radius = (mark.weight === 'faint' ? RING - 2 : RING) * thick;
   on.save();
   on.globalAlpha = mark.weight === 'faint' ? 0.6 : 1;
-  if (!here) seen(on, PENCILS.white.css, 1.6, [2.5, 3], () => on.arc(p.x, p.y, radius + 1, 0, Math.PI * 2));
-  else if (mark.isPlacedOn(scene.frame)) dot(on, p, radius - 1.6, mark.held ? PENCILS.red.css : PENCILS.white.css);
-  else seen(on, PENCILS.white.css, 1.8, [], () => on.arc(p.x, p.y, radius - 1, 0, Math.PI * 2));
-  if (mark.held) seen(on, PENCILS.white.css, 1.6, [], () => on.arc(p.x, p.y, radius + 4, 0, Math.PI * 2));
+  if (!here) seen(on, PENCILS.white.css, 1.6, [2.5, 3], () => on.arc(p.x, p.y, radius + thick, 0, Math.PI * 2));
+  else if (mark.isPlacedOn(scene.frame)) dot(on, p, radius / thick - 1.6, mark.held ? PENCILS.red.css : PENCILS.white.css);
+  else seen(on, PENCILS.white.css, 1.8, [], () => on.arc(p.x, p.y, radius - thick, 0, Math.PI * 2));
+  if (mark.held) seen(on, PENCILS.white.css, 1.6, [], () => on.arc(p.x, p.y, radius + 4 * thick, 0, Math.PI * 2));
   on.restore();
   if (mark.weight === 'strong' || (scene.labels === 'all' && mark.weight !== 'faint')) write(on, here ? mark.name : `${mark.name}, lost`, p, radius + 7, written);
 }
 
 function dot(on: Context, p: Spot, radius: number, colour: string): void {
-  seen(on, colour, radius, [], () => on.arc(p.x, p.y, radius / 2, 0, Math.PI * 2));
+  seen(on, colour, radius, [], () => on.arc(p.x, p.y, (radius / 2) * thickness(on), 0, Math.PI * 2));
 }
 
 /** Names leave the points themselves free. */
-function ringRoom({ scene, box }: Paper, mark: ShownMark): Room[] {
+function ringRoom({ on, scene, box }: Paper, mark: ShownMark): Room[] {
   const here = mark.at(scene.frame);
   if (!here || mark.weight === 'faint') return [];
   const p = pictureToScreen(here, box);
-  return [{ left: p.x - RING, right: p.x + RING, top: p.y - RING, bottom: p.y + RING }];
+  const ring = RING * thickness(on);
+  return [{ left: p.x - ring, right: p.x + ring, top: p.y - ring, bottom: p.y + ring }];
 }
 
 function lastSeen(scene: MarksScene, mark: ShownMark, reach: number): Spot | null {

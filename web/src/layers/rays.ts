@@ -1,6 +1,6 @@
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../paint/colours';
-import { paintArrow, seen, type Context } from '../paint/overlay';
+import { paintArrow, seen, thickness, type Context } from '../paint/overlay';
 import type { Actor } from '../sheet/model';
 import { write, type Room } from './labels';
 
@@ -30,7 +30,7 @@ export function paintRays(on: Context, actors: readonly Actor[], frame: number, 
       if (![x, y, dx, dy].every(Number.isFinite)) return;
       const from = pictureToScreen({ x, y }, box);
       const to = { x: from.x + dx * RAY_LENGTH * box.height, y: from.y + dy * RAY_LENGTH * box.height };
-      if (Math.hypot(dx, dy) < AT_LENS) seen(on, PENCILS.red.css, 2, [], () => on.arc(from.x, from.y, RING, 0, Math.PI * 2));
+      if (Math.hypot(dx, dy) < AT_LENS) seen(on, PENCILS.red.css, 2, [], () => on.arc(from.x, from.y, RING * thickness(on), 0, Math.PI * 2));
       else paintArrow(on, from, to, PENCILS.red.css, []);
       if (k === 0) write(on, who, to, 8, written);
     });
@@ -41,7 +41,7 @@ export function paintWanted(on: Context, looks: readonly WantedLook[], box: Box,
   for (const look of looks) {
     const from = pictureToScreen(look.from, box);
     if (look.to === null) {
-      for (const radius of [RING + 4, RING + 10]) seen(on, PENCILS.white.css, 1.8, [5, 4], () => on.arc(from.x, from.y, radius, 0, Math.PI * 2));
+      for (const radius of [RING + 4, RING + 10]) seen(on, PENCILS.white.css, 1.8, [5, 4], () => on.arc(from.x, from.y, radius * thickness(on), 0, Math.PI * 2));
       write(on, look.text, { x: from.x, y: from.y + 20 }, RING + 14, written);
       continue;
     }
@@ -69,6 +69,6 @@ export function paintTouch(on: Context, a: { x: number; y: number }, b: { x: num
     on.moveTo(p.x, p.y);
     on.lineTo(q.x, q.y);
   });
-  for (const end of [p, q]) seen(on, PENCILS.green.css, 2, [], () => on.arc(end.x, end.y, 7, 0, Math.PI * 2));
+  for (const end of [p, q]) seen(on, PENCILS.green.css, 2, [], () => on.arc(end.x, end.y, 7 * thickness(on), 0, Math.PI * 2));
   if (text) write(on, text, { x: (p.x + q.x) / 2, y: Math.max(p.y, q.y) + 14 }, 10, written);
 }

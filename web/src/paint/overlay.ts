@@ -29,7 +29,7 @@ export function seen(on: Context, colour: string, width: number, dash: number[],
 }
 
 /** Lines on a large picture are thicker: twice on one of 1300 px. */
-const thickness = (on: Context): number => Math.min(2, Math.max(1, on.canvas.clientHeight / USUAL_HIGH));
+export const thickness = (on: Context): number => Math.min(2, Math.max(1, on.canvas.clientHeight / USUAL_HIGH));
 
 export const labelSize = (on: Context): number => Math.max(13, on.canvas.clientHeight / LABELS_HIGH);
 
@@ -49,7 +49,7 @@ export function paintArrow(on: Context, from: { x: number; y: number }, to: { x:
     on.moveTo(from.x, from.y);
     on.lineTo(to.x, to.y);
   });
-  const [a, b] = arrowHead(from, to, 11);
+  const [a, b] = arrowHead(from, to, 11 * thickness(on));
   seen(on, colour, 2.2, [], () => {
     on.moveTo(a.x, a.y);
     on.lineTo(to.x, to.y);
