@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { lookStretches } from './looks';
+import { lookWords } from './paint-acting';
 
 const look = (who: string, at: string, first: number, last: number): Parameters<typeof lookStretches>[0][0] => ({ who, at, first, last, proposed: false, confidence: 1 });
 const miss = (who: string, first: number, last: number, state: 'open' | 'dismissed' = 'open'): Parameters<typeof lookStretches>[1][0] => ({ check: 'eyeline', kind: 'off_target', who, first, last, state });
@@ -16,5 +17,13 @@ describe('looks on the sheet', () => {
   });
   it('lets a miss that was left alone be none', () => {
     expect(told([miss('Ada', 6, 9, 'dismissed')])).toEqual(told([]));
+  });
+});
+
+describe('what stands beside a look', () => {
+  it('is whom or what it is at, a prop by its own name', () => {
+    expect(lookWords(look('Ada', 'Ben', 0, 9), 'met')).toEqual(['Ben']);
+    expect(lookWords({ ...look('Ada', 'kite.tail', 0, 9), proposed: true }, 'alone')).toEqual(['kite?']);
+    expect(lookWords(look('Ada', 'Ben', 0, 9), 'missed')).toEqual(['misses', 'Ben']);
   });
 });
