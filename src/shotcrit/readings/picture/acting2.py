@@ -31,7 +31,7 @@ from shotcrit.readings.picture.steady_face import FACE_MARKS
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 6
+VERSION = 7
 """Counts up with every change that may give other numbers."""
 
 
@@ -84,8 +84,9 @@ def measure_marks(
     if not any(part.marks for part in cast.marked) or min(size) < 1:
         return tuple(Acting(part.name, 2, lacks={"marks": "marks placed in the picture"}) for part in cast.marked), {}, {}
     with FrameStore(work_size(size)) as store, FrameStore(size) as large:
-        faces = _with_faces(cast, cuts, info.frames or 0, Numbering(info.first_frame)) if store.size != size else set()
-        kept = KeptLarge(large, faces)
+        read = {p.name for p in cast.characters if p.name in (known or {}) or any(name.startswith(CHANGING) for name in p.marks)}
+        faces = _with_faces(cast, read, cuts, info.frames or 0, Numbering(info.first_frame))
+        kept = KeptLarge(large, faces if store.size != size else set())
         fill(store, kept.passing(_read(movie, "reading pictures", watch), store.size[0]))
         placed = place_only(len(store), cast, Numbering(info.first_frame))
         wanted = _without(by_texture(cast), followed)
@@ -94,12 +95,9 @@ def measure_marks(
             finished(fresh)
         tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed, *fresh)}.values())
         heads = _heads(store, cast, tracks, cuts, size, cameras, watch)
-        looked_at = {index for head in heads if head.mouth or head.eyes for index in head.steady.moves}
-        if store.size == size:
-            for index in sorted(looked_at):
-                take_patches(heads, index, store[index])
-        else:
-            _take_large(heads, looked_at, kept, movie, size[0], watch)
+        large_too = read if store.size != size else set()
+        _take_large([head for head in heads if head.who in large_too], kept, movie, size[0], watch)
+        _take_small([head for head in heads if head.who not in large_too], store)
         frames = len(store)
     models = teach(heads, known or {})
     acting = tuple(_assemble(part, tracks, heads, models, frames) for part in cast.marked)
@@ -125,15 +123,17 @@ def by_texture(cast: Cast) -> Cast:
     return cast.model_copy(update={"characters": people, "contacts": ()})
 
 
-def _with_faces(cast: Cast, cuts: Sequence[int], frames: int, numbering: Numbering) -> set[int]:
-    """Frames of the shots in which some character has marks of the face."""
-    spots = (p.frame for who in cast.characters for name, placed in who.marks.items() if name in FACE_MARKS for p in placed)
+def _with_faces(cast: Cast, read: Set[str], cuts: Sequence[int], frames: int, numbering: Numbering) -> set[int]:
+    """Frames of the shots in which some character, of those whose mouth or eyes will be read, has marks of the face."""
+    people = (who for who in cast.characters if who.name in read)
+    spots = (p.frame for who in people for name, placed in who.marks.items() if name in FACE_MARKS for p in placed)
     placed = {numbering.index(frame) for frame in spots}
     return {index for shot in shots(frames, cuts) if any(i in shot for i in placed) for index in shot}
 
 
-def _take_large(heads: Sequence[HeadWork], wanted: Set[int], kept: KeptLarge, movie: Pictures, width: int, watch: Progress) -> None:
+def _take_large(heads: Sequence[HeadWork], kept: KeptLarge, movie: Pictures, width: int, watch: Progress) -> None:
     """Cut patches out of the full-size pictures: of those that were kept, and the others as they are read once more."""
+    wanted = _looked_at(heads)
     for index in sorted(wanted & kept.frames):
         take_patches(heads, index, kept[index])
     missing = wanted - kept.frames
@@ -141,6 +141,16 @@ def _take_large(heads: Sequence[HeadWork], wanted: Set[int], kept: KeptLarge, mo
         for picture in _read(movie, "reading faces", watch, start=min(missing), stop=max(missing) + 1):
             if picture.index in missing:
                 take_patches(heads, picture.index, picture.luma(width))
+
+
+def _take_small(heads: Sequence[HeadWork], store: FrameStore) -> None:
+    """Cut patches out of the working pictures: where there is nothing finer, or no mouth and no eyes are marked yet and only frames worth it are sought."""
+    for index in sorted(_looked_at(heads)):
+        take_patches(heads, index, store[index], scale=1.0)
+
+
+def _looked_at(heads: Sequence[HeadWork]) -> set[int]:
+    return {index for head in heads if head.mouth or head.eyes for index in head.steady.moves}
 
 
 def _read(movie: Pictures, stage: str, watch: Progress, *, start: int = 0, stop: int | None = None) -> Iterable[OnePicture]:

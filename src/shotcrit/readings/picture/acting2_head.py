@@ -81,15 +81,15 @@ def _scaled(camera: Floats, scale: float) -> Floats:
     return out
 
 
-def take_patches(heads: Sequence[HeadWork], index: int, luma: Luma) -> None:
-    """Cut mouths and eyes out of full-size frame `index`."""
+def take_patches(heads: Sequence[HeadWork], index: int, luma: Luma, *, scale: float | None = None) -> None:
+    """Cut mouths and eyes out of frame `index`. scale : of the picture over the working size; None: it is the full-size one"""
     for head in heads:
         if index not in head.steady.moves:
             continue
         if head.mouth:
-            take_mouth(luma, head.steady, index, head.mouth, head.scale)
+            take_mouth(luma, head.steady, index, head.mouth, scale or head.scale)
         for eye in head.eyes:
-            take_patch(luma, head.steady, index, eye, head.scale)
+            take_patch(luma, head.steady, index, eye, scale or head.scale)
 
 
 def teach(heads: Sequence[HeadWork], known: Mapping[str, CharacterModel]) -> dict[str, CharacterModel]:
