@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
+from contextlib import contextmanager
 from threading import Event, Lock
+
+import cv2
 
 MOST = 4
 """Threads; more only wait for the interpreter (guess)."""
@@ -38,7 +41,7 @@ def side_by_side(todo: Sequence[Callable[[Going], None]], watch: Callable[[int],
     """Do all of `todo`. watch : is told, on the caller's thread, how many steps are done; what it raises stops the rest, as does what any of them raises."""
     going = Going()
     watch(0)
-    with ThreadPoolExecutor(max(1, min(MOST, os.cpu_count() or 1)), thread_name_prefix="marks") as pool:
+    with _one_thread_each(), ThreadPoolExecutor(max(1, min(MOST, os.cpu_count() or 1)), thread_name_prefix="marks") as pool:
         futures = [pool.submit(work, going) for work in todo]
         try:
             rest: set[Future[None]] = set(futures)
@@ -50,3 +53,14 @@ def side_by_side(todo: Sequence[Callable[[Going], None]], watch: Callable[[int],
         except BaseException:
             going.halt()
             raise
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """OpenCV does not split its own work meanwhile: that would only make the threads wait for each other."""
+    before = cv2.getNumThreads()
+    cv2.setNumThreads(1)
+    try:
+        yield
+    finally:
+        cv2.setNumThreads(before)
