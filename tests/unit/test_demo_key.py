@@ -78,13 +78,18 @@ def meets(finding, planted) -> bool:
     return finding.check == planted["check"] and finding.kind in kinds and finding.who == planted["who"] and over
 
 
-def test_what_was_planted_is_found_on_its_frames(take):
-    findings, planted = take
+def assert_found(findings, faults):
+    """Each planted fault that some check looks for has a finding that meets it."""
     known = {check.ID for check in all_checks()}
-    looked_for = [p for p in planted if p["check"] in known]
+    looked_for = [fault for fault in faults if fault["check"] in known]
     assert looked_for
     for fault in looked_for:
-        assert any(meets(f, fault) for f in findings), fault
+        assert any(meets(finding, fault) for finding in findings), fault
+
+
+def test_what_was_planted_is_found_on_its_frames(take):
+    findings, planted = take
+    assert_found(findings, planted)
 
 
 def test_nothing_clean_is_called_must(take):
@@ -96,11 +101,7 @@ def test_nothing_clean_is_called_must(take):
 
 def test_marks_alone_find_what_was_planted(marked):
     findings, faults, _ = marked
-    known = {check.ID for check in all_checks()}
-    looked_for = [fault for fault in faults if fault["check"] in known]
-    assert looked_for
-    for fault in looked_for:
-        assert any(meets(finding, fault) for finding in findings), fault
+    assert_found(findings, faults)
 
 
 def test_marks_alone_find_its_size(marked):

@@ -145,7 +145,7 @@ def _errors_px(a: MarkTrack, b: MarkTrack, span: Span) -> tuple[Array, Array]:
     """(error of each frame by itself [shape=(n,)], slow errors of both marks [shape=(n, 2)]), px."""
     cut = slice(span.start, span.stop)
     total = np.stack([np.asarray(t.error_px, np.float64)[cut] for t in (a, b)], axis=1)
-    noise = np.stack([np.asarray(t.error_px if t.noise_px is None else t.noise_px, np.float64)[cut] for t in (a, b)], axis=1)
+    noise = np.stack([np.asarray(t.quick_error_px, np.float64)[cut] for t in (a, b)], axis=1)
     return np.hypot(noise[:, 0], noise[:, 1]), np.sqrt(np.maximum(total**2 - noise**2, 0))
 
 

@@ -18,7 +18,8 @@ from shotcrit.desk.demo import lay_out_demo
 from shotcrit.desk.measure import Bench, measure, open_medium
 from shotcrit.desk.request import MeasureRequest, said_text
 from shotcrit.errors import InputError
-from shotcrit.room.begin import add_movie, crit_beside, give, known_take
+from shotcrit.media import MovieInfo
+from shotcrit.room.begin import add_movie, crit_beside, known_take
 from shotcrit.room.serve import Serving, prepare
 
 NO_BROWSER = "NO_BROWSER"
@@ -69,16 +70,12 @@ def open_command(
         limit=None,
     )
     said, at = None if lines is None else said_text(lines), crit or crit_beside(what)
-    known = known_take(at, what) if rate is None else None
-    info = None
-    if known is None:
+    movie: MovieInfo | str | None = known_take(at, what) if rate is None else None
+    if movie is None:
         with watched(messages) as bars:
-            info = open_medium(request, bars).info
+            movie = open_medium(request, bars).info
     serving = prepare(at, habits=habits_file(), port=port)
-    if known is not None:
-        give(serving.room.crit, known, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame)
-    elif info is not None:
-        add_movie(serving.room.crit, info, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame)
+    add_movie(serving.room.crit, movie, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame)
     show(serving)
 
 

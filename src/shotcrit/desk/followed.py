@@ -114,8 +114,7 @@ def _keep_tracks(cast: Cast, tracks: Sequence[MarkTrack], work: Following) -> No
     placed = {(part.name, mark): spots for part in cast.marked for mark, spots in part.marks.items()}
     for track in tracks:
         out = io.BytesIO()
-        noise = track.error_px if track.noise_px is None else track.noise_px
-        np.savez_compressed(out, xy=track.xy, error=track.error_px, noise=noise, placed=np.array(track.placed, np.int64))
+        np.savez_compressed(out, xy=track.xy, error=track.error_px, noise=track.quick_error_px, placed=np.array(track.placed, np.int64))
         work.kept.put(_track_key(placed[track.who, track.mark], work), VERSION, out.getvalue())
 
 

@@ -42,6 +42,11 @@ class MarkTrack:
     turn: Floats | None = None
     noise_px: Floats | None = None
 
+    @property
+    def quick_error_px(self) -> Floats:
+        """noise_px, or all of error_px where nothing tells them apart."""
+        return self.error_px if self.noise_px is None else self.noise_px
+
 
 @dataclass(frozen=True)
 class Mouth:

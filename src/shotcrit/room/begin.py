@@ -44,7 +44,7 @@ def open_crit(path: Path, *, habits: Path | None = None, team: bool = False) -> 
 
 def add_movie(
     crit: CritFile,
-    info: MovieInfo,
+    movie: MovieInfo | str,
     *,
     lines: str | None = None,
     cast: Cast | None = None,
@@ -55,17 +55,25 @@ def add_movie(
 ) -> Take:
     """Put a movie into a crit as a take, and what is given with it; a movie that is there already gets what is given now.
 
+    movie : what is known of it, or the id of the take that it is already (see known_take)
     first_frame : number of the first picture; None: as it is, which for a new take is the movie's
     shot : id of the shot that this is the next take of; None: a new shot named after the movie
     Not undoable: opening a movie is no edit of the reviewer's.
     """
-    given = _given(lines, cast, scene, medium)
+    given: dict[str, Any] = {"lines": lines, "scene": None if scene is None else str(scene.absolute()), "medium": medium}
+    given = {name: value for name, value in given.items() if value is not None}
+    if cast is not None:
+        given["cast"] = cast.model_dump(mode="json")
     added: list[str] = []
 
     def act(view: View) -> Edit:
-        edit, take_id = add_take_edit(view, info, shot=shot, **given)
+        if isinstance(movie, str):
+            added[:] = [movie]
+            take = need(view, Take, movie)
+            return _renewed(take, Path(take.path), given, first_frame)
+        edit, take_id = add_take_edit(view, movie, shot=shot, **given)
         added[:] = [take_id]
-        return edit if edit.changes else _renewed(need(view, Take, take_id), info.path, given, first_frame)
+        return edit if edit.changes else _renewed(need(view, Take, take_id), movie.path, given, first_frame)
 
     crit.edit(login_name(), act, undoable=False)
     with crit.view() as view:
@@ -79,36 +87,6 @@ def known_take(crit_path: Path, movie: Path) -> str | None:
     with CritFile.open(crit_path) as crit, crit.view() as view:
         same = [take for take in view.all(Take) if take.path == str(movie.absolute()) and is_as_seen(take)]
     return max(same, key=lambda take: take.number).id if same else None
-
-
-def give(
-    crit: CritFile,
-    take_id: str,
-    *,
-    lines: str | None = None,
-    cast: Cast | None = None,
-    scene: Path | None = None,
-    medium: str | None = None,
-    first_frame: int | None = None,
-) -> None:
-    """What add_movie does for a movie that is a take already. Not undoable either."""
-    given = _given(lines, cast, scene, medium)
-
-    def act(view: View) -> Edit:
-        take = need(view, Take, take_id)
-        return _renewed(take, Path(take.path), given, first_frame)
-
-    crit.edit(login_name(), act, undoable=False)
-
-
-def _given(lines: str | None, cast: Cast | None, scene: Path | None, medium: str | None) -> dict[str, Any]:
-    given: dict[str, Any] = {
-        "lines": lines,
-        "cast": None if cast is None else cast.model_dump(mode="json"),
-        "scene": None if scene is None else str(scene.absolute()),
-        "medium": medium,
-    }
-    return {name: value for name, value in given.items() if value is not None}
 
 
 def _renewed(take: Take, path: Path, given: dict[str, Any], first_frame: int | None) -> Edit:

@@ -15,7 +15,7 @@ from websockets.sync.client import connect
 
 from shotcrit.crit.things import Take
 from shotcrit.errors import InputError
-from shotcrit.room.begin import add_movie, crit_beside, give, known_take, open_crit
+from shotcrit.room.begin import add_movie, crit_beside, known_take, open_crit
 from shotcrit.room.serve import prepare
 
 PATIENCE_S = 60
@@ -120,7 +120,7 @@ def test_a_movie_that_lies_where_it_lay_is_known_without_being_read(film: Path, 
         take = add_movie(crit, MadeDesk(cache=tmp_path / "cache").look_at(movie)[0])
     assert known_take(crit_path, movie) == take.id
     with open_crit(crit_path) as crit:
-        give(crit, take.id, lines="Ada: Look, a kite.", first_frame=1001)
+        add_movie(crit, take.id, lines="Ada: Look, a kite.", first_frame=1001)
         with crit.view() as view:
             given = view.get(Take, take.id)
     assert given is not None

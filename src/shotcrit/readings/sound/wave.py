@@ -29,20 +29,19 @@ class WaveRows:
         parts = np.arange(slices + 1) / slices
         times = starts[:-1, None] + np.diff(starts)[:, None] * parts[None, :]
         self._at = np.clip(np.round((times - float(offset_s)) * rate).astype(np.int64), 0, samples)
-        self._held = np.zeros(0, np.float32)
-        self._begins, self._row = 0, 0
+        self._held: list[FloatArray] = []
+        self._begins, self._have, self._row = 0, 0, 0
         self._rows: list[FloatArray] = []
 
     def add(self, block: FloatArray) -> None:
         """block : float32 [shape=(n,)]"""
-        self._held = np.concatenate([self._held, block])
-        have = self._begins + len(self._held)
-        ready = int(np.searchsorted(self._at[:, -1], have, side="right"))
+        self._held.append(block)
+        self._have += len(block)
+        ready = int(np.searchsorted(self._at[:, -1], self._have, side="right"))
         if ready - self._row >= _BLOCK or self._row < ready == len(self._at):
             self._emit(ready)
-        wanted = int(self._at[self._row, 0]) if self._row < len(self._at) else have
-        past = min(max(wanted - self._begins, 0), len(self._held))  # before the first picture and after the last nothing is kept
-        self._held, self._begins = self._held[past:], self._begins + past
+        if self._row == len(self._at) or self._have <= self._at[self._row, 0]:
+            self._held, self._begins = [], self._have  # before the first picture and after the last nothing is kept
 
     def done(self) -> FloatArray:
         """float32 [shape=(n_frames, slices, 2)], full scale -1 .. 1; nan where the sound does not reach."""
@@ -50,9 +49,12 @@ class WaveRows:
         return np.concatenate(self._rows)
 
     def _emit(self, stop: int) -> None:
-        at = np.minimum(self._at[self._row : stop], self._begins + len(self._held)) - self._begins
-        self._rows.append(_extremes(self._held, np.maximum(at[:, :-1], 0), np.maximum(at[:, 1:], 0)))
-        self._row = stop
+        held = np.concatenate([np.zeros(0, np.float32), *self._held])
+        at = np.clip(self._at[self._row : stop] - self._begins, 0, len(held))
+        self._rows.append(_extremes(held, at[:, :-1], at[:, 1:]))
+        wanted = int(self._at[stop, 0]) if stop < len(self._at) else self._have
+        past = min(max(wanted - self._begins, 0), len(held))
+        self._held, self._begins, self._row = [held[past:]], self._begins + past, stop
 
 
 def _extremes(mono: FloatArray, first: Indices, stop: Indices) -> FloatArray:
