@@ -60,11 +60,14 @@ class Casting(Judging):
             waiting.cancel()
 
     def stop_job(self, job_id: str) -> Job:
-        """Stop a job, and what was about to follow it: a reviewer who says stop means it, until the next edit."""
+        """Stop a job, and what took its place or was about to: a reviewer who says stop means it, until the next edit."""
         job = self.jobs.get(job_id)
         with self._memory:
             self._rest(job.take)
             self._halted.add(job.take)
+            heir = self.jobs.running(job.kind, job.take)
+        if heir is not None and heir.id != job_id:
+            self.jobs.stop(heir.id)
         return self.jobs.stop(job_id)
 
     def _follow_up(self, take_id: str) -> None:
@@ -81,11 +84,11 @@ class Casting(Judging):
         if running is not None:
             self.jobs.stop(running.id)
             self.jobs.join(running.id)
-        if take_id in self._halted:
-            return
         old = (known.readings.cast if known else None) or Cast()
         if running or (known is not None and _followed_from(old) != _followed_from(take.cast)):
-            self.measure(take_id)
+            with self._memory:
+                if take_id not in self._halted:
+                    self.measure(take_id)
         elif known is not None and old != take.cast:
             self.events.post(MeasuredEvent(take=take_id))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,7 +10,6 @@ from typing import Any
 
 import pytest
 from tests.make.desk import MadeDesk
-from tests.make.measured import measured
 from tests.make.rooms import Guest, guest, lantern_film, until
 
 from shotcrit.checks.measured import Measured
@@ -117,86 +117,120 @@ class FreshDesk(MadeDesk):
         return replace(made, readings=replace(made.readings, cast=take.cast))
 
 
-def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(casting, "SETTLE_S", 0.2)
-    with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
-        room.get("/api/takes/TAKE/sheet")
-        _fill(room)  # four quick edits
-        until(lambda: room.get("/api/jobs") and room.get("/api/jobs")[0]["state"] == "done")
-        assert len(room.get("/api/jobs")) == 1
-        room.post("/api/undo", status=200)
-        until(lambda: len(room.get("/api/jobs")) == 2 and room.get("/api/jobs")[0]["state"] == "done")
-        # A look follows nothing.
-        room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": "Ada Lund", "at": "camera"}]})
-        time.sleep(1)
-        assert len(room.get("/api/jobs")) == 2
-        assert room.get("/api/takes/TAKE/sheet")["looks"][0]["at"] == "camera"
+class HandTimers:
+    """Timers that run out when a test says so, so that no machine is too slow or too fast for it."""
 
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.waiting: list[HandTimers.Timer] = []
+        monkeypatch.setattr(threading, "Timer", lambda *call: HandTimers.Timer(self, *call))
 
-def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(casting, "SETTLE_S", 0.1)
-    with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
-        room.get("/api/takes/TAKE/sheet")
-        _fill(room)
-        job = until(lambda: room.get("/api/jobs"))[0]
-        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})  # waits to be followed after this one
-        room.delete(f"/api/jobs/{job['id']}")
-        until(lambda: all(j["state"] not in ("running", "waiting") for j in room.get("/api/jobs")))
-        time.sleep(1)
-        assert len(room.get("/api/jobs")) == 1
-        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": [], "now": PLACED})
-        room.put("/api/takes/TAKE/cast/marks/kite/bow", {"was": [], "now": PLACED})
-        until(lambda: len(room.get("/api/jobs")) == 2)
+    class Timer:
+        daemon = False
+
+        def __init__(self, owner: HandTimers, _after_s: float, call: Any, args: tuple[Any, ...]) -> None:
+            self.owner, self.call, self.args = owner, call, args
+
+        def start(self) -> None:
+            self.owner.waiting.append(self)
+
+        def cancel(self) -> None:
+            if self in self.owner.waiting:
+                self.owner.waiting.remove(self)
+
+    def run_out(self) -> None:
+        """The one timer that waits, in this thread."""
+        (timer,) = self.waiting
+        self.waiting.clear()
+        timer.call(*timer.args)
 
 
 @dataclass(frozen=True)
-class HalfwayDesk(MadeDesk):
-    """Tells of the marks as far as they go, and goes no further until it is stopped."""
+class HeldDesk(FreshDesk):
+    """Goes on measuring until it is let go, or stopped."""
 
     def measure(self, take: Take, limits: Any, around: Any, progress: Any) -> Measured:
-        tracks = tuple(track for one in measured().readings.acting for track in one.marks.values())
-        progress.tell(tracks)
-        while not self._done().exists():
-            progress.step("following marks", 1, 2)
+        assert self.cache is not None
+        while not (self.cache / "go").exists():
+            progress.step("looking at pictures", 1, 20)
             time.sleep(0.02)
         return super().measure(take, limits, around, progress)
 
 
-def test_paths_stay_in_sight_when_following_is_stopped_and_go_when_it_is_done(film: Path, tmp_path: Path) -> None:
-    with guest(film, tmp_path, desk=HalfwayDesk(cache=tmp_path / "cache", known=False)) as room:
+@pytest.fixture
+def timers(monkeypatch: pytest.MonkeyPatch) -> HandTimers:
+    return HandTimers(monkeypatch)
 
-        def tracks() -> Any:
-            return room.get("/api/takes/TAKE/following")["tracks"]
 
-        job = room.post("/api/takes/TAKE/measure", status=202)
-        grown = until(tracks)
+def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path, tmp_path: Path, timers: HandTimers) -> None:
+    with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
+        room.get("/api/takes/TAKE/sheet")
+        _fill(room)  # four quick edits
+        timers.run_out()
+        until(lambda: room.get("/api/jobs")[0]["state"] == "done")
+        assert len(room.get("/api/jobs")) == 1
+        room.post("/api/undo", status=200)
+        timers.run_out()
+        until(lambda: room.get("/api/jobs")[0]["state"] == "done")
+        assert len(room.get("/api/jobs")) == 2
+        # A look follows nothing.
+        room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": "Ada Lund", "at": "camera"}]})
+        timers.run_out()
+        assert len(room.get("/api/jobs")) == 2
+        assert room.get("/api/takes/TAKE/sheet")["looks"][0]["at"] == "camera"
+
+
+def _states(room: Guest) -> list[str]:
+    return [job["state"] for job in room.get("/api/jobs")]
+
+
+def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers: HandTimers) -> None:
+    cache = tmp_path / "cache"
+    with guest(film, tmp_path, desk=HeldDesk(cache=cache)) as room:
+        room.get("/api/takes/TAKE/sheet")
+        _fill(room)
+        timers.run_out()
+        (job,) = room.get("/api/jobs")
+        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         room.delete(f"/api/jobs/{job['id']}")
-        until(lambda: room.get(f"/api/jobs/{job['id']}")["state"] == "stopped")
-        assert tracks() == grown
-        (tmp_path / "cache").mkdir(exist_ok=True)
-        (tmp_path / "cache" / "measured").touch()
-        again = room.post("/api/takes/TAKE/measure", status=202)
-        until(lambda: room.get(f"/api/jobs/{again['id']}")["state"] == "done")
-        assert tracks() == []
+        assert timers.waiting == []  # what was to be followed after this one is not
+        until(lambda: _states(room) == ["stopped"])
+        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": [], "now": PLACED})
+        room.put("/api/takes/TAKE/cast/marks/kite/bow", {"was": [], "now": PLACED})
+        cache.mkdir(exist_ok=True)
+        (cache / "go").touch()
+        timers.run_out()
+        until(lambda: _states(room) == ["done", "stopped"])
 
 
-def test_nothing_is_being_followed_when_nothing_runs(room: Guest) -> None:
-    assert room.get("/api/takes/TAKE/following")["tracks"] == []
-    assert room.get("/api/takes/TAKE/lessons") == []
-    assert room.delete("/api/takes/TAKE/lessons/Oona")["count"] == 0
+def test_stop_stops_what_took_the_place_of_what_was_pressed(film: Path, tmp_path: Path, timers: HandTimers) -> None:
+    """Between the picture of a button and the press on it the work may have begun anew for a changed mark."""
+    with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
+        room.get("/api/takes/TAKE/sheet")
+        _fill(room)
+        timers.run_out()
+        (job,) = room.get("/api/jobs")
+        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
+        timers.run_out()
+        assert _states(room) == ["running", "stopped"]
+        room.delete(f"/api/jobs/{job['id']}")
+        until(lambda: _states(room) == ["stopped", "stopped"])
 
 
-def test_looks_are_judged_at_once(room: Guest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The made measurement is judged again by a changed cast, without being measured again."""
-    monkeypatch.setattr(casting, "SETTLE_S", 600.0)
-    take = room.room.take(room.take)
-    names = [a.who for a in measured().readings.acting]
-    room.room.measured(take)
-    for name in names:
-        room.post("/api/takes/TAKE/cast/parts", {"name": name, "kind": "character"})
-    room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": names[0], "at": "camera"}]})
-    judged = room.room.judgement(room.take).measured
-    assert judged is not None
-    assert judged.readings.cast is not None
-    assert judged.readings.cast.looks[0].at == "camera"
-    assert judged.readings.acting is room.room.measured(room.room.take(room.take)).readings.acting
+def test_stop_while_work_is_about_to_begin_anew(film: Path, tmp_path: Path, timers: HandTimers) -> None:
+    """The press falls into the moment in which the old work ends for a changed mark and the new one has not begun."""
+    with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
+        room.get("/api/takes/TAKE/sheet")
+        _fill(room)
+        timers.run_out()
+        (job,) = room.get("/api/jobs")
+        join = room.room.jobs.join
+
+        def pressed(job_id: str) -> None:
+            join(job_id)
+            room.room.stop_job(job["id"])
+
+        room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
+        room.room.jobs.join = pressed  # type: ignore[method-assign]
+        timers.run_out()
+        room.room.jobs.join = join  # type: ignore[method-assign]
+        assert _states(room) == ["stopped"]
