@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import isfinite
 
 from shotcrit.deliver.fonts import text_width
@@ -99,13 +100,13 @@ def eyes(block: Block, column: Column) -> list[str]:
     drawn: list[str] = []
     for look in lane.looks:
         if block.touches(look.first, look.last + 1):
-            drawn += _look(block, column, look)
+            drawn += _look(block, column, look, lane.blinks)
     for blink in lane.blinks:
         drawn += [_tick(block, column, at, at == blink[1]) for at in sorted(set(blink)) if block.first <= at < block.stop]
     return drawn
 
 
-def _look(block: Block, column: Column, look: Gaze) -> list[str]:
+def _look(block: Block, column: Column, look: Gaze, blinks: Sequence[tuple[int, int, int]]) -> list[str]:
     top, bottom = max(block.y(look.first), 0) + 0.8, min(block.y(look.last + 1), block.height) - 0.8
     colour = "green" if look.meets else "red"
     wash = "card" if not look.meets or look.proposed else "green" if look.contact else "green-wash"
@@ -125,10 +126,20 @@ def _look(block: Block, column: Column, look: Gaze) -> list[str]:
         stroke_dasharray=dashes,
     )
     size = block.size(_LOOK)
-    if text_width(said, "k", size) > bottom - top - 8 or not _named_here(block, look):
+    y = _clear(block, top + 5, bottom - 3, text_width(said, "k", size), blinks)
+    if y is None or not _named_here(block, look):
         return [box]
-    x, y = column.x + 9.5, top + 5
+    x = column.x + 9.5
     return [box, words(0, 0, said, f"k {colour}", size, transform=f"translate({x:.2f} {y:.2f}) rotate(90)")]
+
+
+def _clear(block: Block, top: float, bottom: float, length: float, blinks: Sequence[tuple[int, int, int]]) -> float | None:
+    """The highest place at which a name stands clear of the blinks' ticks; None where there is none."""
+    at = top
+    for first, _shut, last in sorted(blinks):
+        if block.y(last + 1) > at and block.y(first) < at + length:
+            at = block.y(last + 1) + 2
+    return at if at + length <= bottom else None
 
 
 def _named_here(block: Block, look: Gaze) -> bool:

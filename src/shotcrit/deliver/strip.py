@@ -76,14 +76,15 @@ def _wave(strip: Strip) -> list[str]:
 
 
 def _words(strip: Strip) -> list[str]:
+    """Each under its line; a word may reach past its end where the next one leaves it room."""
     drawn = []
-    for word in strip.sheet.words:
-        if word.start < strip.stop and word.stop > strip.first:
-            left, right = strip.x(word.start), strip.x(word.stop)
-            drawn.append(el("path", d=path([(left + 0.8, 2), (right - 0.8, 2)]), stroke=ink("ink"), stroke_width=1.3))
-            text, face, size = fit(word.text, "b", 10.5, right - left + 6)
-            if right - left > 8:
-                drawn.append(words(left + 0.8, 13, text, f"{face} ink", size))
+    shown = [w for w in strip.sheet.words if w.start < strip.stop and w.stop > strip.first]
+    for word, after in zip(shown, [*(strip.x(w.start) for w in shown[1:]), WIDE], strict=True):
+        left, right = strip.x(word.start), strip.x(word.stop)
+        drawn.append(el("path", d=path([(left + 0.8, 2), (right - 0.8, 2)]), stroke=ink("ink"), stroke_width=1.3))
+        text, face, size = fit(word.text, "b", 10.5, min(right + 6, after - 2) - left)
+        if right - left > 8:
+            drawn.append(words(left + 0.8, 13, text, f"{face} ink", size))
     return drawn
 
 

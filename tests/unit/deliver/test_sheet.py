@@ -20,6 +20,8 @@ from tests.make.measured import FIRST_FRAME, FRAMES, Names, bare, measured, soun
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver.findings_pdf import findings_pdf, write_findings_pdf
 from shotcrit.deliver.sheet import PAPERS, jpeg_shape, plan_pages, sheet_pdf, write_sheet_pdf
+from shotcrit.deliver.sheet_acting import _clear
+from shotcrit.deliver.sheet_block import Block
 from shotcrit.deliver.sheet_layout import columns, kept, least_width
 from shotcrit.deliver.sheet_model import build_sheet, wanted_opening
 from shotcrit.errors import InputError
@@ -169,3 +171,18 @@ def test_a_still_that_is_no_jpeg_is_refused_and_the_old_file_stays(tmp_path: Pat
 def test_jpeg_shape_is_height_over_width() -> None:
     assert jpeg_shape(still(0, 160)) == 90 / 160
     assert jpeg_shape(bytes(cv2.imencode(".jpg", np.zeros((50, 20, 3), np.uint8), [cv2.IMWRITE_JPEG_PROGRESSIVE, 1])[1])) == 2.5
+
+
+@pytest.mark.parametrize(
+    ("blinks", "row"),
+    [((), 0), (((3, 4, 6),), 7), (((12, 13, 15), (1, 2, 2)), 3), (((28, 29, 30),), 0)],
+)
+def test_a_looks_name_stands_clear_of_the_blinks_beside_it(blinks: tuple[tuple[int, int, int], ...], row: int) -> None:
+    """By hand: 10 points a row; the name of 'at lantern' takes about 30 points, five below its band's top or two below the blink's last row."""
+    at = _clear(Block(build_sheet(measured()), 0, 40, 10.0, (), {}), 5.0, 297.0, 30.0, blinks)
+    assert at == (5.0 if row == 0 else row * 10 + 2)
+
+
+def test_a_name_with_no_clear_place_is_left_out() -> None:
+    block = Block(build_sheet(measured()), 0, 40, 10.0, (), {})
+    assert _clear(block, 5.0, 60.0, 30.0, ((2, 3, 3),)) is None

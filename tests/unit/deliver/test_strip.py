@@ -1,0 +1,28 @@
+"""The strip under a still: words stand side by side and never run into each other."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from tests.make.measured import FRAMES, measured
+
+from shotcrit.clock import Span
+from shotcrit.deliver.fonts import text_width
+from shotcrit.deliver.sheet_model import build_sheet
+from shotcrit.deliver.strip import around, strip_svg
+
+WORD = re.compile(r'<text x="([-\d.]+)" y="13"[^>]*class="(\w) ink"[^>]*font-size="([\d.]+)"[^>]*>([^<]*)</text>')
+
+
+@pytest.mark.parametrize("length", [0.5, 1.0, 1.5, 2.0, 4.0])
+def test_no_word_reaches_into_the_next(length: float) -> None:
+    """Long words said without a pause, each `length` frames long."""
+    made = build_sheet(measured())
+    said = tuple(replace(made.words[0], text="promised", start=i * length, stop=(i + 1) * length) for i in range(int(FRAMES / length)))
+    drawing = strip_svg(around(replace(made, words=said), Span(40, 52)), None, alone=True)
+    placed = [(float(x), float(x) + text_width(shown, face, float(size))) for x, face, size, shown in WORD.findall(drawing)]  # type: ignore[arg-type]
+    assert len(placed) > 5
+    assert all(right < left for (_, right), (left, _) in pairwise(sorted(placed)))
