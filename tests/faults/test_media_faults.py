@@ -215,9 +215,7 @@ def seeds(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
 
 
 @pytest.mark.parametrize("name", [*MUTANTS, "a.wav", "a.png", "a.exr", "a.tif", "a.jpg"])
-@settings(
-    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], derandomize=True
-)
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(data=st.data())
 def test_mutated_bytes_give_a_sentence_or_a_movie(tmp_path: Path, seeds: dict[str, bytes], name: str, data: st.DataObject) -> None:
     mutant = bytearray(seeds[name])

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import opentimelineio as otio
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shotcrit.clock.timecode import frame_to_label, frame_to_timecode, timecode_to_frame
@@ -40,7 +40,6 @@ def test_plain_vectors_both_ways(frame: int, rate: Fraction, text: str) -> None:
     assert timecode_to_frame(text, rate) == frame
 
 
-@settings(deadline=None)
 @given(st.integers(0, 2_589_407))
 def test_the_library_and_the_published_rule_agree_with_us(frame: int) -> None:
     ours = frame_to_timecode(frame, NTSC30, drop=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shotcrit.clock import FrameClock, Span
@@ -14,7 +14,6 @@ from shotcrit.errors import ReadingError
 RATES = st.sampled_from([Fraction(24), Fraction(24000, 1001), Fraction(25), Fraction(30000, 1001), Fraction(60)])
 
 
-@settings(deadline=None)
 @given(RATES, st.integers(1, 400))
 def test_each_frame_begins_on_its_own_start(rate: Fraction, frames: int) -> None:
     clock = FrameClock.steady(rate, frames)
@@ -25,7 +24,6 @@ def test_each_frame_begins_on_its_own_start(rate: Fraction, frames: int) -> None
     assert clock.position(clock.middle(i)) == i + 0.5
 
 
-@settings(deadline=None)
 @given(st.lists(st.integers(1, 9), min_size=1, max_size=40), st.integers(0, 400))
 def test_a_variable_clock_agrees_with_looking_frame_by_frame(lengths: list[int], tick: int) -> None:
     starts = [Fraction(sum(lengths[:i]), 100) for i in range(len(lengths))]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shotcrit.clock import Numbering, Span, runs
@@ -18,7 +18,6 @@ def test_runs_are_the_stretches_of_true_values() -> None:
     assert runs([True]) == [Span(0, 1)]
 
 
-@settings(deadline=None)
 @given(st.lists(st.booleans(), max_size=60))
 def test_runs_cover_exactly_the_true_values_and_never_touch(flags: list[bool]) -> None:
     found = runs(flags)
@@ -45,7 +44,6 @@ def test_seven_dead_frames_at_the_end_of_264_are_shown_as_258_to_264() -> None:
     assert Numbering(1001).text(Span(0, 1)) == "1001"
 
 
-@settings(deadline=None)
 @given(st.integers(-2000, 2000), st.integers(0, 10**6))
 def test_numbering_and_its_inverse(first: int, index: int) -> None:
     numbering = Numbering(first)

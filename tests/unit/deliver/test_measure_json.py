@@ -84,7 +84,7 @@ def test_sound_after_the_last_picture_has_no_frames() -> None:
     assert (word["first"], word["last"]) == (None, None)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.text(min_size=1, max_size=40), st.text(max_size=40))
 def test_any_name_survives(one: str, says: str) -> None:
     text = measure_text(measured(names=Names(one=one, says=f"A{says}.")))

@@ -136,7 +136,7 @@ def test_hostile_words_are_printed_and_not_obeyed(tmp_path: Path) -> None:
     assert "$ #set page(fill: red) ] [" in text
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.text(min_size=1, max_size=30), st.text(max_size=30))
 def test_no_name_breaks_the_setting(name: str, says: str) -> None:
     what = measured(names=Names(shot=name, one=name, other="b" + name, says=says))

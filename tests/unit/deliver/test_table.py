@@ -49,7 +49,7 @@ def test_a_sound_alone_has_no_picture_rows() -> None:
     assert "cuts" not in text
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.text(min_size=1, max_size=30))
 def test_names_are_never_read_as_markup(name: str) -> None:
     text = measure_table_text(measured(names=Names(one="[red]x[/red]" + name, says="[bold]plain[/bold]")))

@@ -74,7 +74,7 @@ def casts(draw: st.DrawFn) -> Cast:
 
 
 @given(casts())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_a_table_loses_nothing(cast: Cast) -> None:
     """Every placed mark comes back to the last digit, under its own name and kind, whatever the names hold."""
     table = cast_to_csv(cast)

@@ -117,6 +117,12 @@ class FreshDesk(MadeDesk):
         return replace(made, readings=replace(made.readings, cast=take.cast))
 
 
+def _until_told(room: Guest) -> None:
+    """Wait until every edit made so far has been told to all windows."""
+    newest = room.get("/api/history")["entries"][0]["seq"]
+    until(lambda: any(event.get("seq") == newest for event in room.get("/api/events")["events"]))
+
+
 class HandTimers:
     """Timers that run out when a test says so, so that no machine is too slow or too fast for it."""
 
@@ -137,8 +143,9 @@ class HandTimers:
             if self in self.owner.waiting:
                 self.owner.waiting.remove(self)
 
-    def run_out(self) -> None:
-        """The one timer that waits, in this thread."""
+    def run_out(self, room: Guest) -> None:
+        """The one timer that waits once the room was told of every edit, in this thread."""
+        _until_told(room)
         (timer,) = self.waiting
         self.waiting.clear()
         timer.call(*timer.args)
@@ -165,16 +172,16 @@ def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path,
     with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)  # four quick edits
-        timers.run_out()
+        timers.run_out(room)
         until(lambda: room.get("/api/jobs")[0]["state"] == "done")
         assert len(room.get("/api/jobs")) == 1
         room.post("/api/undo", status=200)
-        timers.run_out()
+        timers.run_out(room)
         until(lambda: room.get("/api/jobs")[0]["state"] == "done")
         assert len(room.get("/api/jobs")) == 2
         # A look follows nothing.
         room.put("/api/takes/TAKE/cast/looks", {"was": [], "now": [{"who": "Ada Lund", "at": "camera"}]})
-        timers.run_out()
+        timers.run_out(room)
         assert len(room.get("/api/jobs")) == 2
         assert room.get("/api/takes/TAKE/sheet")["looks"][0]["at"] == "camera"
 
@@ -188,9 +195,10 @@ def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers:
     with guest(film, tmp_path, desk=HeldDesk(cache=cache)) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)
-        timers.run_out()
+        timers.run_out(room)
         (job,) = room.get("/api/jobs")
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
+        _until_told(room)
         room.delete(f"/api/jobs/{job['id']}")
         assert timers.waiting == []  # what was to be followed after this one is not
         until(lambda: _states(room) == ["stopped"])
@@ -198,7 +206,7 @@ def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers:
         room.put("/api/takes/TAKE/cast/marks/kite/bow", {"was": [], "now": PLACED})
         cache.mkdir(exist_ok=True)
         (cache / "go").touch()
-        timers.run_out()
+        timers.run_out(room)
         until(lambda: _states(room) == ["done", "stopped"])
 
 
@@ -207,10 +215,10 @@ def test_stop_stops_what_took_the_place_of_what_was_pressed(film: Path, tmp_path
     with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)
-        timers.run_out()
+        timers.run_out(room)
         (job,) = room.get("/api/jobs")
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
-        timers.run_out()
+        timers.run_out(room)
         assert _states(room) == ["running", "stopped"]
         room.delete(f"/api/jobs/{job['id']}")
         until(lambda: _states(room) == ["stopped", "stopped"])
@@ -221,7 +229,7 @@ def test_stop_while_work_is_about_to_begin_anew(film: Path, tmp_path: Path, time
     with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)
-        timers.run_out()
+        timers.run_out(room)
         (job,) = room.get("/api/jobs")
         join = room.room.jobs.join
 
@@ -231,6 +239,6 @@ def test_stop_while_work_is_about_to_begin_anew(film: Path, tmp_path: Path, time
 
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         room.room.jobs.join = pressed  # type: ignore[method-assign]
-        timers.run_out()
+        timers.run_out(room)
         room.room.jobs.join = join  # type: ignore[method-assign]
         assert _states(room) == ["stopped"]

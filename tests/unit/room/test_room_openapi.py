@@ -81,7 +81,7 @@ def _ask(operation: APIOperation, mode: GenerationMode, real: dict[str, str], ch
     except Unsatisfiable:
         return ""
 
-    @settings(max_examples=EXAMPLES, deadline=None, database=None, derandomize=True, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=EXAMPLES, database=None, suppress_health_check=list(HealthCheck))
     @given(case=strategy)
     def ask(case: Case) -> None:
         if mode is GenerationMode.POSITIVE and operation.path not in WORKS:

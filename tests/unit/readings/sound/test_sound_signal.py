@@ -54,7 +54,7 @@ def test_level_of_a_known_power() -> None:
 def test_silence_and_emptiness() -> None:
     assert len(measure_spectra(np.zeros(0, np.float32))) == 0
     silent = measure_spectra(np.zeros(RATE, np.float32))
-    assert (silent.level_db == -100).all()
+    assert silent.level_db == pytest.approx(-100, abs=0.01)  # a logarithm's last digit is the processor's own
     assert not voiced_frames(silent, np.zeros(RATE, np.float32)).any()
 
 
