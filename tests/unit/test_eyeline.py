@@ -140,3 +140,22 @@ def test_without_looks_it_says_what_it_needs():
     readings, _ = two_hander(1, Fault())
     bare = readings.__class__(movie=readings.movie, clock=readings.clock, acting=readings.acting)
     assert "looks" in eyeline.run(bare, LIMITS).not_measured[0].needs
+
+
+def test_looks_in_a_scene_without_cameras_are_not_passed_in_silence():
+    readings, _ = two_hander(0, Fault(up=6))
+    nowhere = [
+        replace(a, gaze={s: replace(g, direction=np.full_like(g.direction, np.nan)) for s, g in a.gaze.items()}) for a in readings.acting
+    ]
+    result = eyeline.run(replace(readings, acting=tuple(nowhere), cameras=()), LIMITS)
+    assert {one.who for one in result.not_measured if "a camera of the scene" in one.needs} == {"Ada", "Ben"}
+    assert result.findings == ()
+
+
+@pytest.mark.parametrize(("right", "asks"), [(0.0, False), (2.0, False), (3.3, True), (9.0, False)])
+def test_a_look_beside_the_lens_that_studies_disagree_on_is_left_to_the_reviewer(right, asks):
+    """References 4.1 and 4.2: felt within 2.6 degrees, not beyond 4; between them it is said that nobody can decide it by a number."""
+    readings, _ = two_hander(4, Fault(right=right), at_lens=True)
+    result = eyeline.run(readings, LIMITS)
+    assert any("your own eye" in one.needs for one in result.not_measured if one.who == "Ada") == asks
+    assert bool([f for f in result.findings if f.who == "Ada" and f.kind == "off_target"]) == (right > 4)

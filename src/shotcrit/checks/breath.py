@@ -103,7 +103,8 @@ def _without_body(readings: Readings) -> tuple[NotMeasured, ...]:
     names: list[str | None] = [c.name for c in readings.cast.characters] if readings.cast else []
     if not names and sound is not None:
         names = list(dict.fromkeys(w.who for w in sound.words)) or [None]
-    return tuple(NotMeasured(ID, name, BODY_NEEDS) for name in names if not _has_body(readings, name))
+    bare = [name for name in names if not _has_body(readings, name)]
+    return tuple(NotMeasured(ID, name, f"{BODY_NEEDS}{readings.lost_nodes(name) if name else ''}") for name in bare)
 
 
 def _has_body(readings: Readings, name: str | None) -> bool:

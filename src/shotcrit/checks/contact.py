@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.contact_seen import seen_px
 from shotcrit.checks.contact_turning import BEFORE, away_from_hold
 from shotcrit.checks.eyeline_looks import shots
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
@@ -33,11 +34,11 @@ LIMITS = (
         1.0,
         "px of the full-size frame",
         f"{COMMON}; a step of two pixels between neighbours is seen",
-        "Slide allowed at level 2.",
+        "Slide allowed as the picture shows it: at level 2, and at level 3 where cameras are known.",
     ),
-    Limit("slide_mm", 3.0, "mm", f"guess, well under: {FOOT_BASIS}", "Slide allowed at level 3."),
+    Limit("slide_mm", 3.0, "mm", f"guess, well under: {FOOT_BASIS}", "Slide allowed in a scene, however small the picture shows it."),
     Limit("must_mm", 21.0, "mm", FOOT_BASIS, "From here on a slide holds the shot back."),
-    Limit("must_share", 0.006, "of the picture's width", "guess: 12 px of 1920", "The same at level 2."),
+    Limit("must_share", 0.006, "of the picture's width", "guess: 12 px of 1920", "The same for a slide in px."),
     Limit("cut_frames", 4, "frames", COMMON, "How many frames before a cut are looked at with special care."),
     Limit(
         "errors", 3.0, "standard errors", "guess: one false alarm in some hundred frames", "How far beyond its own error a slide must lie."
@@ -50,6 +51,7 @@ class _Held:
     """A contact in one shot.
 
     gap : float64 [shape=(n, d)] where a is as b sees it, over the contact's frames; px at level 2, mm at level 3
+    turn : float64 [shape=(n, 3, 3)] what carries a gap in mm to the world's axes; None where it is in them
     error : float64 [shape=(n,)] same unit, of each frame by itself; slow : float64 [shape=(n, k)] errors that change only as the things turn
     """
 
@@ -62,6 +64,7 @@ class _Held:
     slow: Array
     a: MarkTrack
     b: MarkTrack
+    turn: Array | None = None
 
 
 def run(readings: Readings, limits: Limits) -> Result:
@@ -73,7 +76,8 @@ def run(readings: Readings, limits: Limits) -> Result:
         pair = _tracks(readings, contact)
         if pair is None:
             owner = contact.a.partition(".")[0]
-            missing[contact.a + contact.b] = NotMeasured(ID, owner, f"marks or scene nodes for both {contact.a} and {contact.b}")
+            lost = "".join(dict.fromkeys(readings.lost_nodes(name.partition(".")[0]) for name in (contact.a, contact.b)))
+            missing[contact.a + contact.b] = NotMeasured(ID, owner, f"marks or scene nodes for both {contact.a} and {contact.b}{lost}")
             continue
         for held in _held(readings, contact, *pair):
             findings += _slides(readings, held, limits)
@@ -107,7 +111,8 @@ def _held(readings: Readings, contact: Contact, a: MarkTrack, b: MarkTrack) -> I
         if span is None or len(span) < 2:
             continue
         if a.world is not None and b.world is not None:
-            yield _Held(contact, span, 3, "mm", _gap_mm(a, b, span), np.zeros(len(span)), np.zeros((len(span), 0)), a, b)
+            gap, turn = _gap_mm(a, b, span)
+            yield _Held(contact, span, 3, "mm", gap, np.zeros(len(span)), np.zeros((len(span), 0)), a, b, turn)
         else:
             for part in _in_sight(a, b, span):
                 yield _Held(contact, part, 2, "px", _gap_px(readings, a, b, part), *_errors_px(a, b, part), a, b)
@@ -127,12 +132,13 @@ def _in_sight(a: MarkTrack, b: MarkTrack, span: Span) -> Iterator[Span]:
             yield Span(span.start + first, span.start + stop)
 
 
-def _gap_mm(a: MarkTrack, b: MarkTrack, span: Span) -> Array:
+def _gap_mm(a: MarkTrack, b: MarkTrack, span: Span) -> tuple[Array, Array | None]:
     """a against b in whichever of the two turns with the contact: a held thing is still in the hand's frame, a planted foot in the ground's."""
     cut = slice(span.start, span.stop)
     gap = 1000 * (np.asarray(a.world, np.float64)[cut] - np.asarray(b.world, np.float64)[cut])
-    seen = [gap] + [np.einsum("nji,nj->ni", np.asarray(t.turn, np.float64)[cut], gap) for t in (a, b) if t.turn is not None]
-    return min(seen, key=lambda g: float(np.median(np.linalg.norm(g - np.median(g, axis=0), axis=1))))
+    turns = [None, *(np.asarray(t.turn, np.float64)[cut] for t in (a, b) if t.turn is not None)]
+    seen = [(gap if turn is None else np.einsum("nji,nj->ni", turn, gap), turn) for turn in turns]
+    return min(seen, key=lambda g: float(np.median(np.linalg.norm(g[0] - np.median(g[0], axis=0), axis=1))))
 
 
 def _gap_px(readings: Readings, a: MarkTrack, b: MarkTrack, span: Span) -> Array:
@@ -157,15 +163,26 @@ def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding
         return
     tail = min(int(limits["cut_frames"]), len(held.span) - 2)
     is_cut = held.span.stop in {shot.stop for shot in shots(readings)}
-    doubt, slow = np.zeros(len(held.gap)), np.zeros(len(held.gap))
     if held.level == 3:
-        away = np.linalg.norm(held.gap - _held_at(held, known, tail if is_cut else 0), axis=1)
-    else:
-        away, doubt, slow = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
+        yield from _slides_mm(readings, held, known, tail if is_cut else 0, limits)
+        return
+    away, doubt, slow = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
     noise = limits["errors"] * np.hypot(np.nan_to_num(held.error), np.nan_to_num(slow)) + doubt
-    loose = known & (np.nan_to_num(away) > limit + noise)
-    for span in runs(loose):
-        yield _slide(readings, held, span, away, limit, limits, is_cut and span.stop >= len(held.span) - 1)
+    for span in runs(known & (np.nan_to_num(away) > limit + noise)):
+        yield _slide(readings, held, span, away, limit, limits)
+
+
+def _slides_mm(readings: Readings, held: _Held, known: npt.NDArray[np.bool_], tail: int, limits: Limits) -> Iterator[Finding]:
+    """Of a scene: what is too far in mm; and in what is left, what the picture shows of a slide that is small by itself."""
+    slip = _held_at(held, known, tail) - held.gap
+    away = np.linalg.norm(slip, axis=1)
+    seen = np.nan_to_num(seen_px(readings, held.b, held.span, -slip, held.turn))
+    far = known & (away > limits["slide_mm"])
+    for span in runs(far):
+        yield _slide(readings, held, span, away, limits["slide_mm"], limits, seen)
+    for span in runs(known & (seen > limits["slide_px"])):
+        if not far[span.start : span.stop].any():
+            yield _slide(readings, replace(held, unit="px"), span, seen, limits["slide_px"], limits)
 
 
 def _held_at(held: _Held, known: npt.NDArray[np.bool_], tail: int) -> Array:
@@ -177,14 +194,17 @@ def _held_at(held: _Held, known: npt.NDArray[np.bool_], tail: int) -> Array:
     return rest
 
 
-def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: float, limits: Limits, at_cut: bool) -> Finding:
+def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: float, limits: Limits, seen: Array | None = None) -> Finding:
+    """seen : px of the same slide, where `away` is in mm"""
+    at_cut = held.span.stop in {shot.stop for shot in shots(readings)} and span.stop >= len(held.span) - 1
     where = Span(held.span.start + span.start, held.span.start + span.stop)
     most = span.start + int(np.nanargmax(away[span.start : span.stop]))
     value = float(away[most])
     kind = "before_cut" if at_cut else _kind(held, most)
     width = readings.movie.width or 1
-    must = limits["must_mm"] if held.level == 3 else limits["must_share"] * width
-    weight: Weight = "must" if value >= must or (at_cut and value >= 2 * limit) else "polish"
+    must = limits["must_mm"] if held.unit == "mm" else limits["must_share"] * width
+    plain = value >= 2 * limit or (seen is not None and float(seen[span.start : span.stop].max()) >= 2 * limits["slide_px"])
+    weight: Weight = "must" if value >= must or (at_cut and plain) else "polish"
     thing, holder = held.contact.b.replace(".", "'s ").replace("_", " "), held.contact.a.replace(".", "'s ").replace("_", " ")
     place = "just before the cut" if at_cut else f"at {readings.numbering.text(where)}"
     verb = {"opens": "comes away from", "sinks": "sinks into"}.get(kind, "slides on")
@@ -192,7 +212,7 @@ def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: floa
         check=ID, kind=kind, who=held.contact.a.partition(".")[0], span=where, value=round(value, 2), unit=held.unit, limit=limit, weight=weight,
         confidence=0.95 if held.level == 3 else round(float(np.clip(0.5 + 0.1 * (value - limit) / max(float(held.error[most]), 0.1), 0.5, 0.95)), 2),
         says=f"{thing} {verb} {holder} by {value:.1f} {held.unit} {place}", suggest="lock the contact through the last frame, and check it past the cut",
-        basis=LIMITS[1].basis if held.level == 3 else LIMITS[0].basis, level=3 if held.level == 3 else 2,
+        basis=LIMITS[1].basis if held.unit == "mm" else LIMITS[0].basis, level=3 if held.level == 3 else 2,
         curves=(Curve("slide", held.unit, held.span.start, tuple(map(float, away))),), strokes=_strokes(readings, held, most),
     )  # fmt: skip
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from shotcrit.checks.eyeline_darts import DART_BASIS, dart_findings
 from shotcrit.checks.eyeline_eyes import VERGENCE_BASIS
-from shotcrit.checks.eyeline_judge import TARGET_BASIS, look_findings
+from shotcrit.checks.eyeline_judge import TARGET_BASIS, look_findings, undecided
 from shotcrit.checks.eyeline_looks import JudgedLook, judged_looks
 from shotcrit.checks.eyeline_pair import HEIGHTS_BASIS, pair_findings
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
@@ -57,6 +57,9 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
         if isinstance(look, JudgedLook):
             judged.append(look)
             findings += look_findings(readings, look, limits)
+            doubt = undecided(readings, look, limits)
+            if doubt:
+                missing[look.who, doubt] = NotMeasured(ID, look.who, doubt)
         else:
             missing[look.who, look.needs] = NotMeasured(ID, look.who, look.needs)
     findings += pair_findings(readings, judged, limits, {f.who for f in findings if f.kind == "off_target" and f.who})

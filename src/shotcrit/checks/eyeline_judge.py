@@ -125,6 +125,22 @@ def _off_lens(readings: Readings, look: JudgedLook, frames: Frames) -> Finding |
     )  # fmt: skip
 
 
+def undecided(readings: Readings, look: JudgedLook, limits: Limits) -> str | None:
+    """What a look beside the lens needs where the literature disagrees whether it is felt; None where it is felt, is not, or cannot be told."""
+    frames = steady_frames(readings, look, limits)
+    if look.at != "camera" or len(frames) < limits["fewest_frames"]:
+        return None
+    gap = miss(mean_direction(look.eyes.direction[frames]), mean_direction(look.wanted[frames]))
+    error = float(np.nanmedian(look.eyes.error_deg[frames]))
+    beside = max(abs(gap.right), abs(gap.up)) - 2 * error > CONE_HALF_DEG
+    if not beside or lens_verdict(gap.right, gap.up, error) != "undecided":
+        return None
+    at = readings.numbering.text(look.span)
+    return (
+        f"your own eye at {at}: {look.who} looks {miss_words(gap, 'the lens')}, and studies disagree whether that is felt as a look at it"
+    )
+
+
 def _drift(readings: Readings, look: JudgedLook, frames: Frames, limits: Limits) -> Iterator[Finding]:
     """The eyes slide off their target without a dart: misses of the first and last quarter of the look differ, in one slow slide."""
     if len(frames) < limits["drift_frames"]:

@@ -92,15 +92,24 @@ def judged_looks(readings: Readings) -> Iterator[JudgedLook | Unknown]:
         eyes = eyes_of(readings, actor) if actor is not None else None
         whole = look_span(readings, look)
         if actor is None or eyes is None:
-            yield Unknown(look.who, "marks for both eyes (centre, edge, iris), or a scene with eye nodes")
+            yield Unknown(look.who, f"marks for both eyes (centre, edge, iris), or a scene with eye nodes{readings.lost_nodes(look.who)}")
             continue
         if whole is None:
             yield Unknown(look.who, "a look inside the shot's frames")
             continue
+        if not np.isfinite(eyes.direction[whole.start : whole.stop]).any():
+            yield Unknown(look.who, _eyes_needed(readings, actor, whole))
         for shot in shots(readings):
             part = whole.overlap(shot)
             if part is not None and np.isfinite(eyes.direction[part.start : part.stop]).any():
                 yield look_at(readings, look, actor, eyes, part)
+
+
+def _eyes_needed(readings: Readings, actor: Acting, span: Span) -> str:
+    at = readings.numbering.text(span)
+    if actor.level == 3 and not readings.cameras:
+        return f"a camera of the scene for every frame, named in the cast where there are several; {at} was not judged"
+    return f"eyes that are seen and can be followed at {at}"
 
 
 def look_at(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span: Span) -> JudgedLook | Unknown:

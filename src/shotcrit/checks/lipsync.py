@@ -95,9 +95,8 @@ def _missing(readings: Readings, mouths: list[Acting]) -> Iterator[NotMeasured]:
         if character.name not in seen:
             actor = readings.actor(character.name)
             why = actor.lacks.get("mouth") if actor else None
-            yield NotMeasured(
-                ID, character.name, why or "marks on mouth_left, mouth_right, lip_upper, lip_lower, or a scene with these nodes"
-            )
+            needs = why or "marks on mouth_left, mouth_right, lip_upper, lip_lower, or a scene with these nodes"
+            yield NotMeasured(ID, character.name, f"{needs}{readings.lost_nodes(character.name)}")
         elif (actor := _with_mouth(readings, character.name)) is not None and "mouth" in actor.lacks:
             yield NotMeasured(ID, character.name, f"{actor.lacks['mouth']} (measured, but its scale may be off)")
 

@@ -18,6 +18,7 @@ from shotcrit.readings.picture.mark_follow import Tell
 from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
 from shotcrit.readings.scene.model import Sampling, Scene
 from shotcrit.readings.scene.read import read_scene
+from shotcrit.readings.scene.report import scene_words
 from shotcrit.store.cache import MediumCache
 
 
@@ -25,10 +26,10 @@ def acting_of(
     readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress, *, tell: Tell | None = None
 ) -> Readings:
     """The readings with `acting`, `cameras`, `looks` filled in, as far as cast, marks and scene give them. tell : is given tracks as they are followed"""
-    if request.cast is None:
-        return readings
     if request.scene is not None:
         readings = _with_scene(readings, request.cast, read_scene_for(request, movie))
+    if request.cast is None:
+        return readings
     if any(owner.marks for owner in request.cast.marked) and movie.info.width is not None:
         cuts = readings.picture.cuts if readings.picture else ()
         work = Following(movie, cuts, readings.cameras, kept, progress, request.learnt, tell)
@@ -46,10 +47,13 @@ def read_scene_for(request: MeasureRequest, movie: Movie) -> Scene:
     return read_scene(request.scene, sampling, metres_per_unit=request.cast.metres_per_unit if request.cast else 1.0)
 
 
-def _with_scene(readings: Readings, cast: Cast, scene: Scene) -> Readings:
-    info = readings.movie
+def _with_scene(readings: Readings, cast: Cast | None, scene: Scene) -> Readings:
+    info, frames = readings.movie, len(readings.clock)
+    said = (*scene.says, *scene_words(scene, cast, first_frame=info.first_frame, frames=frames))
+    readings = replace(readings, assumed=(*readings.assumed, *(Assumed("scene", line) for line in said)))
+    if cast is None:
+        return readings
     width, height = info.width or 1, info.height or 1
-    cameras = scene_cameras(scene, cast, first_frame=info.first_frame, frames=len(readings.clock), width=width, height=height)
+    cameras = scene_cameras(scene, cast, first_frame=info.first_frame, frames=frames, width=width, height=height)
     acting = acting_from_scene(scene, cast, cameras, width=width, height=height)
-    assumed = (*readings.assumed, *(Assumed("scene", said) for said in scene.says))
-    return replace(readings, acting=(*readings.acting, *acting), cameras=cameras, assumed=assumed)
+    return replace(readings, acting=(*readings.acting, *acting), cameras=cameras)

@@ -33,5 +33,3 @@ def _of_what_came_with_it(request: MeasureRequest) -> Iterator[Assumed]:
         yield Assumed("sound", f"the first sample of {request.sound.name} is taken to belong to the first picture")
     if request.track is not None:
         yield Assumed("lines", "words and phones are taken from the TextGrid as they stand; nothing was aligned")
-    if request.scene is not None and request.cast is None:
-        yield Assumed("scene", f"{request.scene.name} was not read: a cast has to say which of its nodes is what")

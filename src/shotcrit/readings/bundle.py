@@ -101,6 +101,11 @@ class Readings:
         own = [a for a in self.acting if a.who == who and level in (None, a.level)]
         return max(own, key=lambda a: a.level, default=None)
 
+    def lost_nodes(self, who: str) -> str:
+        """'; the cast names nodes that ...' of a character or prop whose nodes the scene lacks, to be put after what a check needs; else ''."""
+        lost = next((a.lacks["scene"] for a in self.acting if a.who == who and "scene" in a.lacks), "")
+        return f"; the cast names {lost}" if lost else ""
+
     @property
     def numbering(self) -> Numbering:
         return Numbering(self.movie.first_frame)

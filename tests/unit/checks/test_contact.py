@@ -11,6 +11,7 @@ from tests.make.holders import FRAMES, PX_A_METRE, held, slide_over
 from shotcrit.checks import contact
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
+from shotcrit.readings.acting import CameraView
 
 LIMITS = limits_for(contact, {})
 
@@ -106,3 +107,18 @@ def test_a_slide_within_one_sight_is_found_though_another_is_hidden():
     assert finding.kind == "slide"
     assert finding.span == Span(45, 50)
     assert finding.value == pytest.approx(3, abs=0.5)
+
+
+def test_a_scene_tells_what_the_picture_shows_of_a_slide_of_less_than_three_millimetres():
+    """2 px over the last two frames before a cut are found at level 3 too, however near the lens is."""
+    near = 6 * PX_A_METRE
+    slide = slide_over(38, 40, (2 / near, 0, 0))
+    readings = held(3, level=3, slide=slide, cut=40, planted=True)
+    assert findings(readings) == ()
+    lens = np.array([[near, 0, 960], [0, near, 540], [0, 0, 1]], np.float32)
+    ahead = np.diag([1.0, -1.0, -1.0, 1.0]).astype(np.float32)
+    at = np.nanmean(np.concatenate([track.world for actor in readings.acting for track in actor.marks.values()]), axis=0)
+    ahead[:3, 3] = -ahead[:3, :3] @ at + [0, 0, 1]
+    (finding,) = findings(replace(readings, cameras=(CameraView(lens, ahead),) * len(readings.clock)))
+    assert (finding.kind, finding.unit, finding.span.stop) == ("before_cut", "px", 40)
+    assert finding.value == pytest.approx(2.0, abs=0.3)

@@ -31,15 +31,21 @@ MEET_SLOPE = 0.01
 
 def scene_cameras(scene: Scene, cast: Cast, *, first_frame: int, frames: int, width: int, height: int) -> tuple[CameraView, ...]:
     """The camera of each frame, as the cast's `cameras` say, else the scene's only camera. () when a frame would be without one."""
+    plan = camera_plan(scene, cast, first_frame=first_frame, frames=frames)
+    if any(node is None or node not in scene.cameras for node in plan):
+        return ()
+    return tuple(_view(scene, str(node), i, width, height) for i, node in enumerate(plan))
+
+
+def camera_plan(scene: Scene, cast: Cast, *, first_frame: int, frames: int) -> list[str | None]:
+    """The name of each frame's camera; None where nothing says which."""
     plan: list[str | None] = [None] * frames
     for camera in cast.cameras:
         for index in range(max(0, camera.first - first_frame), min(frames, camera.last - first_frame + 1)):
             plan[index] = camera.node
     if not cast.cameras and len({id(c) for c in scene.cameras.values()}) == 1:
         plan = [next(iter(scene.cameras))] * frames
-    if any(node is None or node not in scene.cameras for node in plan):
-        return ()
-    return tuple(_view(scene, str(node), i, width, height) for i, node in enumerate(plan))
+    return plan
 
 
 def _view(scene: Scene, node: str, frame: int, width: int, height: int) -> CameraView:

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from shotcrit.errors import InputError, MissingExtra
 from shotcrit.readings.scene.gltf_data import Accessors, load_document
 from shotcrit.readings.scene.model import Sampling, Scene, SceneCamera, too_many
+from shotcrit.readings.scene.timing import origin_s, rate_words
 from shotcrit.readings.scene.transforms import compose, has_circle, quaternion_matrix, slerp, world_matrices
 
 Array = npt.NDArray[np.float64]
@@ -42,14 +43,16 @@ def _scene(path: Path, document: Any, data: Accessors, sampling: Sampling, metre
     if not nodes or too_many(len(nodes), len(sampling.seconds)):
         raise ValueError("it has no nodes" if not nodes else "it has too many nodes")
     parents = _parents(nodes)
-    times = sampling.seconds + sampling.offset_s
-    channels, length = _channels(document, data, times)
+    start, length, dense = _extent(document, data)
+    origin, moved = origin_s(start, length, sampling)
+    times = sampling.seconds + sampling.offset_s + origin
+    channels = _channels(document, data, times)
     local = [_local(nodes[i], channels.get(i, {}), len(times)) for i in range(len(nodes))]
-    still = [_local(nodes[i], {}, 1) for i in range(len(nodes))]
+    still = [_local(nodes[i], _unsaid(nodes[i], channels.get(i, {})), 1) for i in range(len(nodes))]
     names = _names(nodes)
     world = dict(zip(names, (_in_metres(m, metres) for m in world_matrices(local, parents)), strict=True))
     rest = dict(zip(names, (_in_metres(m, metres)[0] for m in world_matrices(still, parents)), strict=True))
-    said = []
+    said = [line for line in (moved, rate_words(dense, sampling.rate)) if line]
     if length and length + 1.5 / sampling.rate < times[-1]:
         said.append(f"the scene's animation ends at {length:.2f} s, before the movie; its last pose is held")
     if not channels:
@@ -105,11 +108,28 @@ def _local(node: Any, channels: dict[str, Array], n: int) -> Array:
     return compose(parts["translation"], quaternion_matrix(parts["rotation"]), parts["scale"])
 
 
-def _channels(document: Any, data: Accessors, times: Array) -> tuple[dict[int, dict[str, Array]], float]:
-    """By node: 'translation' [shape=(n, 3)], 'rotation' [shape=(n, 4)], 'scale' [shape=(n, 3)], 'weights' [shape=(n, k)]; and the
-    last key's time."""
+def _unsaid(node: Any, channels: dict[str, Array]) -> dict[str, Array]:
+    """The first picture's values of what is animated and has no rest of its own: else all parts of a face rest in one place."""
+    return {name: values[:1] for name, values in channels.items() if name in _REST and not getattr(node, name) and not node.matrix}
+
+
+def _extent(document: Any, data: Accessors) -> tuple[float, float, Array]:
+    """The first and the last key of all animations, s, and the times of the channel that has most of them."""
+    inputs = {
+        animation.samplers[channel.sampler].input
+        for animation in document.animations or []
+        for channel in animation.channels or []
+        if channel.target is not None and channel.target.node is not None
+    }
+    keys = [data.read(index)[:, 0] for index in sorted(inputs)]
+    if not keys:
+        return 0.0, 0.0, np.zeros(0)
+    return min(float(k.min()) for k in keys), max(float(k.max()) for k in keys), max(keys, key=len)
+
+
+def _channels(document: Any, data: Accessors, times: Array) -> dict[int, dict[str, Array]]:
+    """By node: 'translation' [shape=(n, 3)], 'rotation' [shape=(n, 4)], 'scale' [shape=(n, 3)], 'weights' [shape=(n, k)]."""
     found: dict[int, dict[str, Array]] = {}
-    length = 0.0
     for animation in document.animations or []:
         for channel in animation.channels or []:
             if channel.target is None or channel.target.node is None:
@@ -118,11 +138,10 @@ def _channels(document: Any, data: Accessors, times: Array) -> tuple[dict[int, d
             keys, values = data.read(sampler.input)[:, 0], data.read(sampler.output)
             if not len(keys) or (np.diff(keys) < 0).any():
                 raise ValueError("an animation's times do not rise")
-            length = max(length, float(keys[-1]))
             found.setdefault(channel.target.node, {})[channel.target.path] = _sample(
                 keys, values, sampler.interpolation or "LINEAR", channel.target.path, times
             )
-    return found, length
+    return found
 
 
 def _sample(keys: Array, values: Array, how: str, path: str, times: Array) -> Array:

@@ -12,7 +12,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (r"lid.*(lo|bot)|(lo|bot).*lid", "lid_lower_{side}"),
     (r"brow", "brow_{side}"),
     (r"eye(ball)?$|eye(ball)?[^a-z]|eyeball", "eye_{side}"),
-    (r"mouth.*corner|corner.*mouth|lip.*corner|corner.*lip|mouth", "mouth_{side}"),
+    (r"mouth.*corner|corner.*mouth|lip.*corner|corner.*lip|corner|mouth", "mouth_{side}"),
     (r"shoulder|clavicle|collar", "shoulder_{side}"),
     (r"hand|wrist", "hand_{side}"),
     (r"foot|ankle", "foot_{side}"),
@@ -62,6 +62,11 @@ def missing_nodes(wanted: Mapping[str, str], nodes: Iterable[str]) -> str | None
     for part, node in wanted.items():
         if node in known:
             continue
-        near = get_close_matches(node, known, n=1)
-        lost.append(f"'{node}' for {part}" + (f" (is it '{near[0]}'?)" if near else ""))
+        lost.append(f"'{node}' for {part}{nearest(node, known)}")
     return f"nodes that the scene does not have: {', '.join(lost)}" if lost else None
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """' (is it 'Eye_L'?)' by the nearest of the known names, whole paths only against a path; or ''."""
+    near = get_close_matches(name, [other for other in known if other.startswith("/") == name.startswith("/")], n=1)
+    return f" (is it '{near[0]}'?)" if near else ""

@@ -14,6 +14,7 @@ import numpy as np
 from pxr import Ar, Gf, Usd, UsdGeom
 
 from shotcrit.readings.scene.model import too_many
+from shotcrit.readings.scene.timing import first_code
 
 # UsdGeomCamera gives focal length and apertures in tenths of a scene unit, which by its own documentation are mm when the unit is a cm.
 TENTHS_OF_UNIT_IN_MM = 1.0
@@ -45,35 +46,62 @@ def _read(stage: Any, question: dict[str, Any]) -> dict[str, Any]:
     if not prims or too_many(len(prims), len(question["seconds"])):
         raise ValueError("it holds nothing that has a place" if not prims else "it holds too many nodes")
     says: list[str] = []
-    codes = _time_codes(stage, question, says)
+    codes = _time_codes(stage, prims, question, says)
     scale, turn = _units(stage, question, says)
     world = np.empty((len(prims), len(codes), 4, 4))
     for frame, code in enumerate(codes):
         _fill(world[:, frame], prims, Usd.TimeCode(code))
-    rest = np.empty((len(prims), 4, 4))
-    _fill(rest, prims, Usd.TimeCode.Default())
+    rest = _rest(prims)
     cameras = [prim for prim in prims if prim.IsA(UsdGeom.Camera)]
     lenses = np.array([_lens(UsdGeom.Camera(prim), codes) for prim in cameras]) if cameras else np.zeros((0, 3, len(codes)))
     told = {"paths": [str(p.GetPath()) for p in prims], "cameras": [str(p.GetPath()) for p in cameras], "says": says}
     return {"world": _metres(world, scale, turn), "rest": _metres(rest, scale, turn), "lenses": lenses, "told": json.dumps(told)}
 
 
-def _time_codes(stage: Any, question: dict[str, Any], says: list[str]) -> Any:
+def _time_codes(stage: Any, prims: list[Any], question: dict[str, Any], says: list[str]) -> Any:
     per_second = stage.GetTimeCodesPerSecond()
-    start, end = stage.GetStartTimeCode(), stage.GetEndTimeCode()
-    first, rate = question["first_frame"], question["rate"]
-    if abs(per_second - rate) > 0.01 * rate:
-        says.append(f"the stage has {per_second:g} time codes a second, the movie {rate:.5g} frames; it is matched by time")
-    numbered = stage.HasAuthoredTimeCodeRange() and start + LEAST_HANDLE <= first <= end
-    origin = first if numbered else start
-    if numbered:
-        says.append(f"the stage starts at time code {start:g}; the movie's first picture is taken at time code {first}, as it is numbered")
-    elif stage.HasAuthoredTimeCodeRange() and origin != first:
-        says.append(f"the stage starts at time code {start:g}; that is taken for the movie's first picture, shown as {first}")
+    if abs(per_second - question["rate"]) > 0.01 * question["rate"]:
+        says.append(f"the stage has {per_second:g} time codes a second, the movie {question['rate']:.5g} frames; it is matched by time")
+    if stage.HasAuthoredTimeCodeRange():
+        start, end = stage.GetStartTimeCode(), stage.GetEndTimeCode()
+        origin = _said_origin(start, end, question, says)
+    else:
+        start, end = _sampled(prims)
+        origin = _unsaid_origin(stage, start, end, question, says)
     codes = origin + (np.array(question["seconds"]) + question["offset_s"]) * per_second
-    if stage.HasAuthoredTimeCodeRange() and codes[-1] > end + 1:
+    if end > start and codes[-1] > end + 1:
         says.append(f"the stage ends at time code {end:g}, before the movie; its last pose is held")
     return codes
+
+
+def _said_origin(start: float, end: float, question: dict[str, Any], says: list[str]) -> float:
+    """The time code of the first picture in a stage that says from where to where it goes."""
+    first = float(question["first_frame"])
+    if start + LEAST_HANDLE <= first <= end:
+        says.append(
+            f"the stage starts at time code {start:g}; the movie's first picture is taken at time code {first:g}, as it is numbered"
+        )
+        return first
+    if start != first:
+        says.append(f"the stage starts at time code {start:g}; that is taken for the movie's first picture, shown as {first:g}")
+    return start
+
+
+def _unsaid_origin(stage: Any, start: float, end: float, question: dict[str, Any], says: list[str]) -> float:
+    """The same for a stage that does not say it: as its samples are numbered, else from 0 or from the first of them."""
+    first = question["first_frame"]
+    origin = first_code(start, end, first, question["seconds"][-1] * stage.GetTimeCodesPerSecond())
+    if end > start and origin != first:
+        says.append(
+            f"the stage does not say where it starts; time code {origin:g} is taken for the movie's first picture, shown as {first}"
+        )
+    return origin
+
+
+def _sampled(prims: list[Any]) -> tuple[float, float]:
+    """First and last time sample of anything's place."""
+    samples = [code for prim in prims for code in UsdGeom.Xformable(prim).GetTimeSamples()]
+    return (min(samples), max(samples)) if samples else (0.0, 0.0)
 
 
 def _units(stage: Any, question: dict[str, Any], says: list[str]) -> tuple[float, Any]:
@@ -92,6 +120,28 @@ def _fill(out: Any, prims: list[Any], code: Any) -> None:
     for index, prim in enumerate(prims):
         # Gf matrices multiply row vectors; transposed they multiply columns.
         out[index] = np.array(Gf.Matrix4d(cache.GetLocalToWorldTransform(prim))).T
+
+
+def _rest(prims: list[Any]) -> Any:
+    """Where everything is without animation, row by row as `prims`; what has time samples and no default rests at its first sample."""
+    found: dict[str, Any] = {}
+    for prim in prims:  # parents come before their children
+        local, resets = _resting(UsdGeom.Xformable(prim))
+        parent = prim.GetParent()
+        while not resets and parent and str(parent.GetPath()) not in found:
+            parent = parent.GetParent()
+        found[str(prim.GetPath())] = local if resets or not parent else local * found[str(parent.GetPath())]
+    # Gf matrices multiply row vectors; transposed they multiply columns.
+    return np.array([np.array(found[str(prim.GetPath())]).T for prim in prims])
+
+
+def _resting(form: Any) -> tuple[Any, bool]:
+    """(local matrix at rest, whether it leaves its parents' transforms out)."""
+    local = Gf.Matrix4d(1)
+    for op in reversed(form.GetOrderedXformOps()):
+        at_rest = Usd.TimeCode.Default()
+        local = local * op.GetOpTransform(at_rest if op.Get(at_rest) is not None else Usd.TimeCode.EarliestTime())
+    return local, bool(form.GetResetXformStack())
 
 
 def _metres(matrices: Any, scale: float, turn: Any) -> Any:
