@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import itertools
 
-from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result, Stroke, Weight
+from shotcrit.checks.finding import COMMON, Finding, Level, Limit, NotMeasured, Result, Stroke, Weight
+from shotcrit.checks.hold_figure import figure_in
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, runs
 from shotcrit.readings.bundle import PictureReadings, Readings
@@ -50,6 +51,9 @@ def run(readings: Readings, limits: Limits) -> Result:
             found += _exit(readings, picture, span, stop, limits)
     found += _regions(readings, picture, limits)
     return Result(tuple(found))
+
+
+_NOBODY: tuple[str | None, Level] = None, 0
 
 
 def _shots(picture: PictureReadings, frames: int) -> list[tuple[int, int]]:
@@ -127,7 +131,7 @@ def _exit(readings: Readings, picture: PictureReadings, span: Span, stop: int, l
 
 
 def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
-    """Frozen regions in a picture that moves on."""
+    """Frozen regions in a picture that moves on. Where marks are known in one, they name it, and tell a slow drift from a standstill."""
     found = []
     edges = _shots(picture, len(readings.clock))
     for first, last, left, top, right, bottom, *_ in picture.extra.get("frozen", ()):
@@ -137,16 +141,22 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
         limit = _allowed(readings, kind, limits)
         if len(span) <= limit:
             continue
+        figure = figure_in(readings, picture, span, (float(left), float(top), float(right), float(bottom)))
+        if figure is not None and figure.moves:
+            continue
         box = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
         outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {len(span)} frames")
-        # A region is found, not named: a short stop may be somebody who rightly rests, and never holds a shot back.
+        # A region may be anything: a short stop may be somebody who rightly rests, and never holds a shot back.
         short = kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
         weight: Weight = "polish" if short else "must"
-        says = f"The figure {_where(left, right)} freezes over {readings.numbering.text(span)}, {len(span)} dead frames, while the picture around it moves on."
+        who, level = (figure.who, figure.level) if figure else _NOBODY
+        name = who or f"The figure {_where(left, right)}"
+        says = f"{name} freezes over {readings.numbering.text(span)}, {len(span)} dead frames, while the picture around it moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
         found.append(
-            Finding(ID, "region", None, span, float(len(span)), "frames", limit, weight, confidence, says, suggest, _basis(kind, readings), strokes=(outline,))
+            Finding(ID, "region", who, span, float(len(span)), "frames", limit, weight, confidence, says, suggest, _basis(kind, readings), level,
+                    strokes=(outline,))
         )  # fmt: skip
     return found
 
