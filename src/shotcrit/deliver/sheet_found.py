@@ -11,7 +11,10 @@ from shotcrit.deliver.svg import el, path, title, words
 
 _LABEL = 6.9
 _LANE = 6.0
-_MOST_LINES = 6
+_LEAD = 1.12
+"""times its size that a label's lines stand apart"""
+_CROWDED, _MOST_LINES = 6, 14
+"""Lines of a label where others press, and where none does."""
 COLOUR = {"must": "red", "polish": "ochre", "keep": "green"}
 
 
@@ -26,7 +29,8 @@ def found(block: Block, column: Column) -> list[str]:
             continue
         own = [_bracket(block, column.x + 3 + step * bracket.lane, bracket)]
         if block.starts_here(bracket.first):
-            label, free = _label(block, column, column.x + 6 + step * lanes, bracket, free)
+            after = min((b.first for b in block.sheet.found if bracket.first < b.first < block.stop), default=block.stop)
+            label, free = _label(block, column, column.x + 6 + step * lanes, bracket, free, block.y(after))
             own += label
         drawn += [el("a", _reach(block, column, bracket), *own, href=f"#finding-{bracket.number}")] if block.links else own
     return drawn
@@ -50,15 +54,17 @@ def _bracket(block: Block, x: float, bracket: Bracket) -> str:
     return el("path", title(bracket.says), d=path(points), stroke=ink(COLOUR[bracket.weight]), stroke_width=thick, fill="none")
 
 
-def _label(block: Block, column: Column, left: float, bracket: Bracket, free: float) -> tuple[list[str], float]:
+def _label(block: Block, column: Column, left: float, bracket: Bracket, free: float, stop: float) -> tuple[list[str], float]:
+    """The label from `free` on, cut off only where the next one begins at `stop`, and where the next may begin."""
     colour, size = COLOUR[bracket.weight], block.size(_LABEL)
-    lines = wrap(bracket.label, "c", size, column.x + column.width - left - 12, _MOST_LINES)
-    needed = (len(lines) - 1) * size * 1.12 + size
+    room = int((stop - max(block.y(bracket.first), free)) / (size * _LEAD))
+    lines = wrap(bracket.label, "c", size, column.x + column.width - left - 12, min(max(room, _CROWDED), _MOST_LINES))
+    needed = (len(lines) - 1) * size * _LEAD + size
     top = max(min(block.y(bracket.first) + 1, block.height - needed - 1), free, 0.5)
     drawn = disc(left + 4.6, top + size * 0.55, 4.6, bracket.number, bracket.weight)
     for i, line in enumerate(lines):
-        drawn.append(plate(left + 11, top + size * (0.85 + 1.12 * i), line, "c", size))
-        drawn.append(words(left + 11, top + size * (0.85 + 1.12 * i), line, f"c {colour}", size))
+        drawn.append(plate(left + 11, top + size * (0.85 + _LEAD * i), line, "c", size))
+        drawn.append(words(left + 11, top + size * (0.85 + _LEAD * i), line, f"c {colour}", size))
     return drawn, top + needed + 2.5
 
 
