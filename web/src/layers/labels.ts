@@ -10,7 +10,8 @@ export interface Room {
 
 const WIDTH_OF_LETTER = 0.46;
 /** Of a label's size: the mean width of a letter of the condensed face, measured on our labels. */
-const GAP = 2;
+const GAP = 5;
+/** Px that names keep between them. */
 
 const overlap = (a: Room, b: Room): boolean => a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top;
 
