@@ -33,6 +33,9 @@ SEARCH_FRAMES = 12.0
 """Shifts searched, frames each way (guess: a mouth half a second off is another line's)."""
 COARSE_FRAMES, STEP_FRAMES = 0.5, 0.05
 """First a coarse grid over the whole search, then a fine one around its best."""
+SPEED_WEIGHT = 2.0
+"""Weight of the correlation of speeds beside that of openings (guess). On four synthetic voices with three lines each and four ways to draw a
+mouth from the phones, errors of the offset fell by a quarter (0.17 to 0.13 frames rms), and no less with a tenth of the range as noise."""
 FEWEST_FRAMES = 10
 """Frames of speech below which no shift is given (guess)."""
 RELATED = 0.45
@@ -72,10 +75,10 @@ def best_offset(
 
     opening : float [shape=(n_frames,)], nan where unknown
 
-    Fits opening(t) = a + b * wanted(t - shift) by least squares for shifts on a grid and takes the best correlation, with its peak
-    refined by a
-    parabola. Error: standard error of a shift, sd(residual) / (|b| * sqrt(sum of the slope squared)), widened for residuals that hang
-    together.
+    Fits opening(t) = a + b * wanted(t - shift) by least squares for shifts on a grid and takes the best correlation; near it, the
+    best of opening and of its speed together, the peak refined by a parabola. Speeds tell the time of a movement better: how wide open
+    each vowel is depends on the character, when lips part and meet does not. Error: standard error of a shift,
+    sd(residual) / (|b| * sqrt(sum of the slope squared)), widened for residuals that hang together.
     Returns None for fewer than FEWEST_FRAMES known frames or a mouth that does not move.
     """
     index = np.asarray(frames, np.int64)
@@ -88,12 +91,12 @@ def best_offset(
     coarse = np.arange(-SEARCH_FRAMES, SEARCH_FRAMES + 0.1, COARSE_FRAMES)
     near = coarse[int(np.argmax(_matches(seen, phones, starts, coarse / rate)))]
     fine = np.arange(near - 2 * COARSE_FRAMES, near + 2 * COARSE_FRAMES + STEP_FRAMES / 2, STEP_FRAMES)
-    match = _matches(seen, phones, starts, fine / rate)
+    match = _matches(seen, phones, starts, fine / rate) + SPEED_WEIGHT * _matches_of_speed(seen, index, phones, starts, fine / rate)
     peak = int(np.argmax(match))
     shift = float(fine[peak]) + _parabola(match, peak) * STEP_FRAMES
     wanted = wanted_mouth(phones, starts - shift / rate).opening
     error, gain = _shift_error(seen, wanted, phones, starts, shift, rate)
-    return Offset(shift, error, float(match[peak]), gain)
+    return Offset(shift, error, _correlate(seen, wanted), gain)
 
 
 def frame_starts(clock: FrameClock) -> Array:
@@ -103,6 +106,18 @@ def frame_starts(clock: FrameClock) -> Array:
 
 def _matches(seen: Array, phones: Sequence[Phone], starts: Array, shifts_s: Array) -> Array:
     return np.array([_correlate(seen, wanted_mouth(phones, starts - shift).opening) for shift in shifts_s])
+
+
+def _matches_of_speed(seen: Array, index: npt.NDArray[np.int64], phones: Sequence[Phone], starts: Array, shifts_s: Array) -> Array:
+    """The same of the change from each frame's last neighbour to its next, where both are known; 0 where that is on too few frames."""
+    near = (index[2:] - index[:-2]) == 2
+    if near.sum() < FEWEST_FRAMES:
+        return np.zeros(len(shifts_s))
+    return np.array([_correlate(_speed(seen)[near], _speed(wanted_mouth(phones, starts - shift).opening)[near]) for shift in shifts_s])
+
+
+def _speed(values: Array) -> Array:
+    return values[2:] - values[:-2]
 
 
 def _correlate(a: Array, b: Array) -> float:
