@@ -285,3 +285,20 @@ def test_an_unusable_unit_is_refused(tmp_path):
     sound_or_refused(path)
     path.write_text(USDA.format(metres="0", x="1", more=""))
     refused(path)
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"", "cut short"),
+        (b'{"asset": {"version": "2.0"}, "nodes": [', "cut short"),
+        (b'{"asset": {"version": "2.0"}, "nodes": ' + b"[" * 9000 + b"]" * 9000 + b"}", "nested too deeply"),
+        (b'{"asset": {"version": "2.0"}, "nodes": [{"name": "a", "camera": 3}]}', "does not hold"),
+    ],
+)
+def test_what_is_wrong_with_a_gltf_is_said_in_words(tmp_path, data, said):
+    path = tmp_path / "broken.gltf"
+    path.write_bytes(data)
+    text = refused(path)
+    assert said in text
+    assert "Error" not in text

@@ -5,6 +5,7 @@ Buffers inside the file, as data URIs, or in files beside it; a URI that leaves 
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,16 @@ def read_gltf(path: Path, sampling: Sampling, *, metres_per_unit: float = 1.0) -
 
 
 def _reason(problem: Exception) -> str:
-    return str(problem)[:120] if type(problem) is ValueError and str(problem) else type(problem).__name__
+    """What is wrong, in words; by the kind of failure where the parser has none of ours."""
+    if isinstance(problem, json.JSONDecodeError | UnicodeDecodeError):
+        return "its description is no JSON or is cut short"
+    if isinstance(problem, RecursionError):
+        return "it is nested too deeply"
+    if type(problem) is ValueError and str(problem):
+        return str(problem)[:120]
+    if isinstance(problem, LookupError):
+        return "it points to a part that it does not hold"
+    return f"a part of it is of the wrong kind: {type(problem).__name__}"
 
 
 def _scene(path: Path, document: Any, data: Accessors, sampling: Sampling, metres: float) -> Scene:
