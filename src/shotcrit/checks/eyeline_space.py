@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.geometry.cameras import Lens, lens_from_fov, pixel_rays, to_camera
+from shotcrit.geometry.cameras import Lens, lens_from_fov, to_camera
 from shotcrit.geometry.eyeball import ASSUMED_FOV
 from shotcrit.readings.acting import Acting, Floats
 from shotcrit.readings.bundle import Readings
@@ -113,14 +113,21 @@ def _head_px(readings: Readings, actor: Acting, n: int) -> Array:
 
 def _at_depth(readings: Readings, picture: Array, head_px: Array) -> Array:
     """Picture positions [shape=(n, 2)] with heads of head_px [shape=(n,)] to camera points; unit depth where the head's size is unknown."""
+    focal, centre = _lenses(readings, len(picture))
     size = np.array([readings.movie.width or 1, readings.movie.height or 1], np.float64)
-    out = np.empty((len(picture), 3))
-    for frame in range(len(picture)):
-        lens = lens_of(readings, frame)
-        ray = pixel_rays(picture[frame] * size, lens)
-        depth = lens.focal_y * HEAD_M / head_px[frame] if np.isfinite(head_px[frame]) else 1.0
-        out[frame] = ray / ray[2] * depth
-    return out
+    slope = (picture * size - centre) / focal
+    with np.errstate(divide="ignore"):
+        depth = np.where(np.isfinite(head_px), focal[:, 1] * HEAD_M / head_px, 1.0)
+    return np.column_stack([slope, np.ones(len(slope))]) * depth[:, None]
+
+
+def _lenses(readings: Readings, n: int) -> tuple[Array, Array]:
+    """Focal lengths and centres of the first n frames, px [shape=(n, 2)] each; see `lens_of`."""
+    if not readings.cameras:
+        lens = lens_of(readings, 0)
+        return np.tile([lens.focal_x, lens.focal_y], (n, 1)), np.tile([lens.centre_x, lens.centre_y], (n, 1))
+    matrices = np.array([camera.matrix for camera in readings.cameras[:n]], np.float64)
+    return matrices[:, [0, 1], [0, 1]], matrices[:, :2, 2]
 
 
 def target_of(readings: Readings, name: str) -> tuple[Array, Array] | None:
@@ -190,12 +197,8 @@ def at_the_lens(points: Array) -> npt.NDArray[np.bool_]:
 
 def in_picture(readings: Readings, points: Array) -> npt.NDArray[np.bool_]:
     """Which camera points [shape=(n, 3)] are seen: in front of the lens and inside the frame."""
-    out = np.zeros(len(points), bool)
-    for frame, point in enumerate(points):
-        if not np.isfinite(point).all() or point[2] <= 0:
-            continue
-        lens = lens_of(readings, frame)
-        x = lens.focal_x * point[0] / point[2] + lens.centre_x
-        y = lens.focal_y * point[1] / point[2] + lens.centre_y
-        out[frame] = 0 <= x <= lens.width and 0 <= y <= lens.height
-    return out
+    focal, centre = _lenses(readings, len(points))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        spot = focal * points[:, :2] / points[:, 2:] + centre
+        inside = (spot >= 0).all(axis=1) & (spot <= [readings.movie.width or 1, readings.movie.height or 1]).all(axis=1)
+        return np.asarray(inside & (points[:, 2] > 0) & np.isfinite(points).all(axis=1), bool)

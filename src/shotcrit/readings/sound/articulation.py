@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 import numpy as np
@@ -19,6 +19,8 @@ from shotcrit.readings.events import Phone
 
 Array = npt.NDArray[np.float64]
 
+BLOCK = 512
+"""Times that are worked on together, so that ten minutes of speech need no more memory than ten seconds."""
 FADE_S = 0.04
 """Time in which a phone's pull falls to 1/e beyond its ends, s (guess: lip gestures cycle in 150 to 200 ms, Stevens 1998, ch. 1)."""
 CONTACT_FADE_S = 0.02
@@ -60,6 +62,23 @@ def articulations() -> dict[str, Articulation]:
     return {phone: Articulation(**dict(zip(data["fields"], row, strict=True))) for phone, row in data["phones"].items()}
 
 
+@lru_cache(maxsize=64)
+def _asked(phones: tuple[Phone, ...]) -> Array:
+    """float64 [shape=(6, k)]: start and end (seconds), strength, fade (seconds), opening and width of the k phones that the table has."""
+    known = [(phone, articulations()[phone.phone]) for phone in phones if phone.phone in articulations()]
+    fades = [CONTACT_FADE_S if row.meets or row.teeth_on_lip else FADE_S for _, row in known]
+    rows = [(p.start_s, p.end_s, row.strength, fade, row.opening, row.width) for (p, row), fade in zip(known, fades, strict=True)]
+    return np.array(rows, np.float64).reshape(-1, 6).T
+
+
+def _pulls(asked: Array, times: Array) -> Array:
+    """float64 [shape=(4, n)]: sums of the pulls, of their openings and widths, and the way to the nearest phone, s, at times [shape=(n,)]."""
+    starts, ends, strengths, fades, openings, widths = asked
+    gap = np.maximum(np.maximum(starts - times[:, None], times[:, None] - ends), 0.0)
+    pull = strengths * np.exp(-gap / fades)
+    return np.array([pull.sum(axis=1), pull @ openings, pull @ widths, gap.min(axis=1, initial=np.inf)])
+
+
 def wanted_mouth(phones: Sequence[Phone], times_s: Array) -> WantedMouth:
     """The mouth that `phones` ask for at times [shape=(n,)], seconds from the first picture.
 
@@ -67,21 +86,9 @@ def wanted_mouth(phones: Sequence[Phone], times_s: Array) -> WantedMouth:
     opening(t) = sum(w_k * opening_k) / (sum(w_k) + rest); width alike, with 1 (at rest) as the rest's own
     """
     times = np.asarray(times_s, np.float64)
-    table = articulations()
-    weight = np.zeros_like(times)
-    opening = np.zeros_like(times)
-    width = np.zeros_like(times)
-    nearest = np.full(times.shape, np.inf)
-    for phone in phones:
-        row = table.get(phone.phone)
-        if row is None:
-            continue
-        gap = np.maximum(np.maximum(phone.start_s - times, times - phone.end_s), 0.0)
-        nearest = np.minimum(nearest, gap)
-        pull = row.strength * np.exp(-gap / (CONTACT_FADE_S if row.meets or row.teeth_on_lip else FADE_S))
-        weight += pull
-        opening += pull * row.opening
-        width += pull * row.width
+    asked = _asked(tuple(phones))
+    blocks = [_pulls(asked, times[at : at + BLOCK]) for at in range(0, len(times), BLOCK)]
+    weight, opening, width, nearest = np.concatenate([np.zeros((4, 0)), *blocks], axis=1)
     rest = REST_STRENGTH * (1 - np.exp(-nearest / REST_FADE_S))
     total = np.maximum(weight + rest, 1e-12)
     return WantedMouth(opening=opening / total, width=(width + rest) / total, said=weight / total)
