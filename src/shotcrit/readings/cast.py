@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -119,16 +120,24 @@ def read_cast(path: Path) -> Cast:
     try:
         if path.stat().st_size > BIGGEST_FILE:
             raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no cast needs; give the cast's JSON file")
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except OSError as problem:
         raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a cast file that exists") from problem
     except UnicodeDecodeError as problem:
         raise InputError(f"{path} is not UTF-8 text; save the cast as UTF-8") from problem
     try:
-        return parse_cast(json.loads(text), name=str(path))
+        return parse_cast(json.loads(text, object_pairs_hook=partial(_once, path)), name=str(path))
     except (json.JSONDecodeError, RecursionError) as problem:
         where = f"line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else "too deeply nested"
         raise InputError(f"{path} is not JSON ({where}); mend it there") from problem
+
+
+def _once(path: Path, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """A JSON object's fields; JSON itself would let the last of two win in silence."""
+    names = [name for name, _ in pairs]
+    for twice in sorted({n for n in names if names.count(n) > 1}):
+        raise InputError(f"{path}: '{twice[:60]}' stands twice in one object; keep one of the two")
+    return dict(pairs)
 
 
 def parse_cast(data: Any, *, name: str) -> Cast:

@@ -19,19 +19,20 @@ from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.acting import Acting, CameraView, MarkTrack
 from shotcrit.readings.cast import Cast, Character, Marked
 from shotcrit.readings.events import Blink
-from shotcrit.readings.picture.acting2_head import HeadWork, find_head, head_acting, take_patches, teach
+from shotcrit.readings.picture.acting2_head import HeadWork, find_head, find_steady, head_acting, needs_following, take_patches, teach
 from shotcrit.readings.picture.character_model import CharacterModel
 from shotcrit.readings.picture.lids import find_blinks
-from shotcrit.readings.picture.mark_follow import Tell, follow_in_store, place_only, shots
+from shotcrit.readings.picture.mark_follow import Beside, Tell, follow_in_store, place_only, shots, unfollowed
 from shotcrit.readings.picture.mark_frames import FrameStore, KeptLarge, OnePicture, fill, work_size
 from shotcrit.readings.picture.mouth_read import suggest_frames
 from shotcrit.readings.picture.side_by_side import Going, side_by_side
+from shotcrit.readings.picture.steady import Steady
 from shotcrit.readings.picture.steady_face import FACE_MARKS
 
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 7
+VERSION = 8
 """Counts up with every change that may give other numbers."""
 
 
@@ -90,18 +91,20 @@ def measure_marks(
         fill(store, kept.passing(_read(movie, "reading pictures", watch), store.size[0]))
         placed = place_only(len(store), cast, Numbering(info.first_frame))
         wanted = _without(by_texture(cast), followed)
-        fresh = follow_in_store(store, wanted, cuts, size, first_frame=info.first_frame, progress=watch, tell=tell)
+        heads = _Heads(store, cast, cuts, size, cameras)
+        early = heads.early((*placed, *followed, *unfollowed(store, wanted, cuts, size, first_frame=info.first_frame)), wanted)
+        fresh = follow_in_store(store, wanted, cuts, size, first_frame=info.first_frame, progress=watch, tell=tell, beside=early)
         if finished is not None:
             finished(fresh)
         tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed, *fresh)}.values())
-        heads = _heads(store, cast, tracks, cuts, size, cameras, watch)
+        found = heads.all(tracks, watch)
         large_too = read if store.size != size else set()
-        _take_large([head for head in heads if head.who in large_too], kept, movie, size[0], watch)
-        _take_small([head for head in heads if head.who not in large_too], store)
+        _take_large([head for head in found if head.who in large_too], kept, movie, size[0], watch)
+        _take_small([head for head in found if head.who not in large_too], store)
         frames = len(store)
-    models = teach(heads, known or {})
-    acting = tuple(_assemble(part, tracks, heads, models, frames) for part in cast.marked)
-    worth = {h.who: suggest_frames([x.mouth for x in heads if x.who == h.who and x.mouth]) for h in heads}
+    models = teach(found, known or {})
+    acting = tuple(_assemble(part, tracks, found, models, frames) for part in cast.marked)
+    worth = {h.who: suggest_frames([x.mouth for x in found if x.who == h.who and x.mouth]) for h in found}
     return tuple(replace(a, worth=worth.get(a.who, {})) for a in acting), models, worth
 
 
@@ -161,26 +164,47 @@ def _read(movie: Pictures, stage: str, watch: Progress, *, start: int = 0, stop:
         yield picture
 
 
-def _heads(
-    store: FrameStore, cast: Cast, tracks: Sequence[MarkTrack], cuts: Sequence[int], size: tuple[int, int],
-    cameras: Sequence[CameraView] | None, watch: Progress,
-) -> list[HeadWork]:  # fmt: skip
-    """By character, then by shot; each on a thread of its own."""
-    found: dict[tuple[str, int], HeadWork] = {}
+class _Heads:
+    """The heads of all characters in all shots, each steadied on a thread of its own: beside the following of marks where the face's place is known before."""
 
-    def one(who: str, shot: Span) -> Callable[[Going], None]:
-        own = {t.mark: t for t in tracks if t.who == who}
+    def __init__(
+        self, store: FrameStore, cast: Cast, cuts: Sequence[int], size: tuple[int, int], cameras: Sequence[CameraView] | None
+    ) -> None:
+        self._store, self._size, self._cameras = store, size, cameras
+        self._places = [(person.name, shot) for person in cast.characters for shot in shots(len(store), cuts)]
+        self._steady: dict[tuple[str, Span], Steady | None] = {}
 
+    def early(self, tracks: Sequence[MarkTrack], wanted: Cast) -> list[Beside]:
+        """Work that need not wait. tracks : placed, or followed before; wanted : what is still to be followed"""
+        marks = {person.name: set(person.marks) for person in wanted.characters}
+        own = _by_who(tracks)
+        places = [(who, shot) for who, shot in self._places if not needs_following(own.get(who, {}), shot, marks.get(who, set()))]
+        return [Beside(len(shot), self._work(who, shot, own.get(who, {}))) for who, shot in places]
+
+    def all(self, tracks: Sequence[MarkTrack], watch: Progress) -> list[HeadWork]:
+        """By character, then by shot, from all tracks."""
+        own = _by_who(tracks)
+        rest = [self._work(who, shot, own.get(who, {})) for who, shot in self._places if (who, shot) not in self._steady]
+        side_by_side(rest, lambda done: watch.step("steadying heads", done, None))
+        steady = ((who, shot, self._steady[who, shot]) for who, shot in self._places)
+        return [
+            find_head(who, own.get(who, {}), self._store, shot, self._size, self._cameras, found)
+            for who, shot, found in steady
+            if found is not None
+        ]
+
+    def _work(self, who: str, shot: Span, tracks: Mapping[str, MarkTrack]) -> Callable[[Going], None]:
         def work(going: Going) -> None:
-            head = find_head(who, own, store, shot, size, cameras, going.on)
-            if head is not None:
-                found[who, shot.start] = head
+            self._steady[who, shot] = find_steady(tracks, self._store, shot, self._size, self._cameras, going.on)
 
         return work
 
-    places = [(person.name, shot) for person in cast.characters for shot in shots(len(store), cuts)]
-    side_by_side([one(*place) for place in places], lambda done: watch.step("steadying heads", done, None))
-    return [found[who, shot.start] for who, shot in places if (who, shot.start) in found]
+
+def _by_who(tracks: Sequence[MarkTrack]) -> dict[str, dict[str, MarkTrack]]:
+    found: dict[str, dict[str, MarkTrack]] = {}
+    for track in tracks:
+        found.setdefault(track.who, {})[track.mark] = track
+    return found
 
 
 def _assemble(

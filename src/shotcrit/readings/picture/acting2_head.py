@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,7 +17,7 @@ from shotcrit.readings.picture.mark_frames import FrameStore, Luma
 from shotcrit.readings.picture.mouth_read import MouthPlan, marked_mouths, missing, plan_mouth, read_mouth, take_mouth
 from shotcrit.readings.picture.mouth_warp import MarkedMouth
 from shotcrit.readings.picture.steady import Steady, steady_head
-from shotcrit.readings.picture.steady_face import find_face, reference_frame
+from shotcrit.readings.picture.steady_face import LAYOUT, find_face, reference_frame
 
 Floats = npt.NDArray[np.float64]
 
@@ -51,21 +51,37 @@ def find_head(
     shot: Span,
     size: tuple[int, int],
     cameras: Sequence[CameraView] | None,
-    step: Callable[[], None] = lambda: None,
-) -> HeadWork | None:
-    """A character's head in one shot; None where too little of its face is marked. step : called for each frame; what it raises ends the work"""
+    steady: Steady,
+) -> HeadWork:
+    """A character's head in one shot. steady : of it, see find_steady"""
     scale = size[0] / store.size[0]
+    camera, lens_error = _camera(steady.face.index, size, cameras)
+    work = HeadWork(who, steady, tracks, size, scale, camera, lens_error, plan_mouth(tracks, steady, store.size, scale))
+    work.eyes = [plan for side in SIDES if (plan := plan_eye(side, tracks, steady, store.size)) is not None]
+    return work
+
+
+def find_steady(
+    tracks: Mapping[str, MarkTrack],
+    store: FrameStore,
+    shot: Span,
+    size: tuple[int, int],
+    cameras: Sequence[CameraView] | None,
+    step: Callable[[], None] = lambda: None,
+) -> Steady | None:
+    """How a character's head moves in one shot; None where too little of its face is marked. step : called for each frame; what it raises ends the work"""
     index = reference_frame(tracks, shot.start, shot.stop)
     face = find_face(tracks, index, store.size) if index is not None else None
     if face is None or index is None:
         return None
-    camera, lens_error = _camera(index, size, cameras)
-    steady = steady_head(store, face, shot, _scaled(camera, 1 / scale), step=step)
-    if steady is None:
-        return None
-    work = HeadWork(who, steady, tracks, size, scale, camera, lens_error, plan_mouth(tracks, steady, store.size, scale))
-    work.eyes = [plan for side in SIDES if (plan := plan_eye(side, tracks, steady, store.size)) is not None]
-    return work
+    return steady_head(store, face, shot, _scaled(_camera(index, size, cameras)[0], store.size[0] / size[0]), step=step)
+
+
+def needs_following(tracks: Mapping[str, MarkTrack], shot: Span, wanted: Set[str]) -> bool:
+    """Whether the face's place hangs on a mark that is still to be followed there. tracks : of placed frames; wanted : the marks to be followed"""
+    index = reference_frame(tracks, shot.start, shot.stop)
+    asked = (tracks[name] for name in wanted if name in tracks and (name in LAYOUT or name.endswith("_edge")))
+    return index is not None and any(index not in track.placed and any(i in shot for i in track.placed) for track in asked)
 
 
 def _camera(index: int, size: tuple[int, int], cameras: Sequence[CameraView] | None) -> tuple[Floats, float]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -16,9 +16,9 @@ from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.picture.mark_bolt import forget_bolts
 from shotcrit.readings.picture.mark_error import turned_away
+from shotcrit.readings.picture.mark_flow import View, view_of
 from shotcrit.readings.picture.mark_frames import FrameStore, Luma, fill, work_size
 from shotcrit.readings.picture.mark_region import BLAND, Region, companions, settle
-from shotcrit.readings.picture.mark_register import smoothed
 from shotcrit.readings.picture.mark_step import Patches, advance, join, place
 from shotcrit.readings.picture.side_by_side import Going, side_by_side
 
@@ -31,6 +31,8 @@ WORST = 3.0
 TELL_EVERY_S = 0.4
 """Seconds between looks at unfinished tracks: often enough to see them grow (guess)."""
 Tell = Callable[[Sequence[MarkTrack]], None]
+TOGETHER = 8
+"""Ways that are gone abreast: what is done once for all of them pays from few on, and more would only need memory (guess)."""
 AGE = 0.01
 """px a frame; how fast an anchor's say fades when two followings are blended (guess)."""
 
@@ -53,8 +55,30 @@ class Leg:
     noise: Floats
 
 
-Live = list[tuple[Leg, Region | None, int]]
-"""What each row of a Patches is: a leg's own mark (None, 0), or one of the companions of a region of it."""
+@dataclass(frozen=True)
+class Beside:
+    """work : calls on() for each of its `frames`, at most"""
+
+    frames: int
+    work: Callable[[Going], None]
+
+
+@dataclass
+class Way:
+    """One direction through one shot. step : 1 or -1; order : its frames, from the first anchor on; regions : of bland marks, with their legs"""
+
+    step: int
+    order: range
+    legs: list[Leg]
+    anchors: frozenset[int] = field(init=False)
+    regions: list[tuple[Leg, Region]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.anchors = frozenset(leg.anchor for leg in self.legs)
+
+
+Live = list[tuple[int, Leg, Region | None, int]]
+"""What each row of a Patches is: the way that it goes, and a leg's own mark (None, 0), or one of the companions of a region of it."""
 
 
 def follow_marks(
@@ -88,8 +112,12 @@ def follow_in_store(
     first_frame: int = 1,
     progress: Progress | None = None,
     tell: Tell | None = None,
+    beside: Sequence[Beside] = (),
 ) -> tuple[MarkTrack, ...]:
-    """As follow_marks, on frames already stored. tell : is given all tracks as far as they go, a few times a second, and once at the end."""
+    """As follow_marks, on frames already stored. tell : is given all tracks as far as they go, a few times a second, and once at the end.
+
+    beside : other work on the same frames, done on the other threads meanwhile
+    """
     names, legs = _legs(store, cast, cuts, Numbering(first_frame))
     scale = size[0] / store.size[0]
 
@@ -97,9 +125,10 @@ def follow_in_store(
         return tuple(_track(names[i], [leg for leg in legs if leg.owner == i], store, scale) for i in range(len(names)))
 
     watch = _Telling(progress or Quiet(), so_far, tell)
-    ways = [(shot, step) for shot in shots(len(store), cuts) for step in (1, -1)]
-    todo = [_way(store, shot, [leg for leg in legs if leg.anchor in shot], step) for shot, step in ways]
-    side_by_side(todo, lambda done: watch.step("following marks", min(done // 2, len(store)), len(store)))
+    ways = _ways(shots(len(store), cuts), legs)
+    total = sum(len(way.order) for way in ways) + sum(other.frames for other in beside)
+    todo = [_bunch(store, ways[i : i + TOGETHER]) for i in range(0, len(ways), TOGETHER)] + [other.work for other in beside]
+    side_by_side(todo, lambda done: watch.step("following marks", min(done * len(store) // max(total, 1), len(store)), len(store)))
     watch.step("following marks", len(store), len(store))
     tracks = so_far()
     if tell is not None:
@@ -107,8 +136,25 @@ def follow_in_store(
     return tracks
 
 
-def _way(store: FrameStore, shot: Span, legs: list[Leg], step: int) -> Callable[[Going], None]:
-    return lambda going: _follow(store, shot, legs, step, going)
+def unfollowed(store: FrameStore, cast: Cast, cuts: Sequence[int], size: tuple[int, int], *, first_frame: int = 1) -> tuple[MarkTrack, ...]:
+    """The tracks that follow_in_store starts from, to the last digit: what is reckoned from the placed frames alone may begin before they are followed."""
+    names, legs = _legs(store, cast, cuts, Numbering(first_frame))
+    return tuple(_track(name, [leg for leg in legs if leg.owner == i], store, size[0] / store.size[0]) for i, name in enumerate(names))
+
+
+def _ways(spans: Sequence[Span], legs: Sequence[Leg]) -> list[Way]:
+    """All that are to be gone, the longest first, so that those that are gone together end about together."""
+    ways = []
+    for shot in spans:
+        own = [leg for leg in legs if leg.anchor in shot]
+        if own:
+            first, last = min(leg.anchor for leg in own), max(leg.anchor for leg in own)
+            ways += [Way(1, range(first, shot.stop), own), Way(-1, range(last, shot.start - 1, -1), own)]
+    return sorted(ways, key=lambda way: -len(way.order))
+
+
+def _bunch(store: FrameStore, ways: list[Way]) -> Callable[[Going], None]:
+    return lambda going: _follow(store, ways, going)
 
 
 class _Telling:
@@ -169,32 +215,42 @@ def _legs_of_shot(owner: int, shot: Span, spots: dict[int, tuple[float, float]],
     return legs
 
 
-def _follow(store: FrameStore, shot: Span, legs: list[Leg], step: int, going: Going) -> None:
-    """All legs of one shot in one direction, one pass over its frames. Touches nothing of a leg on the other side of its anchor."""
-    order = list(shot) if step > 0 else list(shot)[::-1]
-    anchors = {leg.anchor for leg in legs}
+def _follow(store: FrameStore, ways: list[Way], going: Going) -> None:
+    """Go all `ways` abreast, one frame of each at a time. Touches nothing of a leg on the other side of its anchor."""
     live: Live = []
-    regions: list[tuple[Leg, Region]] = []
     state: Patches | None = None
-    before = raw_before = None
-    for index in order:
+    views: dict[int, View] = {}
+    for tick in range(max(len(way.order) for way in ways)):
+        state, live, views = _one_on(store, ways, tick, (state, live, views), going)
+    for way in ways:
+        for leg in way.legs:
+            _forget(leg, leg.xy, leg.error, leg.anchor, way.step)
+        for leg, region in way.regions:
+            for xy, error in zip(region.xy, region.error, strict=True):
+                _forget(leg, xy, error, region.anchor + way.step, way.step)
+            settle(region, leg.xy, leg.error, leg.noise)
+
+
+Abreast = tuple[Patches | None, Live, dict[int, View]]
+
+
+def _one_on(store: FrameStore, ways: list[Way], tick: int, now: Abreast, going: Going) -> Abreast:
+    """From the frames of tick - 1 to those of `tick`."""
+    state, live, views = now
+    busy = {row[0] for row in live}
+    indices = {number: way.order[tick] for number, way in enumerate(ways) if tick < len(way.order)}
+    for _ in indices:
         going.on()
-        if not (index in anchors or live):
-            continue
-        raw = store[index]
-        picture = smoothed(raw)
-        if state is not None and before is not None and raw_before is not None and live:
-            advance(before, picture, (raw_before, raw), state)
-            _note(live, state, index)
-        state, live = _come_and_go(picture, state, live, legs, index, step)
-        regions += [(leg, region) for leg, region, k in live if region is not None and k == 0 and leg.anchor == index]
-        before, raw_before = picture, raw
-    for leg in legs:
-        _forget(leg, leg.xy, leg.error, leg.anchor, step)
-    for leg, region in regions:
-        for xy, error in zip(region.xy, region.error, strict=True):
-            _forget(leg, xy, error, region.anchor + step, step)
-        settle(region, leg.xy, leg.error, leg.noise)
+    after = {k: view_of(store[i]) for k, i in indices.items() if k in busy or i in ways[k].anchors}
+    if state is not None and live:
+        advance({k: (views[k], after[k]) for k in sorted(busy)}, state)
+        _note(live, state, indices)
+    state, live = _drop(state, live, ways, indices)
+    parts = [state] if state is not None and live else []
+    for number, view in after.items():
+        if indices[number] in ways[number].anchors:
+            parts, live = _add(view.luma, parts, live, ways[number], number, indices[number])
+    return (join(parts) if parts else None), live, after
 
 
 def _forget(leg: Leg, xy: Floats, error: Floats, anchor: int, step: int) -> None:
@@ -204,28 +260,37 @@ def _forget(leg: Leg, xy: Floats, error: Floats, anchor: int, step: int) -> None
         forget_bolts(xy[own], error[own], anchor - leg.first, step)
 
 
-def _come_and_go(picture: Luma, state: Patches | None, live: Live, legs: list[Leg], index: int, step: int) -> tuple[Patches | None, Live]:
-    """Drop the legs that end here, add those whose anchor is here."""
-    stays = [i for i, (leg, _, _) in enumerate(live) if (index < leg.stop - 1 if step > 0 else index > leg.first)]
-    if state is not None and len(stays) < len(live):
-        state, live = state.pick(np.array(stays, np.intp)), [live[i] for i in stays]
-    parts = [state] if state is not None and live else []
-    for leg in (leg for leg in legs if leg.anchor == index):
-        own = place(picture, np.array([leg.spot], np.float32))
-        live = [*live, (leg, None, 0)]
-        parts.append(own)
+def _drop(state: Patches | None, live: Live, ways: list[Way], indices: Mapping[int, int]) -> tuple[Patches | None, Live]:
+    """Without the legs that end here."""
+    stays = [row for row, (number, leg, _, _) in enumerate(live) if _goes_on(leg, ways[number].step, indices[number])]
+    if state is None or len(stays) == len(live):
+        return state, live
+    return state.pick(np.array(stays, np.intp)), [live[row] for row in stays]
+
+
+def _goes_on(leg: Leg, step: int, index: int) -> bool:
+    return index < leg.stop - 1 if step > 0 else index > leg.first
+
+
+def _add(picture: Luma, parts: list[Patches], live: Live, way: Way, number: int, index: int) -> tuple[list[Patches], Live]:
+    """With the legs whose anchor is here, as far as they lead on."""
+    for leg in (leg for leg in way.legs if leg.anchor == index and _goes_on(leg, way.step, index)):
+        own = place(picture, np.array([leg.spot], np.float32), number)
+        live = [*live, (number, leg, None, 0)]
+        parts = [*parts, own]
         if own.anchor.loose[0] > BLAND and len(spots := companions(picture, leg.spot)):
-            region = Region(leg.anchor, step, leg.spot, spots, len(leg.xy))
-            parts.append(place(picture, spots, keen=False))
-            live = [*live, *((leg, region, k) for k in range(len(spots)))]
-    return (join(parts) if parts else None), live
+            region = Region(leg.anchor, way.step, leg.spot, spots, len(leg.xy))
+            way.regions.append((leg, region))
+            parts = [*parts, place(picture, spots, number, keen=False)]
+            live = [*live, *((number, leg, region, k) for k in range(len(spots)))]
+    return parts, live
 
 
-def _note(live: Live, state: Patches, index: int) -> None:
-    for row, (leg, region, companion) in enumerate(live):
-        if state.lost[row] or state.error[row] > WORST:
-            continue
-        xy, noise = state.warps[row, :, 2], max(float(state.error[row]), LEAST_ERROR)
+def _note(live: Live, state: Patches, indices: Mapping[int, int]) -> None:
+    sure = ~state.lost & (state.error <= WORST)
+    for row in np.flatnonzero(sure).tolist():
+        number, leg, region, companion = live[row]
+        index, xy, noise = indices[number], state.warps[row, :, 2], max(float(state.error[row]), LEAST_ERROR)
         if region is not None:
             region.note(companion, index, xy, noise)
         else:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.readings.picture.mark_error import turned_away
+from shotcrit.readings.picture.mark_tiles import smoothed
 
 Floats = npt.NDArray[np.float32]
 
@@ -16,6 +17,8 @@ BLAND = 0.06
 """px for one grey level of noise; a mark whose place is less sure than this asks its surroundings (guess)."""
 REACH = 48
 """px at working size; how far around the mark its companions may lie (guess: a hand's width on a medium shot)."""
+BESIDE = 8
+"""px around that, so that an edge of the area is no corner."""
 MOST = 12
 """Companions a mark; more cost time and lie further away."""
 FEWEST = 3
@@ -49,12 +52,15 @@ class Region:
 
 def companions(picture: npt.NDArray[np.uint8], spot: tuple[float, float]) -> Floats:
     """float32 [shape=(k, 2)] px: well textured points around `spot`, none where there are not FEWEST of them."""
-    mask = np.zeros(picture.shape, np.uint8)
-    cv2.circle(mask, (round(spot[0]), round(spot[1])), REACH, 255, -1)
-    found = cv2.goodFeaturesToTrack(picture, MOST, 0.05, 6, mask=mask, blockSize=7)
+    x, y = round(spot[0]), round(spot[1])
+    left, top = max(0, x - REACH - BESIDE), max(0, y - REACH - BESIDE)
+    area = smoothed(picture[top : max(top + 1, y + REACH + BESIDE + 1), left : max(left + 1, x + REACH + BESIDE + 1)])
+    mask = np.zeros(area.shape, np.uint8)
+    cv2.circle(mask, (x - left, y - top), REACH, 255, -1)
+    found = cv2.goodFeaturesToTrack(area, MOST, 0.05, 6, mask=mask, blockSize=7)
     if found is None or len(found) < FEWEST:
         return np.zeros((0, 2), np.float32)
-    return np.asarray(found.reshape(-1, 2), dtype=np.float32)
+    return np.asarray(found.reshape(-1, 2) + np.array([left, top]), dtype=np.float32)
 
 
 def settle(region: Region, xy: Floats, error: Floats, noise: Floats) -> None:

@@ -6,19 +6,19 @@ least squares: pixels that do not fit (something in front, the background beside
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import cv2
 import numpy as np
 import numpy.typing as npt
+
+from shotcrit.readings.picture.mark_tiles import Tiles
 
 Floats = npt.NDArray[np.float32]
 
 RADIUS = 13
 """px at working size; a patch is (2 * RADIUS + 1) square (guess: a nose or a button at 960 px)."""
-SMOOTH = 0.8
-"""px, Gaussian; takes the edge off codec noise and interpolation error (guess)."""
 WINDOW = 0.55
 """Gaussian window's sigma over the radius: the middle counts most (guess)."""
 STEPS = 7
@@ -45,11 +45,6 @@ KIN = 2.0
 """How far pixel noise is correlated after smoothing and coding: the variance grows by its square (calibrated on generated films)."""
 
 
-def smoothed(luma: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
-    """The picture that patches are cut from."""
-    return np.asarray(cv2.GaussianBlur(luma, (0, 0), SMOOTH), dtype=np.uint8)
-
-
 def _grid() -> Floats:
     line = np.arange(-RADIUS, RADIUS + 1, dtype=np.float32)
     return np.stack(np.meshgrid(line, line), axis=-1).reshape(-1, 2)
@@ -61,49 +56,52 @@ _DISTANCE = np.hypot(GRID[:, 0], GRID[:, 1])
 _WINDOW = np.exp(-0.5 * (_DISTANCE / (WINDOW * RADIUS)) ** 2).astype(np.float32)
 _HALF = slice(None, None, 2)
 """Every other pixel, as on a chess board, since a row has an odd number of them: steps towards the place need no more, neighbours being alike."""
+_ASKED = np.concatenate([GRID, np.ones((len(GRID), 1), np.float32)], axis=1).T.copy()
+_ASKED_HALF, _WINDOW_HALF = np.ascontiguousarray(_ASKED[:, _HALF]), np.ascontiguousarray(_WINDOW[_HALF])
 _CENTRE = _DISTANCE <= CENTRE
 _DIAGONAL = np.arange(6)
 _STILL = np.array([ENOUGH] * 2 + [ENOUGH_RIM] * 4, np.float32)
 _DAMP = np.array([1e-3] * 2 + [FIRM] * 4)
 
 
-def cut(picture: npt.NDArray[np.uint8], warps: Floats, grid: Floats = GRID) -> Floats:
-    """float32 [shape=(n, k)]: the picture under each patch.
-
-    warps : float32 [shape=(n, 2, 3)] from patch coordinates (px, middle = 0) to picture px; grid : float32 [shape=(k, 2)] patch px that are asked for
-    """
-    spots = grid @ warps[:, :, :2].transpose(0, 2, 1)
-    spots += warps[:, None, :, 2]
-    return cv2.remap(picture, spots, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).astype(np.float32)
-
-
 @dataclass
 class Templates:
     """What patches look like where they were placed. All arrays have one row a patch.
 
-    values : float32 [shape=(n, k)] grey; slopes : float32 [shape=(n, 6, k)] d grey / d (x, y, xx, xy, yx, yy), linear parts per RADIUS px
-    loose : float32 [shape=(n,)] standard error of the place for one grey level of noise, px
+    known : float32 [shape=(n, 8, k)] what a step sums over: d grey / d (x, y, xx, xy, yx, yy), linear parts per RADIUS px; even light; grey about its mean
+    level : float32 [shape=(n,)] that mean; loose : float32 [shape=(n,)] standard error of the place for one grey level of noise, px
     """
 
-    values: Floats
-    slopes: Floats
+    known: Floats
+    level: Floats
     loose: Floats
 
     def pick(self, rows: npt.NDArray[np.intp]) -> Templates:
-        return Templates(self.values[rows], self.slopes[rows], self.loose[rows])
+        return Templates(self.known[rows], self.level[rows], self.loose[rows])
 
-    def put(self, row: int, other: Templates) -> None:
-        self.values[row], self.slopes[row], self.loose[row] = other.values[0], other.slopes[0], other.loose[0]
+    def put(self, rows: npt.NDArray[np.intp], other: Templates) -> None:
+        self.known[rows], self.level[rows], self.loose[rows] = other.known, other.level, other.loose
+
+    def grey(self, row: int) -> Floats:
+        """float32 [shape=(side, side)]"""
+        return (self.known[row, 7] + self.level[row]).reshape(_SIDE, _SIDE)
 
 
-def make_templates(picture: npt.NDArray[np.uint8], warps: Floats) -> Templates:
-    """Templates of `picture` (smoothed) under `warps`, float32 [shape=(n, 2, 3)]."""
-    values = cut(picture, warps)
+def joined(parts: Sequence[Templates]) -> Templates:
+    """Rows of all parts, one after the other."""
+    return Templates(*(np.concatenate([getattr(part, name) for part in parts]) for name in ("known", "level", "loose")))
+
+
+def make_templates(tiles: Tiles, rows: npt.NDArray[np.intp], warps: Floats) -> Templates:
+    """Templates of smoothed `tiles` under `warps`, float32 [shape=(n, 2, 3)], each in the tile that `rows` says."""
+    values = tiles.cut(rows, warps, _ASKED)
     square = values.reshape(-1, _SIDE, _SIDE)
     gx, gy = (np.asarray(np.gradient(square, axis=axis)).reshape(values.shape) for axis in (2, 1))
     x, y = GRID[:, 0] / RADIUS, GRID[:, 1] / RADIUS
-    slopes = np.stack([gx, gy, gx * x, gx * y, gy * x, gy * y], axis=1).astype(np.float32)
-    return Templates(values, slopes, unsureness(slopes, np.broadcast_to(_WINDOW, values.shape)))
+    level = values.mean(1)
+    light = (np.ones_like(values), values - level[:, None])
+    known = np.stack([gx, gy, gx * x, gx * y, gy * x, gy * y, *light], axis=1).astype(np.float32)
+    return Templates(known, level, unsureness(known[:, :6], np.broadcast_to(_WINDOW, values.shape)))
 
 
 def unsureness(slopes: Floats, weights: Floats) -> Floats:
@@ -143,117 +141,128 @@ class Fit:
     error: Floats
 
 
-def register(
-    picture: npt.NDArray[np.uint8], templates: Templates, warps: Floats, usual: Floats, *, steps: int = STEPS, hopeless: float = -1.0
-) -> Fit:
-    """Fit `templates` to `picture` (smoothed), starting at `warps`.
+@dataclass(frozen=True)
+class Wanted:
+    """Patches to be fitted, one row each.
 
-    steps : at most; hopeless : likeness of the whole window under which a patch is left as it lies after FEW steps
-    usual : float32 [shape=(n,)] residual, grey, that each patch has had so far: what is much worse is somebody else's; nan = not known
+    tile : which tile each lies in; warps : float32 [shape=(n, 2, 3)] where to start
+    usual : float32 [shape=(n,)] residual, grey, that each has had so far: what is much worse is somebody else's; nan = not known
+    most : most steps; hopeless : likeness of the whole window under which a patch is left as it lies after FEW steps
     """
-    warps = warps.astype(np.float32).copy()
-    known = _known(templates)
-    most = np.maximum(np.where(np.isfinite(usual), 1.6 * usual + 1.0, np.inf), NOISE_FLOOR).astype(np.float32)[:, None]
-    live, part, far = np.arange(len(warps)), _Part(np.ascontiguousarray(known[:, :, _HALF]), templates.values[:, _HALF]), most
-    for step in range(steps):
-        delta = _step(picture, part, warps[live], far)
+
+    templates: Templates
+    tile: npt.NDArray[np.intp]
+    warps: Floats
+    usual: Floats
+    most: int = STEPS
+    hopeless: float = -1.0
+
+
+def register(tiles: Tiles, wanted: Sequence[Wanted]) -> list[Fit]:
+    """Fit what is wanted, all at once, to smoothed `tiles`."""
+    wanted_all = [len(one.warps) for one in wanted]
+    templates = joined([one.templates for one in wanted])
+    tile = np.concatenate([one.tile for one in wanted])
+    warps = np.concatenate([one.warps for one in wanted]).astype(np.float32)
+    usual = np.concatenate([one.usual for one in wanted])
+    steps, hopeless = (np.repeat([getattr(one, name) for one in wanted], wanted_all) for name in ("most", "hopeless"))
+    most = np.maximum(np.where(np.isfinite(usual), 1.6 * usual + 1.0, np.inf), NOISE_FLOOR).astype(np.float32)
+    _iterate(tiles, _Part(np.ascontiguousarray(templates.known[:, :, _HALF]), tile, most), warps, steps, hopeless)
+    fit = _judge(tiles, _Part(templates.known, tile, most), warps)
+    edges = np.cumsum(wanted_all)[:-1]
+    fields = [np.split(getattr(fit, name), edges) for name in Fit.__dataclass_fields__]
+    return [Fit(*one) for one in zip(*fields, strict=True)]
+
+
+def _iterate(tiles: Tiles, part: _Part, warps: Floats, steps: npt.NDArray[np.intp], hopeless: npt.NDArray[np.float64]) -> None:
+    """Take `warps` to where their patches lie, in place."""
+    live = np.arange(len(warps))
+    for step in range(int(steps.max(initial=0))):
+        delta = _step(tiles, part, warps[live])
         warps[live] = _compose(warps[live], delta)
-        goes_on = np.asarray((np.abs(delta) > _STILL).any(axis=1), np.bool_)
-        if step + 1 == FEW and hopeless > -1:
-            goes_on &= _whole(picture, part, warps[live], far) >= hopeless
+        goes_on = (np.abs(delta) > _STILL).any(axis=1) & (steps[live] > step + 1)
+        if step + 1 == FEW and goes_on.any():
+            rows = np.flatnonzero(goes_on)
+            goes_on[rows] = _whole(tiles, part.pick(rows), warps[live[rows]]) >= hopeless[live[rows]]
         if not goes_on.any():
             break
         if not goes_on.all():
-            live, part, far = live[goes_on], part.pick(goes_on), far[goes_on]
-    return _judge(picture, _Part(known, templates.values), warps, most)
-
-
-def _known(templates: Templates) -> Floats:
-    """What a step sums over, [shape=(n, 9, k)]: six slopes, even light, the template about its mean, and room for the residual."""
-    values = templates.values
-    known = np.empty((len(values), 9, values.shape[1]), np.float32)
-    known[:, :6], known[:, 6], known[:, 7] = templates.slopes, 1, values - values.mean(1, keepdims=True)
-    return known
+            rows = np.flatnonzero(goes_on)
+            live, part = live[rows], part.pick(rows)
 
 
 @dataclass
 class _Part:
-    """Pixels of patches, all or every other one. known : see _known; values : float32 [shape=(n, k)] grey; weights : the last step's, None before the first"""
+    """Pixels of patches, all or every other one. known : see Templates; most : float32 [shape=(n,)] largest scale of residuals that is believed
+    weights : the last step's, None before the first
+    """
 
     known: Floats
-    values: Floats
+    tile: npt.NDArray[np.intp]
+    most: Floats
     weights: Floats | None = None
 
-    def pick(self, rows: npt.NDArray[np.bool_]) -> _Part:
-        return _Part(self.known[rows], self.values[rows], None if self.weights is None else self.weights[rows])
+    def pick(self, rows: npt.NDArray[np.intp]) -> _Part:
+        return _Part(self.known[rows], self.tile[rows], self.most[rows], None if self.weights is None else self.weights[rows])
 
     @property
     def window(self) -> Floats:
-        return _WINDOW if self.values.shape[1] == len(_WINDOW) else _WINDOW[_HALF]
+        return _WINDOW if self.known.shape[2] == len(_WINDOW) else _WINDOW_HALF
 
-    @property
-    def grid(self) -> Floats:
-        return GRID if self.values.shape[1] == len(GRID) else GRID[_HALF]
+    def seen(self, tiles: Tiles, warps: Floats) -> Floats:
+        return tiles.cut(self.tile, warps, _ASKED if self.known.shape[2] == len(GRID) else _ASKED_HALF)
 
 
-def _whole(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Floats) -> Floats:
+def _whole(tiles: Tiles, part: _Part, warps: Floats) -> Floats:
     """Likeness of the whole window, float32 [shape=(n,)]."""
-    _, gain, rest, _ = _residual(cut(picture, warps, part.grid), part.values, most, part.window)
-    part.known[:, 8] = rest
-    return _likeness((part.known[:, 6:] * part.window) @ part.known[:, 6:].transpose(0, 2, 1), gain)
+    _, gain, rest, _ = _residual(part, part.seen(tiles, warps), rounds=2)
+    return _likeness(part.known[:, 6:], rest, part.window, gain)
 
 
-def _step(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Floats) -> Floats:
+def _step(tiles: Tiles, part: _Part, warps: Floats) -> Floats:
     """One Gauss-Newton step: [shape=(n, 6)] x, y in px, linear part per RADIUS."""
-    known = part.known
-    rounds = 2 if part.weights is None else 1
-    part.weights, gain, known[:, 8], _ = _residual(cut(picture, warps, part.grid), part.values, most, part.window, part.weights, rounds)
-    sums = ((known[:, :8] * part.weights[:, None]) @ known.transpose(0, 2, 1)).astype(np.float64)
-    by = gain.astype(np.float64)[:, None]
-    normal, pull = sums[:, :6, :6] * (by**2)[..., None], sums[:, :6, 8] * by
+    part.weights, by, rest, _ = _residual(part, part.seen(tiles, warps), rounds=2 if part.weights is None else 1)
+    weighted = part.known * part.weights[:, None]
+    sums = (weighted @ part.known.transpose(0, 2, 1)).astype(np.float64)
+    pull = (weighted[:, :6] @ rest[:, :, None])[..., 0] * by[:, None]
     # Gain and bias are taken out of the slopes, so that shading cannot pose as movement: even light and contrast, orthonormal under the weights.
-    total, mean = sums[:, 6, 6, None], sums[:, 6, 7, None] / sums[:, 6, 6, None]
-    spread = np.maximum(sums[:, 7, 7, None] - mean * sums[:, 6, 7, None], 1e-6)
-    even = by * sums[:, :6, 6] / np.sqrt(total)
-    contrast = by * (sums[:, :6, 7] - mean * sums[:, :6, 6]) / np.sqrt(spread)
-    normal -= even[:, :, None] * even[:, None] + contrast[:, :, None] * contrast[:, None]
-    bare = (normal[:, 0, 0] + normal[:, 1, 1])[:, None] / 2
-    normal[:, _DIAGONAL, _DIAGONAL] += bare * _DAMP + 1e-3
-    return np.asarray(np.clip(np.linalg.solve(normal, pull[..., None])[..., 0], -3.0, 3.0), dtype=np.float32)
+    total = sums[:, 6, 6]
+    mean = sums[:, 6, 7] / total
+    spread = np.maximum(sums[:, 7, 7] - mean * sums[:, 6, 7], 1e-6)
+    even = sums[:, :6, 6] / np.sqrt(total)[:, None]
+    contrast = (sums[:, :6, 7] - mean[:, None] * sums[:, :6, 6]) / np.sqrt(spread)[:, None]
+    light = np.stack([even, contrast], axis=2)
+    normal = (sums[:, :6, :6] - light @ light.transpose(0, 2, 1)) * (by * by)[:, None, None]
+    normal[:, _DIAGONAL, _DIAGONAL] += (normal[:, 0, 0] + normal[:, 1, 1])[:, None] / 2 * _DAMP + 1e-3
+    return np.linalg.solve(normal, pull[..., None])[..., 0].clip(-3.0, 3.0).astype(np.float32)
 
 
-def _residual(
-    seen: Floats, values: Floats, most: Floats, window: Floats, weights: Floats | None = None, rounds: int = 2
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """(weights, gain, seen - model, scale), gain and bias of the model fitted robustly.
-
-    most : float32 [shape=(n, 1)] largest scale that is believed; window : float32 [shape=(k,)]; weights : where to start from, the window itself without
-    """
-    weights = np.broadcast_to(window, seen.shape) if weights is None else weights
+def _residual(part: _Part, seen: Floats, *, rounds: int) -> tuple[Floats, npt.NDArray[np.float64], Floats, Floats]:
+    """(weights, gain, seen - model, scale), gain and bias of the model fitted robustly, from the last step's weights or from the window."""
+    light = part.known[:, 6:8]
+    values, window = light[:, 1], part.window
+    both = np.concatenate([light, seen[:, None]], axis=1).transpose(0, 2, 1)
+    weights = np.broadcast_to(window, seen.shape) if part.weights is None else part.weights
     for _ in range(rounds):
-        total = weights.sum(1)
-        model = values - (_dots(values, weights) / total)[:, None]
-        rest = seen - (_dots(seen, weights) / total)[:, None]
-        along = model * weights
-        gain = np.asarray(np.clip(_dots(along, rest) / np.maximum(_dots(along, model), 1e-6), 0.3, 3.0), np.float32)
-        rest -= gain[:, None] * model
-        scale = np.clip(1.4826 * _median(np.abs(rest[:, ::3])), NOISE_FLOOR, most)
-        weights = rest * (1 / (TAIL * scale)).astype(np.float32)
+        sums = ((light * weights[:, None]) @ both).astype(np.float64)
+        mean_model, mean_seen = (sums[:, 0, 1:] / sums[:, 0, :1]).T
+        along, own = sums[:, 1, 2] - sums[:, 1, 0] * mean_seen, sums[:, 1, 1] - sums[:, 1, 0] * mean_model
+        gain = (along / np.maximum(own, 1e-6)).clip(0.3, 3.0)
+        rest = seen - gain.astype(np.float32)[:, None] * values
+        rest -= (mean_seen - gain * mean_model).astype(np.float32)[:, None]
+        scale = (1.4826 * _median(np.abs(rest[:, ::3]))).clip(NOISE_FLOOR, part.most)
+        weights = rest * (1 / (TAIL * scale)).astype(np.float32)[:, None]
         weights *= weights
         weights += 1
         weights = np.divide(window, weights, out=weights)
-    return weights, gain, rest, scale[:, 0]
-
-
-def _dots(a: Floats, b: Floats) -> Floats:
-    """Sums over rows of the product: float32 [shape=(n,)]."""
-    return np.asarray(np.einsum("nk,nk->n", a, b))
+    return weights, gain, rest, scale
 
 
 def _median(values: Floats) -> Floats:
-    """The upper median of rows [shape=(n, 1)]; partition is several times faster than numpy's median on short rows."""
+    """The upper median of rows [shape=(n,)]; partition is several times faster than numpy's median on short rows."""
     middle = values.shape[1] // 2
-    return np.partition(values, middle, axis=1)[:, middle : middle + 1]
+    values.partition(middle, axis=1)
+    return values[:, middle]
 
 
 def _compose(warps: Floats, delta: Floats) -> Floats:
@@ -268,17 +277,16 @@ def _compose(warps: Floats, delta: Floats) -> Floats:
     return np.concatenate([turned, place[..., None]], axis=2).astype(np.float32)
 
 
-def _judge(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Floats) -> Fit:
+def _judge(tiles: Tiles, part: _Part, warps: Floats) -> Fit:
     known = part.known
-    weights, gain, known[:, 8], scale = _residual(cut(picture, warps), part.values, most, _WINDOW, rounds=3)
-    sums = (known * weights[:, None]) @ known.transpose(0, 2, 1)
-    light = known[:, 6:]
+    weights, gain, rest, scale = _residual(part, part.seen(tiles, warps), rounds=3)
+    slopes = known[:, :6]
     fits = weights >= GROSS * _WINDOW
-    spread = _unsure(sums[:, :6, :6] * (gain**2)[:, None, None])
+    spread = _unsure(((slopes * weights[:, None]) @ slopes.transpose(0, 2, 1)) * (gain**2).astype(np.float32)[:, None, None])
     return Fit(
         warps,
-        _likeness(sums[:, 6:, 6:], gain),
-        _likeness((light * _WINDOW) @ light.transpose(0, 2, 1), gain),
+        _likeness(known[:, 6:], rest, weights, gain),
+        _likeness(known[:, 6:], rest, _WINDOW, gain),
         scale.astype(np.float32),
         fits[:, _CENTRE].mean(1).astype(np.float32),
         (fits @ (_WINDOW / _WINDOW.sum())).astype(np.float32),
@@ -286,12 +294,13 @@ def _judge(picture: npt.NDArray[np.uint8], part: _Part, warps: Floats, most: Flo
     )
 
 
-def _likeness(sums: npt.NDArray[Any], gain: Floats) -> Floats:
+def _likeness(light: Floats, rest: Floats, weights: Floats, gain: npt.NDArray[np.float64]) -> Floats:
     """Weighted normalised cross-correlation of picture and model; 0 where either is flat.
 
-    sums : float32 [shape=(n, 3, 3)] weighted products of (1, template, residual). The picture is gain * template + residual, the model gain * template.
+    light : float32 [shape=(n, 2, k)] even light and template; rest : [shape=(n, k)]. The picture is gain * template + rest, the model gain * template.
     """
-    exact = sums.astype(np.float64)
+    three = np.concatenate([light, rest[:, None]], axis=1)
+    exact = ((three * (weights[:, None] if weights.ndim > 1 else weights)) @ three.transpose(0, 2, 1)).astype(np.float64)
     means = exact[:, 0, 1:] / exact[:, 0, :1]
     spread = exact[:, 1:, 1:] - means[:, :, None] * exact[:, 0, None, 1:]
     model = gain**2 * spread[:, 0, 0]

@@ -185,7 +185,7 @@ def _nearest(keys: list[Key], move: Movement) -> int:
 
 def _carried(before: Picture, after: Picture, key: Key, last: Movement) -> Movement | None:
     """The movement carried on by plain flow of the key's features from frame to frame: a start that survives a quick turn."""
-    old = last.at(key.spots, key.depth)
+    old = last.seen(key.lifted)
     high, wide = before.shape
     reach = np.array([24.0, 24.0]) + 0.3 * (old.max(0) - old.min(0))
     left, top = (int(np.clip(v, 0, limit)) for v, limit in zip(old.min(0) - reach, (wide, high), strict=True))
@@ -220,7 +220,7 @@ def _measure(picture: Picture, key: Key, start: Movement) -> tuple[Movement, Flo
         found = fit(key.spots[seen], spots[seen], key.depth[seen], move)
         if found is None:
             return None
-        moved = np.abs(found.at(key.spots, key.depth) - move.at(key.spots, key.depth)).max()
+        moved = np.abs(found.seen(key.lifted) - move.seen(key.lifted)).max()
         move = found
         if moved < 1.0:
             break

@@ -20,6 +20,7 @@ FEWEST = 8
 OFF = 1.0
 """px; robust scale of what a feature may miss by: expression moves skin (guess)."""
 STEPS = 6
+_DIAGONAL = np.arange(6)
 RIGID = 0.3
 """Pull of the leftover affine map towards none, of the features' weight: high, so that it serves squash and stretch only (guess)."""
 
@@ -40,15 +41,21 @@ class Movement:
     centre: Floats
     error: float = 0.0
 
+    def seen(self, lifted: Floats) -> Floats:
+        """As at(), of points that were lifted already, [shape=(..., 3)]: what is asked of the same points on every frame."""
+        middle = self.pivot + self.shift
+        solid = (lifted.reshape(-1, 3) - self.pivot) @ self.turn.T + middle
+        at = self.project(middle)
+        seen = (self.project(solid) - at) @ self.rest[:, :2].T + (self.rest[:, 2] + at)
+        return np.asarray(seen.reshape(*lifted.shape[:-1], 2))
+
     def solid(self, spots: Floats, depth: Floats | float) -> Floats:
         """Where points of the reference frame are in space after the movement: px [shape=(..., 3)]."""
         return (lift(spots, depth, self.focal, self.centre) - self.pivot) @ self.turn.T + self.pivot + self.shift
 
     def at(self, spots: Floats, depth: Floats | float = 0.0) -> Floats:
         """Where px `spots` [shape=(..., 2)] at `depth` are seen after the movement."""
-        seen = self.project(self.solid(spots, depth))
-        middle = self.project(self.pivot + self.shift)
-        return np.asarray((seen - middle) @ self.rest[:, :2].T + self.rest[:, 2] + middle)
+        return self.seen(lift(spots, depth, self.focal, self.centre))
 
     def project(self, solid: Floats) -> Floats:
         return np.asarray(solid[..., :2] / np.maximum(solid[..., 2:], 1.0) * self.focal + self.centre)
@@ -82,44 +89,62 @@ def fit(old: Floats, new: Floats, depth: Floats, start: Movement, *, steps: int 
     """The movement from old px [shape=(n, 2)] at `depth` [shape=(n,)] to new px: Gauss-Newton with Cauchy weights, from `start`, in `steps` at most."""
     if len(old) < FEWEST:
         return None
+    arms = np.ascontiguousarray((lift(old, depth, start.focal, start.centre) - start.pivot).T)
+    want = np.ascontiguousarray((new - start.centre).T)
     move = replace(start, rest=np.eye(2, 3))
     for _ in range(steps):
-        rest = new - move.at(old, depth)
-        trust, scale = _weights(rest)
-        step = _step(move, old, depth, rest, trust)
+        step = _step(move, move.turn @ arms, want)
         move = moved_by(move, step)
         if np.abs(step[3:]).max() < 0.01 and np.abs(step[:3]).max() < 1e-4:
             break
     if not 0.2 < move.scale < 5:
         return None
-    move = replace(move, rest=_squash(move, old, depth, new))
-    miss = np.linalg.norm(new - move.at(old, depth), axis=1)
-    trust, scale = _weights(new - move.at(old, depth))
-    if (miss < 4 * scale).sum() < max(FEWEST, len(old) / 3):
+    return _unbent(move, _seen(move, move.turn @ arms + (move.pivot + move.shift)[:, None]), want)
+
+
+def _unbent(move: Movement, seen: Floats, want: Floats) -> Movement | None:
+    """With its leftover map and its error; None where too few points agree. seen, want : px from the camera's centre, [shape=(2, n)]"""
+    middle = (move.project(move.pivot + move.shift) - move.centre)[:, None]
+    seen, want = seen - middle, want - middle
+    move = replace(move, rest=_squash(seen, want))
+    left = want - move.rest[:, :2] @ seen - move.rest[:, 2:]
+    trust, scale, miss = _weights(left)
+    if (miss < 4 * scale).sum() < max(FEWEST, len(miss) / 3):
         return None
     return replace(move, error=float(np.sqrt((trust * miss**2).sum() / trust.sum() * 4 / len(miss))))
 
 
-def _weights(rest: Floats) -> tuple[Floats, float]:
-    miss = np.hypot(rest[:, 0], rest[:, 1])
+def _seen(move: Movement, solid: Floats) -> Floats:
+    """Where points in space [shape=(3, n)] are seen, px from the camera's centre [shape=(2, n)]."""
+    return np.asarray(solid[:2] * (move.focal / np.maximum(solid[2], 1.0)))
+
+
+def _weights(rest: Floats) -> tuple[Floats, float, Floats]:
+    """(Cauchy weights, robust scale, distance) of what is left of each point, px [shape=(2, n)]."""
+    miss = np.hypot(rest[0], rest[1])
     middle = len(miss) // 2
     scale = max(0.1, 1.4826 * float(np.partition(miss, middle)[middle]))
-    return 1 / (1 + (miss / (2.4 * scale)) ** 2), scale
+    return 1 / (1 + (miss * (1 / (2.4 * scale))) ** 2), scale, miss
 
 
 def pose_slopes(move: Movement, old: Floats, depth: Floats) -> Floats:
-    """d (x, y) / d (rotation vector, shift) of each point: [shape=(2, n, 6)]. Derivatives of f X / Z by hand."""
-    solid = move.solid(old, depth)
-    arm = solid - move.pivot - move.shift
-    x, y = solid[:, 0], solid[:, 1]
-    near = move.focal / solid[:, 2]
+    """d (x, y) / d (rotation vector, shift) of each point: [shape=(2, n, 6)]."""
+    solid = move.solid(old, depth).T
+    return np.moveaxis(_slopes(move, solid, solid - (move.pivot + move.shift)[:, None]), 0, 2)
+
+
+def _slopes(move: Movement, solid: Floats, arms: Floats) -> Floats:
+    """The same from points in space and from what they are turned about, [shape=(3, n)]: [shape=(6, 2, n)]. Derivatives of f X / Z by hand."""
+    near = move.focal / solid[2]
     # d (f X / Z) = near * (1, 0, -X / Z) . d(X, Y, Z); d(w x arm) . g = (arm x g) . w for a gradient g.
-    right, down = near * -(x / solid[:, 2]), near * -(y / solid[:, 2])
-    ax, ay, az = arm[:, 0], arm[:, 1], arm[:, 2]
-    zero = np.zeros_like(x)
-    to_x = (ay * right, az * near - ax * right, -ay * near, near, zero, right)
-    to_y = (ay * down - az * near, -ax * down, ax * near, zero, near, down)
-    return np.stack([np.stack(to_x, axis=1), np.stack(to_y, axis=1)])
+    away = solid[:2] * (-near / solid[2])
+    out = np.zeros((6, 2, solid.shape[1]))
+    out[0], out[1], out[2, 0], out[2, 1] = arms[1] * away, -arms[0] * away, -arms[1] * near, arms[0] * near
+    out[0, 1] -= arms[2] * near
+    out[1, 0] += arms[2] * near
+    out[3, 0] = out[4, 1] = near
+    out[5] = away
+    return out
 
 
 def moved_by(move: Movement, step: Floats) -> Movement:
@@ -128,23 +153,24 @@ def moved_by(move: Movement, step: Floats) -> Movement:
     return replace(move, turn=turn @ move.turn, shift=move.shift + step[3:])
 
 
-def _step(move: Movement, old: Floats, depth: Floats, rest: Floats, trust: Floats) -> Floats:
-    """Rotation vector and shift that take most of `rest` away."""
-    slopes = pose_slopes(move, old, depth).reshape(-1, 6)
-    weights = np.concatenate([trust, trust])
-    normal = (slopes * weights[:, None]).T @ slopes
-    normal[np.arange(6), np.arange(6)] *= 1 + 1e-6
-    normal[np.arange(6), np.arange(6)] += 1e-9
-    return np.asarray(np.linalg.solve(normal, (slopes * weights[:, None]).T @ rest.T.ravel()))
+def _step(move: Movement, arms: Floats, want: Floats) -> Floats:
+    """Rotation vector and shift that take most of what is left away. arms : turned already, [shape=(3, n)]; want : px from the centre, [shape=(2, n)]"""
+    solid = arms + (move.pivot + move.shift)[:, None]
+    rest = want - _seen(move, solid)
+    trust = _weights(rest)[0]
+    slopes = _slopes(move, solid, arms)
+    weighted = (slopes * trust).reshape(6, -1)
+    normal = weighted @ slopes.reshape(6, -1).T
+    normal[_DIAGONAL, _DIAGONAL] = normal[_DIAGONAL, _DIAGONAL] * (1 + 1e-6) + 1e-9
+    return np.asarray(np.linalg.solve(normal, weighted @ rest.ravel()))
 
 
-def _squash(move: Movement, old: Floats, depth: Floats, new: Floats) -> Floats:
-    """The leftover affine map [shape=(2, 3)], held towards none."""
-    middle = move.project(move.pivot + move.shift)
-    seen, want = move.project(move.solid(old, depth)) - middle, new - middle
-    trust, _ = _weights(want - seen)
+def _squash(seen: Floats, want: Floats) -> Floats:
+    """The leftover affine map [shape=(2, 3)], held towards none, from px to px about the pivot's place [shape=(2, n)]."""
+    left = want - seen
+    trust = _weights(left)[0]
     size = max(float(seen.std()), 1.0)
-    base = np.column_stack([seen / size, np.ones(len(seen))])
+    base = np.concatenate([seen / size, np.ones((1, seen.shape[1]))])
     pull = np.diag([RIGID, RIGID, 0.01]) * trust.sum()
-    change = np.linalg.solve((base * trust[:, None]).T @ base + pull, (base * trust[:, None]).T @ (want - seen))
+    change = np.linalg.solve((base * trust) @ base.T + pull, (base * trust) @ left.T)
     return np.asarray(np.eye(2, 3) + np.hstack([change[:2].T / size, change[2][:, None]]))

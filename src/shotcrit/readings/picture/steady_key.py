@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.readings.picture.steady_face import Face
-from shotcrit.readings.picture.steady_fit import Movement
+from shotcrit.readings.picture.steady_fit import Movement, lift
 
 Floats = npt.NDArray[np.float64]
 Picture = npt.NDArray[np.uint8]
@@ -37,6 +37,7 @@ SLOPE = 2.5
 class Key:
     """index, move : its frame and movement; crop : evened, its corner at px `corner` of the frame; seen : px of its features on its own frame
     spots, depth : reference px and depth of its features; grid, relief : reference px and depth of every COARSE-th pixel of the crop
+    lifted, lifted_grid : both as points in space, px [shape=(..., 3)]
     """
 
     index: int
@@ -48,6 +49,8 @@ class Key:
     depth: Floats
     grid: Floats
     relief: Floats
+    lifted: Floats
+    lifted_grid: Floats
 
 
 def cut_key(picture: Picture, index: int, face: Face, move: Movement, size: tuple[int, int]) -> Key | None:
@@ -64,7 +67,8 @@ def cut_key(picture: Picture, index: int, face: Face, move: Movement, size: tupl
         return None
     seen = found.reshape(-1, 2).astype(np.float64) + np.array([left, top])
     spots, depth = onto_reference(face, move, seen)
-    return Key(index, move, crop, (left, top), seen, spots, depth, grid, relief)
+    lifted, lifted_grid = lift(spots, depth, move.focal, move.centre), lift(grid, relief, move.focal, move.centre)
+    return Key(index, move, crop, (left, top), seen, spots, depth, grid, relief, lifted, lifted_grid)
 
 
 def _box(face: Face, move: Movement, size: tuple[int, int]) -> tuple[int, int, int, int]:
@@ -139,7 +143,7 @@ def _slow(grey: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
 
 def laid(picture: Picture, key: Key, move: Movement) -> Picture:
     """The frame as it looks on the key: each pixel of the crop fetched from where the movement takes it."""
-    where = finer(move.at(key.grid, key.relief).astype(np.float32), key.crop.shape)
+    where = finer(move.seen(key.lifted_grid).astype(np.float32), key.crop.shape)
     return np.asarray(cv2.remap(picture, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.uint8)
 
 

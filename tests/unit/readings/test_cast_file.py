@@ -1,0 +1,34 @@
+"""The cast file as people save it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from shotcrit.errors import InputError
+from shotcrit.readings.cast import read_cast
+
+
+def saved(tmp_path: Path, text: str, encoding: str = "utf-8") -> Path:
+    path = tmp_path / "cast.json"
+    path.write_text(text, encoding=encoding)
+    return path
+
+
+def test_a_byte_order_mark_does_no_harm(tmp_path):
+    assert read_cast(saved(tmp_path, json.dumps({"characters": [{"name": "Ádá"}]}), "utf-8-sig")).characters[0].name == "Ádá"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"characters": [], "characters": []}',
+        '{"characters": [{"name": "Ada", "marks": {"nose": [], "nose": []}}]}',
+        '{"characters": [{"name": "Ada", "name": "Ben"}]}',
+    ],
+)
+def test_what_stands_twice_in_one_object_is_refused(tmp_path, text):
+    with pytest.raises(InputError, match="stands twice in one object"):
+        read_cast(saved(tmp_path, text))
