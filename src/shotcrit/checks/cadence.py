@@ -61,9 +61,10 @@ def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) ->
         says = f"The picture went through {picture.cadence}: two of every five frames are mixed from two pictures."
     else:
         each = f"{repeats} of every {period} frames {'repeats' if repeats == 1 else 'repeat'} the one before"
+        each = each if repeats > 0 else f"1 of every {period} pictures is missing"
         says = f"The picture was converted from {picture.cadence}: {each}."
     suggest = "Ask for the movie at the rate that it was animated at; frame numbers in the notes are those of this copy."
-    basis = "calculated: the frames that this conversion repeats are known, and they repeat here"
+    basis = "calculated: the frames that this conversion repeats, mixes or leaves out are known, and so it is here"
     return [
         Finding(ID, "conversion", None, _whole(readings), round(float(head[3]), 3), "pictures a second before the conversion",
                 float(readings.movie.rate), "must", round(min(0.99, fit), 2), says, suggest, basis)

@@ -30,7 +30,11 @@ RateText = Annotated[
 ]
 FirstFrame = Annotated[int, typer.Option("--first-frame", help="The number shown for the first picture; studios often use 1001.")]
 MediumKind = Annotated[str, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still.")]
-LimitValues = Annotated[list[str] | None, typer.Option("--limit", help="Your own limit, as hold.cg_edge=3; may be repeated.")]
+LimitValues = Annotated[list[str] | None, typer.Option("--limit", help="Your own limit, as hold.ends=3; may be repeated.")]
+
+
+MOST_LIMIT = 1e9
+"""No unit in use comes near it; nan and infinity fall out with it."""
 
 
 def measure_request(
@@ -68,9 +72,12 @@ def measure_request(
 def _limit(text: str) -> tuple[str, float]:
     name, _, value = text.partition("=")
     try:
-        return name.strip(), float(value)
+        number = float(value)
     except ValueError as problem:
-        raise InputError(f"'{text}' sets no limit; write it as hold.cg_edge=3") from problem
+        raise InputError(f"'{text}' sets no limit; write it as hold.ends=3") from problem
+    if not 0 <= number <= MOST_LIMIT:
+        raise InputError(f"'{text}' sets no limit; a limit is a number from 0 up, as in hold.ends=3")
+    return name.strip(), number
 
 
 def require_folder(path: Path) -> None:

@@ -74,6 +74,10 @@ def said_from_file(path: Path | None) -> tuple[tuple[GivenLine, ...], Track | No
     return lines, None, key_of(path.read_bytes())
 
 
+MOST_FRAME_NUMBER = 100_000_000
+"""Numbers that people still read, and any table or page holds exactly: forty days and more at 24 frames a second."""
+
+
 def request_from_files(
     movie: Path,
     *,
@@ -89,6 +93,8 @@ def request_from_files(
     characters: Path | None = None,
 ) -> MeasureRequest:
     """Read and check everything that goes with the movie before any long work begins."""
+    if abs(first_frame) > MOST_FRAME_NUMBER:
+        raise InputError(f"{first_frame} is no usable first frame; studios begin at 1, 101 or 1001")
     said, track, key = said_from_file(lines)
     if scene is not None and not scene.exists():
         raise InputError(f"{scene} does not exist; give the scene file that was exported with the movie")

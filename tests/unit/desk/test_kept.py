@@ -104,7 +104,7 @@ def test_it_is_found_again_by_the_same_request(cache: MediumCache, request_: Mea
 CHANGES: dict[str, Callable[[MeasureRequest], MeasureRequest]] = {
     "lines": lambda r: replace(r, said_key="0123"),
     "cast": lambda r: replace(r, cast=None),
-    "limits": lambda r: replace(r, limits={"hold.cg_edge": 3.0}),
+    "limits": lambda r: replace(r, limits={"hold.ends": 3.0}),
     "medium": lambda r: replace(r, medium="drawn"),
     "first frame": lambda r: replace(r, first_frame=1001),
     "place": lambda r: replace(r, movie=r.movie.with_name("other.mp4")),

@@ -42,6 +42,11 @@ PULLDOWN_STEPS = (1.0, 0.5, 1.0, 0.5, 1.0)
 """Movement of frames A-A, B-B, B-C, C-D, D-D against the one before, in source pictures (2:3 pulldown of fields, 4 film frames in 5 video frames)."""
 ALIKE, DOUBLE = 0.25, 0.3
 """Dropped frame: the neighbours' movement alike within 0.25, the jump within 0.3 of twice it (guess)."""
+CHANCE = 2e-3
+"""How likely at most dropped frames fall on one beat by chance for a conversion to be named: six on a beat of four, three on one of 24."""
+TURN = 0.5
+"""Doubled frame: the straight lines through the two steps on either side meet in it at more than half of its neighbours' movement (guess: at a turn they meet
+at nothing, in even movement at all of it)."""
 JUMP_FROM = 1.0
 """px of a picture 480 wide, the neighbours' movement at the least (guess)."""
 
@@ -50,7 +55,7 @@ JUMP_FROM = 1.0
 class Cadence:
     """name : for people ('on twos', '24 to 25 frames per second by repeats', 'on ones').
 
-    period : frames after which the rhythm comes again; repeats : how many of each period repeat the frame before
+    period : frames after which the rhythm comes again; repeats : how many of each period repeat the frame before, negative: how many are left out
     source : pictures per second before the conversion, for conversions and pulldown
     fit : 0..1, part of the expected repeats that are there
     rhythm : bool [shape=(n,)]; repeats that belong to the rhythm, and are no holds
@@ -74,8 +79,11 @@ def read_cadence(repeats: Flags, movement: Floats, rate: Fraction, shots: list[t
     best = _best_rhythm(repeats, live, rate)
     if best is None:
         best = _pulldown(movement, live, rate) or Cadence("step", "on ones", 1, 0, None, 1.0, np.zeros(len(repeats), np.bool_))
-    alone = _alone(repeats & ~best.rhythm, live)
+    alone = _alone(repeats & ~best.rhythm, live, movement)
     jumps = _jumps(movement, live, repeats, shots) if best.kind == "step" and best.period == 1 else ()
+    best = _left_out(jumps, rate, best)
+    if best.kind == "conversion" and best.repeats < 0:
+        jumps = ()
     return Cadence(best.kind, best.name, best.period, best.repeats, best.source, best.fit, best.rhythm, alone, jumps)
 
 
@@ -166,6 +174,21 @@ def _pulldown(movement: Floats, live: Flags, rate: Fraction) -> Cadence | None:
     return Cadence("pulldown", name, 5, 0, source, best, np.zeros(len(movement), np.bool_))
 
 
+def _left_out(jumps: tuple[int, ...], rate: Fraction, otherwise: Cadence) -> Cadence:
+    """A conversion to fewer pictures: every frame that seems dropped falls on the beat of one pair of rates."""
+    whole = Fraction(round(rate))
+    for source in sorted(SOURCES):
+        ratio = source / whole
+        period = ratio.denominator
+        if not 1 < ratio < 2 or ratio.numerator - period != 1 or len({i % period for i in jumps}) != 1:
+            continue
+        if period ** -(len(jumps) - 1.0) < CHANCE:
+            shown = source * rate / whole
+            name = f"{rate_label(shown)} to {rate_label(rate)} frames per second by leaving out"
+            return Cadence("conversion", name, period + 1, -1, shown, 0.9, otherwise.rhythm)
+    return otherwise
+
+
 def _rhythm_fit(movement: Floats, live: Flags, phase: int) -> float:
     """Correlation of the log movement, its own slow change taken out, with the pulldown's steps; least over the shot's halves."""
     steps = np.log(np.array([PULLDOWN_STEPS[(i + phase) % 5] for i in range(len(movement))]))
@@ -181,12 +204,21 @@ def _rhythm_fit(movement: Floats, live: Flags, phase: int) -> float:
     return float(np.corrcoef(a, b)[0, 1])
 
 
-def _alone(repeats: Flags, live: Flags) -> tuple[int, ...]:
+def _alone(repeats: Flags, live: Flags, movement: Floats) -> tuple[int, ...]:
     """Single repeats within movement."""
     return tuple(
         run.start for run in runs(repeats)
-        if len(run) == 1 and bool(live[max(0, run.start - 2) : run.start + 3].all()) and run.stop < len(repeats)
+        if len(run) == 1 and bool(live[max(0, run.start - 2) : run.start + 3].all()) and run.stop < len(repeats) and _goes_through(movement, run.start)
     )  # fmt: skip
+
+
+def _goes_through(movement: Floats, i: int) -> bool:
+    """Whether the movement on both sides of frame i leads on into it. One that slows down to nothing and comes back is a turn, not a doubled frame."""
+    if not 2 <= i < len(movement) - 2:
+        return True
+    two_before, before, after, two_after = np.nan_to_num(movement[[i - 2, i - 1, i + 1, i + 2]])
+    led = ((2 * before - two_before) + (2 * after - two_after)) / 2
+    return bool(led > TURN * (before + after) / 2)
 
 
 def _jumps(movement: Floats, live: Flags, repeats: Flags, shots: list[tuple[int, int]]) -> tuple[int, ...]:

@@ -43,6 +43,9 @@ WEDGED_S = 0.42
 LEAST_FALL_DB = 8.0
 """Mean power a hertz between 500 Hz and 3 kHz over that from 4 to 8 kHz; a breath's spectrum falls by more. Measured on generated and synthetic
 sounds: breaths 11 to 29, white noise 0, f and th mostly -2 to 0, sh -15 to 6, s less."""
+SLIGHT_FALL_DB, SLIGHT_TILT, SLIGHT_S, SLIGHT_BESIDE_VOICE_S = 4.0, -2.0, 0.16, 0.3
+"""A spectrum that falls only as pink noise does (6 dB, -3 dB an octave; measured) is a breath when it is longer than a consonant that stands alone, and longer
+still beside a voice: of six synthetic voices, f and th reach 7 dB and are mostly under 0.16 s (the lengths are guesses)."""
 STEEPEST_TILT = 0.3
 """dB an octave from 300 Hz to 8 kHz: more is a noise with its peak high up (sh, ch), even when it ends below 4 kHz (measured, the same sounds)."""
 PITCHED = 0.32
@@ -180,7 +183,8 @@ def _breath(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, cu
     power = np.maximum(spectra.bands[core].mean(axis=0) - pause.floor, 1e-14)
     tilt, fall = _tilt(power), _fall_db(power)
     level = float(spectra.level_db[core].max())
-    if rise.max() < CLEAR_DB or tilt > STEEPEST_TILT or fall < LEAST_FALL_DB or level < loud_db - DEEPEST_DB:
+    falls = fall >= LEAST_FALL_DB or (fall >= SLIGHT_FALL_DB and tilt <= SLIGHT_TILT and _stands_apart(spectra, voiced, first, stop))
+    if rise.max() < CLEAR_DB or tilt > STEEPEST_TILT or not falls or level < loud_db - DEEPEST_DB:
         return []
     quiet = np.flatnonzero(curve < OFF_DB) + pause.first
     if (
@@ -194,6 +198,14 @@ def _breath(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, cu
     over = float(10 * np.log10(power[_SEEN].sum() / pause.floor[_SEEN].sum() + 1))
     sure = _sigmoid((float(rise.max()) - CLEAR_DB) / 3) * _sigmoid((fall - LEAST_FALL_DB) / 3 + 1) * (0.8 if kind == "exhale" else 1.0)
     return [Breath(kind, start_s, end_s, over, round(float(np.clip(2 * sure - 0.2, 0.05, 1.0)), 3))]
+
+
+def _stands_apart(spectra: Spectra, voiced: Bools, first: int, stop: int) -> bool:
+    """Longer, within CORE_DB of its loudest moment, than a consonant would be in this place."""
+    level = spectra.level_db[first:stop]
+    near = round(0.03 / FRAME_S)
+    beside = voiced[max(0, first - near) : first].any() or voiced[stop : stop + near].any()
+    return int((level > level.max() - CORE_DB).sum()) * FRAME_S >= (SLIGHT_BESIDE_VOICE_S if beside else SLIGHT_S)
 
 
 def _sigmoid(x: float) -> float:

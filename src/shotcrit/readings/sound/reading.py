@@ -21,7 +21,7 @@ from shotcrit.readings.sound.textgrid import Track
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voicing_stretches
 from shotcrit.readings.sound.wave import WaveRows
-from shotcrit.readings.sound.waveform import RATE, Samples
+from shotcrit.readings.sound.waveform import RATE, Samples, levelled
 
 _STEPS = 4
 
@@ -71,7 +71,7 @@ def _taken_in(sound: MixedSound, clock: FrameClock) -> tuple[Samples, FloatArray
     for block in sound.blocks():
         down.add(block)
         rows.add(block)
-    return down.done(), rows.done()
+    return levelled(down.done()), rows.done()
 
 
 def _shift_breath(breath: Breath, by: float, words: Sequence[Word]) -> Breath:

@@ -12,7 +12,20 @@ HOP = RATE // 100
 _PEAK = 0.7
 """Of full scale, where speech is put before it is cut to 16 bits; leaves headroom for resampling overshoot (guess)."""
 
+_LOUD_S, _LOUD_DB, _MOST_GAIN_DB = 0.3, -20.0, 60.0
+"""Seconds over which the loudest stretch is measured, where it is put, dB re full scale, and the most that a sound is raised by (guess): speech with its
+peaks at -6 dB lies there anyway."""
+
 Samples = npt.NDArray[np.float32]
+
+
+def levelled(samples: Samples) -> Samples:
+    """The sound raised, never lowered, until its loudest stretch lies where well recorded speech does: what is heard must not hang on the fader."""
+    size = round(_LOUD_S * RATE)
+    blocks = samples[: len(samples) // size * size].reshape(-1, size) if len(samples) >= size else samples[None, :]
+    loud = float(np.sqrt(np.square(blocks, dtype=np.float64).mean(axis=1).max())) if len(samples) else 0.0
+    gain = min(10 ** (_LOUD_DB / 20) / loud, 10 ** (_MOST_GAIN_DB / 20)) if loud > 0 else 1.0
+    return samples if gain <= 1 else np.asarray(samples * np.float32(gain), np.float32)
 
 
 def to_pcm16(samples: Samples) -> bytes:

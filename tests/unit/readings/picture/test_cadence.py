@@ -85,3 +85,39 @@ def test_a_fast_accent_is_no_dropped_frame() -> None:
     moved = np.full(60, 3.0, np.float32)
     moved[19:23] = 5, 9, 7, 4
     assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == ()
+
+
+def swing(doubled: int | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """A swing there and back (a sine, turning at frame 24), its steps as read; with a frame shown twice, if asked. Repeats and movement."""
+    shown = np.arange(48) - (0 if doubled is None else (np.arange(48) >= doubled))
+    moved = np.abs(np.diff(120 * np.sin(np.pi * (shown + 0.5) / 48), prepend=0)).astype(np.float32)
+    moved[0] = moved[1]
+    repeats = moved < 0.4
+    return repeats, np.where(repeats, 0.1, moved).astype(np.float32)
+
+
+def test_the_still_moment_of_a_turn_is_no_doubled_frame() -> None:
+    repeats, moved = swing()
+    assert np.flatnonzero(repeats).tolist() == [24]
+    assert read_cadence(repeats, moved, Fraction(24), [(0, 48)]).doubled == ()
+
+
+@pytest.mark.parametrize("at", [8, 14, 36])
+def test_a_doubled_frame_of_the_same_swing_is_told(at: int) -> None:
+    repeats, moved = swing(at)
+    assert at in read_cadence(repeats, moved, Fraction(24), [(0, 48)]).doubled
+
+
+@pytest.mark.parametrize(("source", "rate"), [(25, 24), (30, 24), (30, 25)])
+def test_conversions_by_leaving_out_are_one_conversion(source: int, rate: int) -> None:
+    moved = np.diff(np.arange(121) * source // rate, prepend=-1).astype(np.float32) * 3
+    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(rate), [(0, 121)])
+    assert (found.kind, found.source, found.dropped) == ("conversion", source, ())
+    assert found.name == f"{source} to {rate} frames per second by leaving out"
+
+
+def test_dropped_frames_without_a_beat_stay_dropped_frames() -> None:
+    moved = np.full(121, 3, np.float32)
+    moved[[20, 37, 71, 90]] = 6
+    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(24), [(0, 121)])
+    assert (found.kind, found.dropped) == ("step", (20, 37, 71, 90))

@@ -32,6 +32,19 @@ def test_first_and_last_dead_frame_are_exact(tmp_path: Path, painter: str, crf: 
     assert np.flatnonzero(found.repeats).tolist() == frames(DEAD)
 
 
+@pytest.mark.parametrize(
+    ("painter", "crf", "grain"), [("painted", 20, Grain(1.5, reseed=True)), ("painted", 24, Grain(2)), ("drawn", 24, Grain())]
+)
+def test_the_first_dead_frame_is_exact_where_an_encoder_makes_up_for_a_movement_on_it(
+    tmp_path: Path, painter: str, crf: int, grain: Grain
+) -> None:
+    """HEVC spends little on moving pictures and mends the first picture that repeats; that picture is dead all the same."""
+    pictures = with_grain(PAINTERS[painter](acting(FRAMES, dead=DEAD)), grain)
+    found = through_film(tmp_path, pictures, crf=crf, codec="libx265").picture
+    assert found is not None
+    assert np.flatnonzero(found.repeats).tolist() == frames(DEAD)
+
+
 @pytest.mark.parametrize(("painter", "crf", "grain"), COPIES)
 def test_a_moving_hold_of_a_third_of_a_pixel_is_no_hold(tmp_path: Path, painter: str, crf: int, grain: Grain) -> None:
     """0.15 px of a film 960 wide is 0.3 px of one 1920 wide."""

@@ -41,6 +41,40 @@ def test_a_breath_is_found_with_its_ends(recipe: str) -> None:
     assert 0 < found.confidence <= 1
 
 
+def pink(length_s: float, level_db: float, seed: int = 3) -> Samples:
+    """Noise that falls by 3 dB an octave, swelling and sinking. It falls less than most breaths do."""
+    count = round(length_s * RATE)
+    hertz = np.maximum(np.fft.rfftfreq(count, 1 / RATE), 60)
+    tone = np.fft.irfft(np.fft.rfft(np.random.default_rng(seed).standard_normal(count)) / np.sqrt(hertz), count)
+    tone *= np.hanning(count)
+    return np.asarray(tone / np.sqrt((tone**2).mean()) * 10 ** (level_db / 20), np.float32)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_breath_whose_spectrum_falls_only_a_little_is_found(seed: int) -> None:
+    samples, start = between(pink(0.45, -45.0, seed))
+    (found,) = find_breaths(samples)
+    assert found.start_s == pytest.approx(start, abs=0.15)
+
+
+def test_a_consonant_of_that_colour_is_none() -> None:
+    samples, _ = between(pink(0.14, -35.0))
+    assert find_breaths(samples) == ()
+
+
+@pytest.mark.parametrize("gain_db", [0.0, -20.0, -40.0])
+def test_what_is_heard_does_not_hang_on_the_fader(gain_db: float) -> None:
+    """Recorded at any level, and rounded to 16 bits there."""
+    samples, start = between(breath(np.random.default_rng(1), 0.5, -45.0), floor_db=-80.0)
+    click, at = smack(np.random.default_rng(2), -35.0), round((start - 0.15) * RATE)
+    samples[at : at + len(click)] += click
+    quiet = np.round(samples * 10 ** (gain_db / 20) * 32767) / 32767
+    sound = as_sound(quiet.astype(np.float32))
+    found = read_sound(sound, clock_for(sound)).breaths
+    assert [b.kind for b in found] == ["smack", "inhale"]
+    assert found[1].start_s == pytest.approx(start, abs=0.1)
+
+
 def test_with_words_the_same_breath() -> None:
     samples, start = between(breath(np.random.default_rng(1), 0.5, -45.0))
     words = align_lines(samples, parse_lines(f"{SENTENCES[0]}\n{SENTENCES[3]}")).words
