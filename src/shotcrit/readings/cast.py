@@ -149,7 +149,21 @@ def parse_cast(data: Any, *, name: str) -> Cast:
         where = ".".join(str(part) for part in first["loc"]) or "the whole"
         raise InputError(f"{name}: {where} is not right ({first['msg'].lower()}); see the cast page of the docs") from problem
     _check_names(cast, name)
+    _check_frames(cast, name)
     return cast
+
+
+def _check_frames(cast: Cast, name: str) -> None:
+    """A range that runs backwards would never be judged, and of one mark's two places on one frame neither is known to be meant."""
+    for what, parts in (("contact", cast.contacts), ("look", cast.looks), ("camera", cast.cameras)):
+        for part in parts:
+            if part.first is not None and part.last is not None and part.first > part.last:
+                raise InputError(f"{name}: a {what} goes from frame {part.first} to {part.last}; put the earlier frame first")
+    for owner in cast.marked:
+        for mark, places in owner.marks.items():
+            frames = [place.frame for place in places]
+            for twice in sorted({f for f in frames if frames.count(f) > 1}):
+                raise InputError(f"{name}: {owner.name}'s {mark} is placed twice on frame {twice}; keep one of the two")
 
 
 def _check_names(cast: Cast, name: str) -> None:
