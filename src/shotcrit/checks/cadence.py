@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, rate_label
@@ -95,6 +97,7 @@ _SINGLES = {
     "doubled": ("Frame {} stands twice: it repeats the one before in the middle of a movement.", 0.8),
     "dropped": ("A frame is missing before {}: the movement goes twice as far there as on either side.", 0.6),
 }
+_TWO_DROPPED = "Two frames are missing before {}: the movement goes three times as far there as on either side."
 """What is said, and how sure it is (a rule, not a measured probability: a dropped frame can be a drawn accent)."""
 
 
@@ -106,10 +109,10 @@ def _singles(readings: Readings, picture: PictureReadings, limits: Limits) -> li
             continue
         basis = next(limit.basis for limit in LIMITS if limit.name == name)
         suggest = f"Check the export and the edit for a {name} frame."
-        for i in frames:
+        for i, count in Counter(frames).items():
             at = Span(i, i + 1)
-            said = says.format(readings.numbering.text(at))
-            found.append(Finding(ID, name, None, at, 1, "frames", limits[name], "must", confidence, said, suggest, basis))
+            said = (says if count == 1 else _TWO_DROPPED).format(readings.numbering.text(at))
+            found.append(Finding(ID, name, None, at, count, "frames", limits[name], "must", confidence, said, suggest, basis))
     return found
 
 

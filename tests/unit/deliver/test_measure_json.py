@@ -9,10 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.make.measured import Names, bare, measured, sound_only
+from tests.make.picture_rows import with_picture
 
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver.measure_json import measure_document, measure_schema, measure_text, write_measure_json
@@ -109,3 +111,20 @@ def test_it_can_go_to_an_open_file() -> None:
     file = io.StringIO()
     write_measure_json(measured(), file)
     assert file.getvalue() == measure_text(measured())
+
+
+def test_few_dead_frames_and_the_rhythm_are_told_even_where_they_are_no_finding() -> None:
+    picture = picture_readings_of(dead=[5, 6, 20], rhythm=[20])
+    told = measure_document(picture)["events"]
+    assert told["dead"] == [{"first": 1006, "last": 1007}]
+    assert told["cadence"] == {"kind": "step", "name": "on twos", "period": 2, "repeats": 1, "source_rate": None}
+    assert measure_document(sound_only())["events"]["cadence"] is None
+
+
+def picture_readings_of(*, dead: list[int], rhythm: list[int]) -> Measured:
+    """Pictures whose frames `dead` (counted from 0) repeat, some of them in a rhythm; the first is shown as 1001."""
+    readings = with_picture(
+        40, repeats=np.isin(np.arange(40), dead), rhythm=np.isin(np.arange(40), rhythm), cadence="on twos",
+        extra={"cadence": np.array([0, 2, 1, 0, 1], np.float32)},
+    )  # fmt: skip
+    return Measured(replace(readings, movie=replace(readings.movie, first_frame=1001)), (), ())

@@ -40,8 +40,8 @@ PULLDOWN_FIT = 0.8
 """Correlation of the movement with the 2:3 step rhythm (guess: free movement stays under 0.5)."""
 PULLDOWN_STEPS = (1.0, 0.5, 1.0, 0.5, 1.0)
 """Movement of frames A-A, B-B, B-C, C-D, D-D against the one before, in source pictures (2:3 pulldown of fields, 4 film frames in 5 video frames)."""
-ALIKE, DOUBLE = 0.25, 0.3
-"""Dropped frame: the neighbours' movement alike within 0.25, the jump within 0.3 of twice it (guess)."""
+ALIKE, DOUBLE, FARTHEST = 0.25, 0.3, 3
+"""Dropped frame: the neighbours' movement alike within 0.25, the jump within 0.3 of twice or three times it (guess); farther is an accent."""
 CHANCE = 2e-3
 """How likely at most dropped frames fall on one beat by chance for a conversion to be named: six on a beat of four, three on one of 24."""
 TURN = 0.5
@@ -59,7 +59,7 @@ class Cadence:
     source : pictures per second before the conversion, for conversions and pulldown
     fit : 0..1, part of the expected repeats that are there
     rhythm : bool [shape=(n,)]; repeats that belong to the rhythm, and are no holds
-    doubled, dropped : frames that repeat alone, or jump as far as two, within movement
+    doubled, dropped : frames that repeat alone, or jump as far as two or three, within movement; one that jumps as far as three stands twice
     """
 
     kind: Kind
@@ -182,7 +182,7 @@ def _left_out(jumps: tuple[int, ...], rate: Fraction, otherwise: Cadence) -> Cad
         period = ratio.denominator
         if not 1 < ratio < 2 or ratio.numerator - period != 1 or len({i % period for i in jumps}) != 1:
             continue
-        if period ** -(len(jumps) - 1.0) < CHANCE:
+        if period ** -(len(set(jumps)) - 1.0) < CHANCE:
             shown = source * rate / whole
             name = f"{rate_label(shown)} to {rate_label(rate)} frames per second by leaving out"
             return Cadence("conversion", name, period + 1, -1, shown, 0.9, otherwise.rhythm)
@@ -222,14 +222,19 @@ def _goes_through(movement: Floats, i: int) -> bool:
 
 
 def _jumps(movement: Floats, live: Flags, repeats: Flags, shots: list[tuple[int, int]]) -> tuple[int, ...]:
-    """Frames that go as far as two between two steps alike on either side."""
-    out = []
+    """Frames that go as far as two or three between two steps alike on either side."""
+    out: list[int] = []
     for first, stop in shots:
         for i in range(first + 3, stop - 2):
             near = movement[[i - 2, i - 1, i + 1, i + 2]]
             mean = float(near.mean())
             if not live[i - 2 : i + 3].all() or repeats[i - 2 : i + 3].any() or mean < JUMP_FROM:
                 continue
-            if float(np.abs(near - mean).max()) < ALIKE * mean and abs(float(movement[i]) - 2 * mean) < DOUBLE * mean:
-                out.append(i)
+            far = round(float(movement[i]) / mean)
+            if (
+                float(np.abs(near - mean).max()) < ALIKE * mean
+                and 2 <= far <= FARTHEST
+                and abs(float(movement[i]) - far * mean) < DOUBLE * mean
+            ):
+                out += [i] * (far - 1)
     return tuple(out)

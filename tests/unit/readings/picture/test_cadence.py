@@ -121,3 +121,9 @@ def test_dropped_frames_without_a_beat_stay_dropped_frames() -> None:
     moved[[20, 37, 71, 90]] = 6
     found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(24), [(0, 121)])
     assert (found.kind, found.dropped) == ("step", (20, 37, 71, 90))
+
+
+def test_two_frames_dropped_at_once_count_as_two() -> None:
+    moved = np.full(60, 3, np.float32)
+    moved[30] = 9
+    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == (30, 30)
