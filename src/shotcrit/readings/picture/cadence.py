@@ -40,6 +40,8 @@ PULLDOWN_FIT = 0.8
 """Correlation of the movement with the 2:3 step rhythm (guess: free movement stays under 0.5)."""
 PULLDOWN_STEPS = (1.0, 0.5, 1.0, 0.5, 1.0)
 """Movement of frames A-A, B-B, B-C, C-D, D-D against the one before, in source pictures (2:3 pulldown of fields, 4 film frames in 5 video frames)."""
+BEAT = 4
+"""repeats on one beat that are no doubled frames (guess: three can be chance)."""
 ALIKE, DOUBLE, FARTHEST = 0.25, 0.3, 3
 """Dropped frame: the neighbours' movement alike within 0.25, the jump within 0.3 of twice or three times it (guess); farther is an accent."""
 CHANCE = 2e-3
@@ -205,11 +207,22 @@ def _rhythm_fit(movement: Floats, live: Flags, phase: int) -> float:
 
 
 def _alone(repeats: Flags, live: Flags, movement: Floats) -> tuple[int, ...]:
-    """Single repeats within movement."""
+    """Single repeats within movement that follow no beat of their own."""
+    single = {run.start for run in runs(repeats) if len(run) == 1 and run.stop < len(repeats)}
     return tuple(
-        run.start for run in runs(repeats)
-        if len(run) == 1 and bool(live[max(0, run.start - 2) : run.start + 3].all()) and run.stop < len(repeats) and _goes_through(movement, run.start)
+        i for i in sorted(single)
+        if bool(live[max(0, i - 2) : i + 3].all()) and _goes_through(movement, i) and not _on_a_beat(i, single)
     )  # fmt: skip
+
+
+def _on_a_beat(i: int, single: set[int]) -> bool:
+    """Whether repeats stand BEAT in a row, every second, third or fourth frame: a part of the shot that is worked on twos or so."""
+    for step in range(2, LONGEST_STEP + 1):
+        before = next(k for k in range(BEAT) if i - (k + 1) * step not in single or k == BEAT - 1)
+        after = next(k for k in range(BEAT) if i + (k + 1) * step not in single or k == BEAT - 1)
+        if before + 1 + after >= BEAT:
+            return True
+    return False
 
 
 def _goes_through(movement: Floats, i: int) -> bool:

@@ -58,6 +58,20 @@ _BREAKS = re.compile(r"\s+|[\u2012-\u2015]|--+|\.\.+|\u2026|/")
 _EDGES = re.compile(r"^[^\w$£€'&@]+|[^\w%'&]+$")
 
 
+_WRITTEN = tuple(
+    (re.compile(written), spoken)
+    for written, spoken in (
+        (r"(?<=\d) ?\u00bd|(?<=\d) 1/2(?![\d/])", " and a half"),
+        (r"\u00bd|(?<![\d/])1/2(?![\d/])", " a half"),
+        (r"(?<=\d) (?:1/4)(?![\d/])|(?<=\d) ?\u00bc", " and a quarter"),
+        (r"\u00bc|(?<![\d/])1/4(?![\d/])", " a quarter"),
+        (r"\u00be|(?<![\d/])3/4(?![\d/])", " three quarters"),
+        (r"(?<!\S)[-\u2212](?=\d)", "minus "),
+    )
+)
+"""Signs that stand for words of their own, and the words."""
+
+
 def read_lines(path: Path) -> tuple[GivenLine, ...]:
     """Read a lines file. Raises InputError, one sentence, for anything that holds no lines."""
     return parse_lines(lines_text(path), name=str(path))
@@ -167,6 +181,8 @@ def _said_word(text: str, phones: str, where: str) -> GivenWord:
 
 def _plain_words(text: str, where: str) -> Iterator[GivenWord]:
     text = text.replace("\u2019", "'").replace("\u2018", "'").replace("\u2010", "-").replace("\u2011", "-")
+    for written, spoken in _WRITTEN:
+        text = written.sub(spoken, text)
     while _DIRECTION.search(text):
         text = _DIRECTION.sub(" ", text)
     for piece in _BREAKS.split(text):

@@ -127,3 +127,11 @@ def test_two_frames_dropped_at_once_count_as_two() -> None:
     moved = np.full(60, 3, np.float32)
     moved[30] = 9
     assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == (30, 30)
+
+
+def test_a_part_of_a_shot_on_twos_is_no_row_of_doubled_frames() -> None:
+    repeats = np.zeros(96, np.bool_)
+    repeats[1:48:2] = True
+    repeats[70] = True
+    found = read(repeats, Fraction(24))
+    assert found.doubled == (70,)

@@ -115,3 +115,20 @@ def test_reading_a_file_with_a_byte_order_mark(tmp_path: Path) -> None:
     path = tmp_path / "lines.txt"
     path.write_bytes("\ufeffAda: Café.\r\nBen: No.\r\n".encode())
     assert [(x.who, x.words[0].text) for x in read_lines(path)] == [("Ada", "Café"), ("Ben", "No")]
+
+
+@pytest.mark.parametrize(
+    ("written", "spoken"),
+    [
+        ("It is -5 degrees", "It is minus 5 degrees"),
+        ("2 1/2 dogs", "2 and a half dogs"),
+        ("2\u00bd dogs", "2 and a half dogs"),
+        ("a 1/2 hour, 3/4 full", "a a half hour three quarters full"),
+        ("on 1/2/2020", "on 1 2 2020"),
+        ("well-known -- no", "well-known no"),
+    ],
+)
+def test_signs_that_stand_for_words_of_their_own(written: str, spoken: str) -> None:
+    (line,) = parse_lines(written)
+    assert " ".join(w.text for w in line.words) == spoken
+    assert line.text == written
