@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span, runs
-from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells, sureness
+from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells, set_movement, sureness
 
 Flags = npt.NDArray[np.bool_]
 
@@ -41,6 +41,12 @@ LEAST_FROZEN = 2
 """frames; shorter stops are not listed."""
 STEP_FRAMES, STEP_FIT = 12, 0.8
 """frames a rhythm needs, and part of them that must fit it (guess)."""
+DRIFT, DRIFT_TIMES = 0.4, 2.5
+"""px of the small picture (1 px of 1280) that cells must travel over a whole stop to drift, and times the lower quartile of what all cells do: a drift
+adds up where each step of it drowns in noise (guess)."""
+CAMERA_STANDS = 0.3
+"""px of the small picture that the set may travel over a stop for the camera to stand. Where it moves, a frozen figure at another depth drifts
+against the set, but as one; then only cells that leave the figure's own movement count (guess)."""
 NEAR = 6
 """frames before and after a stop within which the region must have moved (guess)."""
 
@@ -57,9 +63,10 @@ class Frozen:
 
 @dataclass(frozen=True)
 class Region:
-    """alive : bool [shape=(n,)], False outside of its shot."""
+    """alive : bool [shape=(n,)], False outside of its shot; patch : bool [shape=(9, 16)] its cells."""
 
     box: tuple[float, float, float, float]
+    patch: Flags
     alive: Flags
     shot: tuple[int, int]
     cells: int
@@ -118,7 +125,7 @@ def regions(cells: Cells, shots: list[tuple[int, int]]) -> list[Region]:
             usual = float(np.median(busy[busy > 0]))
             lives = np.zeros(len(alive), np.bool_)
             lives[first + 1 : stop] = busy > STILL_SHARE * usual
-            found.append(Region(_box(patch), lives, (first, stop), int(patch.sum())))
+            found.append(Region(_box(patch), patch, lives, (first, stop), int(patch.sum())))
     return found
 
 
@@ -132,9 +139,27 @@ def find_frozen(cells: Cells, shots: list[tuple[int, int]], repeats: Flags) -> l
         for run in runs(dead):
             whole = repeats[run.start : run.stop].mean() > 0.5
             beside = region.alive[max(first, run.start - NEAR) : min(stop, run.stop + NEAR)].any()
-            if len(run) >= LEAST_FROZEN and beside and not whole:
+            if len(run) >= LEAST_FROZEN and beside and not whole and not drifts(cells, region.patch, run):
                 found.append(Frozen(run, region.box, region.cells, first))
     return found
+
+
+def drifts(cells: Cells, patch: Flags, run: Span) -> bool:
+    """Whether cells of a patch travel over a stop, each frame's step too small to be told by itself."""
+    here = slice(run.start, run.stop)
+    certainty = cells.certainty[here]
+    known = (certainty[..., 0] + certainty[..., 2] > 1 / KNOWN**2).all(axis=0)
+    if not (known & patch).any():
+        return False
+    travel = cells.own()[here].sum(axis=0)
+    of_set = np.linalg.norm(
+        set_movement((cells.camera + cells.left)[here].sum(axis=0)[None], cells.size[run.start][None])[0], axis=-1
+    ).max()
+    far = float(np.quantile(np.linalg.norm(travel, axis=-1)[known], CALM))
+    if of_set > CAMERA_STANDS:
+        travel = travel - np.median(travel[known & patch], axis=0)
+    moved = np.linalg.norm(travel, axis=-1)[known & patch] > max(DRIFT, DRIFT_TIMES * far, of_set if of_set > CAMERA_STANDS else 0.0)
+    return bool(moved.sum() >= max(LEAST_CELLS, STILL_SHARE * patch.sum()))
 
 
 def _box(patch: Flags) -> tuple[float, float, float, float]:
