@@ -83,7 +83,7 @@ def _words(strip: Strip) -> list[str]:
         left, right = strip.x(word.start), strip.x(word.stop)
         drawn.append(el("path", d=path([(left + 0.8, 2), (right - 0.8, 2)]), stroke=ink("ink"), stroke_width=1.3))
         text, face, size = fit(word.text, "b", 10.5, min(right + 6, after - 2) - left)
-        if right - left > 8:
+        if right - left > 8 and text != "…":
             drawn.append(words(left + 0.8, 13, text, f"{face} ink", size))
     return drawn
 

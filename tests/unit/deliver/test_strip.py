@@ -17,12 +17,21 @@ from shotcrit.deliver.strip import around, strip_svg
 WORD = re.compile(r'<text x="([-\d.]+)" y="13"[^>]*class="(\w) ink"[^>]*font-size="([\d.]+)"[^>]*>([^<]*)</text>')
 
 
-@pytest.mark.parametrize("length", [0.5, 1.0, 1.5, 2.0, 4.0])
-def test_no_word_reaches_into_the_next(length: float) -> None:
-    """Long words said without a pause, each `length` frames long."""
+def placed_words(length: float) -> list[tuple[float, float, str]]:
+    """(left, right, text) of long words said without a pause, each `length` frames long."""
     made = build_sheet(measured())
     said = tuple(replace(made.words[0], text="promised", start=i * length, stop=(i + 1) * length) for i in range(int(FRAMES / length)))
     drawing = strip_svg(around(replace(made, words=said), Span(40, 52)), None, alone=True)
-    placed = [(float(x), float(x) + text_width(shown, face, float(size))) for x, face, size, shown in WORD.findall(drawing)]  # type: ignore[arg-type]
+    found = WORD.findall(drawing)
+    return sorted((float(x), float(x) + text_width(text, face, float(size)), text) for x, face, size, text in found)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("length", [1.0, 1.5, 2.0, 4.0])
+def test_no_word_reaches_into_the_next(length: float) -> None:
+    placed = placed_words(length)
     assert len(placed) > 5
-    assert all(right < left for (_, right), (left, _) in pairwise(sorted(placed)))
+    assert all(right < left for (_, right, _), (left, _, _) in pairwise(placed))
+
+
+def test_a_word_without_room_is_its_line_alone() -> None:
+    assert placed_words(0.5) == []
