@@ -266,6 +266,8 @@ def _smack(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, ris
     near = slice(max(0, first - round(before / FRAME_S)), stop + round(after / FRAME_S))
     if len(event) * FRAME_S > LONGEST_SMACK_S or part.max() < SMACK_DB or voiced[near].any():
         return []
+    if by_words and pause.first > 0 and first - pause.first < round(_SMACK_BY_WORDS_S / FRAME_S):
+        return []  # the end of an s or the release of a stop, just past where its word was said to end
     if not by_words and (pause.stop - pause.first) * FRAME_S < SMACK_PAUSE_S:
         return []
     click = _click(samples, first, stop)

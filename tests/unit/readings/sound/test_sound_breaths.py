@@ -14,7 +14,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.errors import ReadingError
 from shotcrit.media.info import Sound
 from shotcrit.readings.bundle import SoundReadings
-from shotcrit.readings.events import Breath
+from shotcrit.readings.events import Breath, Word
 from shotcrit.readings.sound import parse_lines, read_sound, sound_from_json, sound_to_json
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.breaths import find_breaths, with_levels
@@ -73,6 +73,17 @@ def test_what_is_heard_does_not_hang_on_the_fader(gain_db: float) -> None:
     found = read_sound(sound, clock_for(sound)).breaths
     assert [b.kind for b in found] == ["smack", "inhale"]
     assert found[1].start_s == pytest.approx(start, abs=0.1)
+
+
+@pytest.mark.parametrize(("after_s", "smacks"), [(0.02, 0), (0.3, 1)])
+def test_the_last_of_a_word_is_no_smack(after_s: float, smacks: int) -> None:
+    """A word's end is good to a frame, and an s or a stop's release goes on past it."""
+    click = smack(np.random.default_rng(2), -30.0)
+    piece = np.zeros(RATE, np.float32)
+    piece[round(after_s * RATE) :][: len(click)] += click
+    samples, start = between(piece)
+    words = [Word("it", None, 0.1, start, 1.0, 0), Word("was", None, start + 1.2, start + 2, 1.0, 0)]
+    assert len(find_breaths(samples, words)) == smacks
 
 
 def test_with_words_the_same_breath() -> None:
