@@ -167,8 +167,12 @@ def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding
         yield from _slides_mm(readings, held, known, tail if is_cut else 0, limits)
         return
     away, doubt, slow = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
-    noise = limits["errors"] * np.hypot(np.nan_to_num(held.error), np.nan_to_num(slow)) + doubt
-    for span in runs(known & (np.nan_to_num(away) > limit + noise)):
+    error = np.hypot(np.nan_to_num(held.error), np.nan_to_num(slow))
+    least = limit + limits["errors"] * error + doubt
+    if is_cut and tail:
+        # Just before a cut a slide has to be sure to be one, and beyond the limit by its own error; else 2 px of it slip through.
+        least[-tail:] = np.maximum(limit + error[-tail:], limits["errors"] * error[-tail:]) + doubt[-tail:]
+    for span in runs(known & (np.nan_to_num(away) > least)):
         yield _slide(readings, held, span, away, limit, limits)
 
 
