@@ -16,7 +16,7 @@ from shotcrit.desk.listening import SoundWork, read_apart, worth_it
 from shotcrit.desk.request import MeasureRequest
 from shotcrit.errors import ReadingError, Stopped
 from shotcrit.media import Movie, open_movie
-from shotcrit.media.passes import run_pass
+from shotcrit.media.passes import rows_of_pass
 from shotcrit.media.proxy import PROXY_VERSION, ProxyWriter, proxy_of
 from shotcrit.progress import Progress, Quiet, Shared
 from shotcrit.readings import sound as sounds
@@ -131,5 +131,6 @@ def _picture(movie: Movie, kept: MediumCache, bench: Bench) -> PictureReadings |
     if movie.info.width is None:
         return None
     sinks = [ProxyWriter(proxy_of(movie, kept.files("proxy", PROXY_VERSION)))] if bench.proxy else []
-    rows = run_pass(movie, [reader() for reader in PICTURE_READERS], sinks=sinks, blocks=kept, progress=bench.progress, around=bench.around)
-    return picture_readings(rows, movie.clock, movie.info)
+    readers = [reader() for reader in PICTURE_READERS]
+    with rows_of_pass(movie, readers, sinks=sinks, blocks=kept, progress=bench.progress, around=bench.around) as rows:
+        return picture_readings(rows, movie.clock, movie.info)

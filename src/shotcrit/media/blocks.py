@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import tempfile
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
+
+from shotcrit.errors import ReadingError
 
 FloatArray = npt.NDArray[np.float32]
 
@@ -38,27 +43,85 @@ class MemoryBlocks:
         self.kept[name, version, block] = rows
 
 
-class RememberedBlocks:
-    """Another store with a memory in front, so that a pass that is running outlives a cache that is emptied under it."""
+class SpooledBlocks:
+    """Blocks in a temporary file that vanishes with them: a long movie's rows would fill the memory."""
 
-    def __init__(self, behind: BlockStore) -> None:
-        self._memory, self._behind = MemoryBlocks(), behind
+    def __init__(self) -> None:
+        self._file = tempfile.TemporaryFile(prefix="shotcrit-rows-")  # noqa: SIM115 - closed by close()
+        self._places: dict[tuple[str, int, int], tuple[int, tuple[int, ...]]] = {}
+
+    def __enter__(self) -> SpooledBlocks:
+        return self
+
+    def __exit__(self, *_problem: object) -> None:
+        self._file.close()
 
     def load(self, name: str, version: int, block: int) -> FloatArray | None:
-        rows = self._memory.load(name, version, block)
+        place = self._places.get((name, version, block))
+        if place is None:
+            return None
+        rows = np.empty(place[1], np.float32)
+        self._file.seek(place[0])
+        self._file.readinto(rows.data.cast("B") if rows.size else bytearray())
+        return rows
+
+    def save(self, name: str, version: int, block: int, rows: FloatArray) -> None:
+        at = self._file.seek(0, io.SEEK_END)
+        self._file.write(np.ascontiguousarray(rows, np.float32).tobytes())
+        self._places[name, version, block] = at, rows.shape
+
+
+class RememberedBlocks:
+    """Another store with one of our own in front, so that a pass that is running outlives a cache that is emptied under it."""
+
+    def __init__(self, behind: BlockStore, front: BlockStore) -> None:
+        self._front, self._behind = front, behind
+
+    def load(self, name: str, version: int, block: int) -> FloatArray | None:
+        rows = self._front.load(name, version, block)
         if rows is None:
             rows = self._behind.load(name, version, block)
             if rows is not None:
-                self._memory.save(name, version, block, rows)
+                self._front.save(name, version, block, rows)
         return rows
 
     def save(self, name: str, version: int, block: int, rows: FloatArray) -> None:
         self._behind.save(name, version, block, rows)
-        self._memory.save(name, version, block, rows)
+        self._front.save(name, version, block, rows)
 
-    def forget(self, name: str) -> None:
-        """Free what lies in memory of a reading; the store behind keeps it."""
-        self._memory.kept = {key: rows for key, rows in self._memory.kept.items() if key[0] != name}
+
+class Rows(Protocol):
+    """Rows of all frames, as an array has them, wherever they lie."""
+
+    def __len__(self) -> int: ...
+
+    def __getitem__(self, frames: slice) -> FloatArray:
+        """float32 [shape=(frames asked for, ...)]; the slice without a step"""
+        ...
+
+
+@dataclass(frozen=True)
+class StoredRows:
+    """Rows of `frames` frames that lie in a store, read as they are asked for. All blocks must be there."""
+
+    store: BlockStore
+    name: str
+    version: int
+    frames: int
+
+    def __len__(self) -> int:
+        return self.frames
+
+    def __getitem__(self, frames: slice) -> FloatArray:
+        first, stop, _ = frames.indices(self.frames)
+        blocks = range(first // BLOCK, max(block_count(stop), first // BLOCK + 1))
+        return np.concatenate([self._rows(block)[max(first - block * BLOCK, 0) : max(stop - block * BLOCK, 0)] for block in blocks])
+
+    def _rows(self, block: int) -> FloatArray:
+        rows = self.store.load(self.name, self.version, block)
+        if rows is None:
+            raise ReadingError(f"finished blocks of reading {self.name} went missing while it ran; run it again")
+        return rows
 
 
 def block_frames(block: int, frames: int) -> range:

@@ -1,4 +1,4 @@
-"""One decoding pass for every picture reading and the proxy. Memory does not grow with the movie's length, except for the rows.
+"""One decoding pass for every picture reading and the proxy. Memory does not grow with the movie's length.
 
 A reader is started anew for every block of frames and shown the WARMUP pictures before it, so what it says of a frame depends on
 those and the block alone: a pass that was stopped and resumed gives, by construction, what an unbroken one gives.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -16,7 +16,7 @@ import numpy as np
 
 from shotcrit.errors import ReadingError
 from shotcrit.media.ahead import ahead
-from shotcrit.media.blocks import BlockStore, FloatArray, MemoryBlocks, RememberedBlocks, block_count, block_frames
+from shotcrit.media.blocks import BlockStore, FloatArray, RememberedBlocks, Rows, SpooledBlocks, StoredRows, block_count, block_frames
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.movie import Movie
 from shotcrit.media.picture import Picture
@@ -90,31 +90,49 @@ def run_pass(
     progress: Progress | None = None,
     around: Callable[[], int] | None = None,
 ) -> dict[str, FloatArray]:
-    """Show every picture once to all readers and sinks that lack it.
+    """As rows_of_pass, with all rows in memory: float32 [shape=(n_frames, ...)] by reader name."""
+    with rows_of_pass(movie, readers, sinks=sinks, blocks=blocks, progress=progress, around=around) as rows:
+        return {name: found[:] for name, found in rows.items()}
 
-    Returns float32 [shape=(n_frames, ...)] by reader name; nan where a picture could not be measured or decoded.
-    blocks : where finished blocks are kept and looked for; in memory when None
+
+@contextmanager
+def rows_of_pass(
+    movie: Movie,
+    readers: Sequence[Reader],
+    *,
+    sinks: Sequence[Sink] = (),
+    blocks: BlockStore | None = None,
+    progress: Progress | None = None,
+    around: Callable[[], int] | None = None,
+) -> Iterator[dict[str, Rows]]:
+    """Show every picture once to all readers and sinks that lack it; then rows by reader name, nan where a picture could not be measured or decoded.
+
+    blocks : where finished blocks are kept and looked for; nowhere when None. The rows themselves lie in a file that vanishes at the end.
     around : tells the frame index to work outward from, asked again before each block (the playhead); None = from the start
     Raises Stopped (from progress) with all finished blocks kept, ReadingError when a reader breaks its word.
     """
-    watch, kept = progress or Quiet(), RememberedBlocks(MemoryBlocks() if blocks is None else blocks)
     _check(readers)
-    jobs = _jobs(movie, readers, sinks, kept)
+    with SpooledBlocks() as front:
+        kept = front if blocks is None else RememberedBlocks(blocks, front)
+        try:
+            _work(movie, _jobs(movie, readers, sinks, kept), kept, progress or Quiet(), around)
+        finally:
+            for sink in sinks:
+                sink.close()
+        yield {r.NAME: _rows_of(r, len(movie.clock), kept, movie) for r in readers}
+
+
+def _work(movie: Movie, jobs: list[_Job], kept: BlockStore, watch: Progress, around: Callable[[], int] | None) -> None:
     total, done = sum(len(job.frames) for job in jobs), 0
-    try:
-        for run in _runs(jobs, around):
-            for job, rows in _read(movie, run):
-                done += 1
-                watch.step("reading pictures", done, total)
-                if rows is not None:
-                    for sink in job.sinks:
-                        sink.flush()
-                    for name, version, block in rows:
-                        kept.save(name, version, job.block, block)
-    finally:
-        for sink in sinks:
-            sink.close()
-    return {r.NAME: _joined(r, len(movie.clock), kept, movie) for r in readers}
+    for run in _runs(jobs, around):
+        for job, rows in _read(movie, run):
+            done += 1
+            watch.step("reading pictures", done, total)
+            if rows is not None:
+                for sink in job.sinks:
+                    sink.flush()
+                for name, version, block in rows:
+                    kept.save(name, version, job.block, block)
 
 
 def _check(readers: Sequence[Reader]) -> None:
@@ -212,12 +230,9 @@ def _block(reader: Reader, rows: list[FloatArray | None]) -> FloatArray:
     return np.stack([empty if row is None else row for row in rows])
 
 
-def _joined(reader: Reader, frames: int, kept: RememberedBlocks, movie: Movie) -> FloatArray:
+def _rows_of(reader: Reader, frames: int, kept: BlockStore, movie: Movie) -> Rows:
     if movie.info.width is None:
         return np.zeros((0, len(reader.COLUMNS)), np.float32)
-    parts = [_stored(reader, b, block_frames(b, frames), kept) for b in range(block_count(frames))]
-    whole = [p for p in parts if p is not None]
-    if len(whole) < len(parts):
+    if any(_stored(reader, b, block_frames(b, frames), kept) is None for b in range(block_count(frames))):
         raise ReadingError(f"finished blocks of reading {reader.NAME} went missing while it ran; run it again")
-    kept.forget(reader.NAME)  # a long movie's rows would lie in memory twice
-    return np.concatenate(whole)
+    return StoredRows(kept, reader.NAME, reader.VERSION, frames)

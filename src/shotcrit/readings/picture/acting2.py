@@ -84,7 +84,7 @@ def measure_marks(
     size = (info.width or 0, info.height or 0)
     if not any(part.marks for part in cast.marked) or min(size) < 1:
         return tuple(Acting(part.name, 2, lacks={"marks": "marks placed in the picture"}) for part in cast.marked), {}, {}
-    with FrameStore(work_size(size)) as store, FrameStore(size) as large:
+    with FrameStore(work_size(size)) as store, FrameStore(size, near=0) as large:
         read = {p.name for p in cast.characters if p.name in (known or {}) or any(name.startswith(CHANGING) for name in p.marks)}
         faces = _with_faces(cast, read, cuts, info.frames or 0, Numbering(info.first_frame))
         kept = KeptLarge(large, faces if store.size != size else set())

@@ -10,7 +10,9 @@ import itertools
 
 import numpy as np
 
-from shotcrit.readings.picture.grid import Cells, Floats
+from shotcrit.media.blocks import Rows
+from shotcrit.readings.picture.grid import Floats
+from shotcrit.readings.picture.light import split
 
 LEAST_SCORE = 15.0
 """content_val a cut must reach: PySceneDetect's AdaptiveDetector default, min_content_val."""
@@ -46,18 +48,21 @@ def adaptive_ratio(score: Floats) -> Floats:
     return out
 
 
-def find_cuts(score: Floats, light: Floats, cells: Cells) -> tuple[int, ...]:
+def find_cuts(score: Floats, rows: Rows, unmatched: Floats) -> tuple[int, ...]:
     """Index of the first frame of each new shot.
 
-    score : content_val [shape=(n,)]; light : linear light of the cells [shape=(n, 3, 9, 16)]
+    score : content_val [shape=(n,)]; rows : of the light reading; unmatched : see grid.Cells
     """
     ratio = adaptive_ratio(score)
     strong = (score >= LEAST_SCORE) & (ratio >= RATIO) | (score >= SURE_SCORE) & (ratio >= SURE_RATIO)
+    return tuple(i for i in map(int, np.flatnonzero(strong)) if i > 0 and _cuts_at(rows, i) and _unexplained(unmatched, i))
+
+
+def _cuts_at(rows: Rows, at: int) -> bool:
+    first = max(0, at - 1 - FLASH)
+    light = split(rows[first : at + FLASH + 1])[1]
     look = np.sqrt(np.clip(light, 0, 1)).reshape(len(light), -1)
-    return tuple(
-        i for i in map(int, np.flatnonzero(strong))
-        if i > 0 and not _comes_back(look, i) and not _same_in_other_light(look, i) and _unexplained(cells.unmatched, i)
-    )  # fmt: skip
+    return not _comes_back(look, at - first) and not _same_in_other_light(look, at - first)
 
 
 def _comes_back(look: Floats, at: int) -> bool:

@@ -8,6 +8,8 @@ Guidance Note, Annex 1: 20 cd/m2 and 160 cd/m2 on a screen of 200 cd/m2, over a 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import numpy.typing as npt
 
@@ -35,19 +37,20 @@ TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 
 Flags = npt.NDArray[np.bool_]
 
 
-def transitions(light: Floats) -> Floats:
-    """float32 [shape=(n, 4)]: part of the picture (0..1) on which luminance completes a rise, a fall, and a red flash's turn to red, and from red.
+def transitions(light: Iterable[Floats], frames: int) -> Floats:
+    """float32 [shape=(frames, 4)]: part of the picture (0..1) on which luminance completes a rise, a fall, and a red flash's turn to red, and from red.
 
-    light : linear light [shape=(n, 3, rows, columns)]. A slow change counts on the frame on which it has gone far enough, once.
+    light : linear light of each picture, [shape=(3, rows, columns)]. A slow change counts on the frame on which it has gone far enough, once.
     """
-    out = np.zeros((len(light), 4), np.float32)
-    if not len(light):
-        return out
-    cells = np.nan_to_num(light[0].reshape(3, -1))
-    level, red = _Level(WEIGHTS @ cells), _Red(cells)
-    for i in range(1, len(light)):  # picture by picture: a long movie's flags would take more memory than all its readings
-        cells = np.nan_to_num(light[i].reshape(3, -1))
-        out[i] = [part.mean() for part in (*level.turns(WEIGHTS @ cells), *red.turns(cells))]
+    out = np.zeros((frames, 4), np.float32)
+    level: _Level | None = None
+    red: _Red | None = None
+    for i, picture in enumerate(light):  # picture by picture: a long movie's flags would take more memory than all its readings
+        cells = np.nan_to_num(picture.reshape(3, -1))
+        if level is None or red is None:
+            level, red = _Level(WEIGHTS @ cells), _Red(cells)
+        else:
+            out[i] = [part.mean() for part in (*level.turns(WEIGHTS @ cells), *red.turns(cells))]
     return out
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span, runs
-from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells, set_movement, sureness
+from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells, Movements, set_movement, sureness
 
 Flags = npt.NDArray[np.bool_]
 
@@ -91,8 +91,12 @@ class Region:
         return 0
 
 
-def alive_cells(cells: Cells) -> Flags:
+def alive_cells(cells: Cells | Movements) -> Flags:
     """bool [shape=(n, 9, 16)]: the cell moves or changes of itself."""
+    return np.concatenate([np.zeros((0, LINES, COLUMNS), np.bool_), *map(_alive, cells.parts())])
+
+
+def _alive(cells: Cells) -> Flags:
     own = cells.own()
     far, sure = np.linalg.norm(own, axis=-1), sureness(own, cells.certainty)
     known = np.where((cells.certainty[..., 0] + cells.certainty[..., 2]) > 1 / KNOWN**2, far, np.nan)
@@ -107,7 +111,7 @@ def alive_cells(cells: Cells) -> Flags:
     return np.asarray((moves | changes) & ~(edge & cells.warped[:, None, None]), np.bool_)
 
 
-def regions(cells: Cells, shots: list[tuple[int, int]]) -> list[Region]:
+def regions(cells: Cells | Movements, shots: list[tuple[int, int]]) -> list[Region]:
     """The patches with a life of their own, shot by shot."""
     alive = alive_cells(cells)
     found = []
@@ -129,7 +133,7 @@ def regions(cells: Cells, shots: list[tuple[int, int]]) -> list[Region]:
     return found
 
 
-def find_frozen(cells: Cells, shots: list[tuple[int, int]], repeats: Flags) -> list[Frozen]:
+def find_frozen(cells: Cells | Movements, shots: list[tuple[int, int]], repeats: Flags) -> list[Frozen]:
     """Stops of a region while the rest of the picture moves. Frames on which the whole picture repeats are not among them."""
     found = []
     for region in regions(cells, shots):
@@ -139,7 +143,12 @@ def find_frozen(cells: Cells, shots: list[tuple[int, int]], repeats: Flags) -> l
         for run in runs(dead):
             whole = repeats[run.start : run.stop].mean() > 0.5
             beside = region.alive[max(first, run.start - NEAR) : min(stop, run.stop + NEAR)].any()
-            if len(run) >= LEAST_FROZEN and beside and not whole and not drifts(cells, region.patch, run):
+            if (
+                len(run) >= LEAST_FROZEN
+                and beside
+                and not whole
+                and not drifts(cells.part(run.start, run.stop), region.patch, Span(0, len(run)))
+            ):
                 found.append(Frozen(run, region.box, region.cells, first))
     return found
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
+
+from shotcrit.media.blocks import Rows, block_count, block_frames
 
 Floats = npt.NDArray[np.float32]
 
@@ -62,6 +65,14 @@ class Cells:
     def __len__(self) -> int:
         return len(self.movement)
 
+    def part(self, first: int, stop: int) -> Cells:
+        """Of frames first .. stop - 1."""
+        return Cells(*(getattr(self, field.name)[first:stop] for field in fields(self)))
+
+    def parts(self) -> Iterator[Cells]:
+        """All frames, a stretch at a time."""
+        return (self.part(frames.start, frames.stop) for frames in stretches(len(self)))
+
     def own(self) -> Floats:
         """float32 [shape=(n, 9, 16, 2)] movement of each cell against the set, the camera's taken out."""
         return np.asarray(self.shift - set_movement(self.left, self.size), np.float32)
@@ -109,3 +120,59 @@ def take_apart(rows: Floats) -> Cells:
         peak=cells[:, 6],
         mean=cells[:, 7],
     )
+
+
+@dataclass(frozen=True)
+class Movements:
+    """Rows as MovementReader makes them, taken apart a stretch at a time: of a long movie they would fill the memory.
+
+    rows : see take_apart; head : float32 [shape=(n, HEAD)] what they say of a frame as a whole, as in Cells
+    """
+
+    rows: Rows
+    head: Floats
+
+    def __len__(self) -> int:
+        return len(self.head)
+
+    @property
+    def warped(self) -> npt.NDArray[np.bool_]:
+        return self.head[:, 0] > 0
+
+    @property
+    def camera(self) -> Floats:
+        return self.head[:, 1:7].reshape(-1, 2, 3)
+
+    @property
+    def left(self) -> Floats:
+        return self.head[:, 7:13].reshape(-1, 2, 3)
+
+    @property
+    def movement(self) -> Floats:
+        return self.head[:, 13]
+
+    @property
+    def unmatched(self) -> Floats:
+        return self.head[:, 14]
+
+    @property
+    def size(self) -> Floats:
+        return self.head[:, 15:17]
+
+    def part(self, first: int, stop: int) -> Cells:
+        """Of frames first .. stop - 1."""
+        return take_apart(self.rows[first:stop])
+
+    def parts(self) -> Iterator[Cells]:
+        """All frames, a stretch at a time."""
+        return (self.part(frames.start, frames.stop) for frames in stretches(len(self)))
+
+
+def movements_of(rows: Rows) -> Movements:
+    heads = [rows[frames.start : frames.stop][:, :HEAD].copy() for frames in stretches(len(rows))]
+    return Movements(rows, np.concatenate([np.zeros((0, HEAD), np.float32), *heads]))
+
+
+def stretches(frames: int) -> list[range]:
+    """Of the length that rows are kept in."""
+    return [block_frames(block, frames) for block in range(block_count(frames))]

@@ -16,6 +16,9 @@ from shotcrit.errors import ReadingError
 WORK_WIDTH = 960
 """px; marks are followed at this width. Sub-pixel following makes more of it than the eye can place; wider only costs time (guess)."""
 
+MOST_NEAR = 160 * 2**20
+"""Bytes of working pictures that stay in memory: ten seconds of 960x540. Writing them to disk and reading them back cost a twentieth of following."""
+
 MOST_LARGE = 512 * 2**20
 """Bytes of full-size pictures kept on disk until faces are cut out of them: ten seconds at 1920x1080; reading them again would cost more (guess)."""
 
@@ -37,13 +40,16 @@ def work_size(size: tuple[int, int], *, width: int = WORK_WIDTH) -> tuple[int, i
 
 
 class FrameStore:
-    """Luma frames in a temporary file that vanishes with the store; any frame can be read at any time.
+    """Luma frames; any frame can be read at any time. The first ones stay in memory, what is more in a temporary file that vanishes with the store.
 
     A minute of 960x540 luma is 750 MB: on disk, where the system keeps in memory what it can spare.
     """
 
-    def __init__(self, size: tuple[int, int]) -> None:
+    def __init__(self, size: tuple[int, int], *, near: int = MOST_NEAR) -> None:
+        """near : bytes that stay in memory, at most"""
         self.size = size
+        self._near: list[Luma] = []
+        self._most_near = near // max(size[0] * size[1], 1)
         self._file: Any = tempfile.TemporaryFile(prefix="shotcrit-")  # noqa: SIM115 (closed by __exit__)
         self._count = 0
         self._map: np.memmap[Any, np.dtype[np.uint8]] | None = None
@@ -53,6 +59,7 @@ class FrameStore:
 
     def __exit__(self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None) -> None:
         self._map = None
+        self._near = []
         self._file.close()
 
     def __len__(self) -> int:
@@ -65,18 +72,24 @@ class FrameStore:
             raise ReadingError("marks are followed on luma pictures of two dimensions; a picture with another shape came in")
         if luma.shape != (high, wide):
             luma = np.asarray(cv2.resize(luma, (wide, high), interpolation=cv2.INTER_AREA), dtype=np.uint8)
-        self._file.write(np.ascontiguousarray(luma).tobytes())
         self._count += 1
+        if len(self._near) < self._most_near:
+            self._near.append(luma)
+            return
+        self._file.write(np.ascontiguousarray(luma).data)
         self._map = None
 
     def __getitem__(self, index: int) -> Luma:
         """uint8 [shape=(height, width)], read only. Raises IndexError past the end."""
         if not 0 <= index < self._count:
             raise IndexError(index)
+        if index < len(self._near):
+            return self._near[index]
+        far = self._count - len(self._near)
         if self._map is None:
             self._file.flush()
-            self._map = np.memmap(self._file, np.uint8, "r", shape=(self._count, self.size[1], self.size[0]))
-        return np.asarray(self._map[index])
+            self._map = np.memmap(self._file, np.uint8, "r", shape=(far, self.size[1], self.size[0]))
+        return np.asarray(self._map[index - len(self._near)])
 
 
 def fill(store: FrameStore, pictures: Iterable[tuple[int, Luma]]) -> None:

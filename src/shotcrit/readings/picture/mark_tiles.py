@@ -46,7 +46,7 @@ class Tiles:
 
     def put(self, rows: Iterable[int], pictures: Iterable[Picture], middles: Floats) -> None:
         """Tiles of `pictures` about px `middles` [shape=(n, 2)]; what lies outside a picture is its edge carried on."""
-        corners = 2 * np.rint((np.nan_to_num(middles) - SIDE // 2) / 2).astype(np.int64)
+        corners = 2 * np.rint((middles - SIDE // 2) / 2).astype(np.int64)
         for row, picture, (left, top) in zip(rows, pictures, corners.tolist(), strict=True):
             high, wide = picture.shape
             left, top = max(-SIDE // 2, min(left, wide - SIDE // 2)), max(-SIDE // 2, min(top, high - SIDE // 2))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 
 import numpy as np
+import numpy.typing as npt
 
 from shotcrit.clock import FrameClock
 from shotcrit.errors import ReadingError
+from shotcrit.media.blocks import Rows
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.passes import Reader
 from shotcrit.readings.bundle import PictureReadings, Series
@@ -16,7 +18,7 @@ from shotcrit.readings.picture.cadence import Cadence, read_cadence
 from shotcrit.readings.picture.cuts import find_cuts, shots
 from shotcrit.readings.picture.flashes import transitions
 from shotcrit.readings.picture.frozen import Frozen, Region, find_frozen, regions
-from shotcrit.readings.picture.grid import Cells, Floats, cell_places, sureness, take_apart
+from shotcrit.readings.picture.grid import Cells, Floats, Movements, cell_places, movements_of, stretches, sureness
 from shotcrit.readings.picture.light import LightReader, split
 from shotcrit.readings.picture.movement import SURE, MovementReader
 from shotcrit.readings.picture.still import find_repeats
@@ -24,7 +26,7 @@ from shotcrit.readings.picture.still import find_repeats
 PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader)
 
 
-def picture_readings(rows: Mapping[str, Floats], clock: FrameClock, info: MovieInfo) -> PictureReadings:
+def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInfo) -> PictureReadings:
     """Put rows [shape=(n_frames, ...)] of every one of PICTURE_READERS, by name, together. Raises ReadingError if one is missing or short.
 
     Arrays in `extra`, n = frames:
@@ -41,10 +43,10 @@ def picture_readings(rows: Mapping[str, Floats], clock: FrameClock, info: MovieI
     for reader in (MovementReader, LightReader):
         if len(rows.get(reader.NAME, ())) != len(clock):
             raise ReadingError(f"the picture reading '{reader.NAME}' does not cover the {len(clock)} frames; measure the movie again")
-    cells = take_apart(rows[MovementReader.NAME])
-    content, light = split(rows[LightReader.NAME])
+    cells, lights = movements_of(rows[MovementReader.NAME]), rows[LightReader.NAME]
+    content = np.concatenate([split(lights[at.start : at.stop])[0] for at in stretches(len(clock))] or [np.zeros(0, np.float32)])
     still = find_repeats(cells)
-    cuts = find_cuts(content, light, cells)
+    cuts = find_cuts(content, lights, cells.unmatched)
     parts = shots(cuts, len(clock))
     moved = np.where(still.repeats, 0, cells.movement).astype(np.float32)
     moved[list(cuts)] = np.nan
@@ -53,7 +55,7 @@ def picture_readings(rows: Mapping[str, Floats], clock: FrameClock, info: MovieI
     moved[0] = np.nan
     patches = regions(cells, parts)
     extra = {
-        "flash": transitions(light),
+        "flash": transitions(_pictures(lights), len(clock)),
         "content": content,
         "centre": centre_of_movement(cells, still.repeats),
         "camera": _full_size(cells, up),
@@ -65,18 +67,30 @@ def picture_readings(rows: Mapping[str, Floats], clock: FrameClock, info: MovieI
     return PictureReadings(still.repeats, series, cuts, still.noise, extra, cadence.name, cadence.rhythm)
 
 
-def centre_of_movement(cells: Cells, repeats: object) -> Floats:
+def _pictures(lights: Rows) -> Iterator[Floats]:
+    """Linear light of each picture, one after the other."""
+    for at in stretches(len(lights)):
+        yield from split(lights[at.start : at.stop])[1]
+
+
+def centre_of_movement(cells: Movements, repeats: npt.NDArray[np.bool_]) -> Floats:
     """float32 [shape=(n, 2)]: mean place of the cells, weighted by how far each moves against the set; fractions; nan on repeats."""
+    centre = np.concatenate([np.zeros((0, 2), np.float32), *map(_centre, cells.parts())])
+    centre[repeats] = np.nan
+    return centre
+
+
+def _centre(cells: Cells) -> Floats:
     own = cells.own()
     speed = np.where(sureness(own, cells.certainty) > SURE, np.linalg.norm(own, axis=-1), 0)
     weight = speed.reshape(len(cells), -1)
     total = weight.sum(axis=1, keepdims=True)
     centre = weight @ cell_places().reshape(-1, 2) / np.maximum(total, 1e-6)
-    centre[np.asarray(repeats) | (total[:, 0] <= 1e-3)] = np.nan
+    centre[total[:, 0] <= 1e-3] = np.nan
     return np.asarray(centre, np.float32)
 
 
-def _full_size(cells: Cells, up: Floats) -> Floats:
+def _full_size(cells: Movements, up: Floats) -> Floats:
     """The camera's map for px of the full-size frame: lengths scale, the linear part stays."""
     whole = np.nan_to_num(cells.camera + cells.left)
     whole[..., 2] *= up[:, None]

@@ -144,7 +144,7 @@ def _slow(grey: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
 def laid(picture: Picture, key: Key, move: Movement) -> Picture:
     """The frame as it looks on the key: each pixel of the crop fetched from where the movement takes it."""
     where = finer(move.seen(key.lifted_grid).astype(np.float32), key.crop.shape)
-    return np.asarray(cv2.remap(picture, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.uint8)
+    return np.asarray(cv2.remap(picture, where, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=np.uint8)
 
 
 def finer(coarse: npt.NDArray[np.float32], shape: tuple[int, ...]) -> npt.NDArray[np.float32]:

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.clock import runs
-from shotcrit.readings.picture.grid import Cells, Floats, sureness
+from shotcrit.clock import Span, runs
+from shotcrit.readings.picture.grid import CELLS, Cells, Floats, Movements, stretches, sureness
 
 Flags = npt.NDArray[np.bool_]
 
@@ -44,6 +44,8 @@ FILL = 2
 """Frames: inside a slow drift an encoder hides some steps and makes them up later; so short a stop there is no hold (guess)."""
 FILL_END = 1
 """The same at the first or last frame of a stretch, where there are neighbours on one side only."""
+STRETCH = 256
+"""Frames whose changes are reckoned at a time, so that a long hold does not fill the memory."""
 LEAST_FIELD = 2.0
 """Length of the field of changes, in standard errors over the whole picture, under which nothing can hide in it: an exact repeat (guess)."""
 
@@ -56,51 +58,80 @@ class Stillness:
     noise: float
 
 
-def find_repeats(cells: Cells) -> Stillness:
+def find_repeats(cells: Movements) -> Stillness:
     """Repeats of the whole picture."""
-    sure = np.sort(sureness(cells.shift, cells.certainty).reshape(len(cells), -1), axis=1)[:, -2]
-    peak = cells.peak.reshape(len(cells), -1).max(axis=1)
+    sure, peak = _greatest(cells)
     calm = ~cells.warped & (sure < CALM_SHIFT) & (peak < CALM_PEAK)
     calm[0] = False
     if not calm.any():
         return Stillness(calm, float("nan"))
     floor_peak, floor_sure = float(np.median(peak[calm])), float(np.median(sure[calm]))
     low = calm & (peak <= PEAK_BASE + PEAK_TIMES * floor_peak)
-    field = change_field(cells)
-    quiet = _with_settling(low & (sure <= SHIFT_BASE + SHIFT_TIMES * floor_sure), low, field)
+    quiet = _with_settling(low & (sure <= SHIFT_BASE + SHIFT_TIMES * floor_sure), low, cells)
+    loud = (peak > EASE_BASE[0] + EASE_TIMES * floor_peak) & (sure > EASE_BASE[1] + EASE_TIMES * floor_sure)
     moving = np.zeros(len(cells), np.bool_)
     for run in runs(quiet):
-        moving[run.start : run.stop] = _drifts(field[run.start : run.stop])
-        for inward in (range(run.start, run.stop), range(run.last, run.start - 1, -1)):
-            for i in inward:
-                loud = peak[i] > EASE_BASE[0] + EASE_TIMES * floor_peak and sure[i] > EASE_BASE[1] + EASE_TIMES * floor_sure
-                if not (loud and _goes_on(field, i, -inward.step)):
-                    break
-                moving[i] = True
+        moving[run.start : run.stop] = _moving(cells, run, loud)
     repeats = quiet & ~moving
-    noise = float(np.median(cells.rest[repeats])) if repeats.any() else float("nan")
-    return Stillness(repeats, noise)
+    return Stillness(repeats, float(np.median(_rests(cells, repeats))) if repeats.any() else float("nan"))
 
 
-def _with_settling(quiet: Flags, low: Flags, field: Floats) -> Flags:
+def _with_settling(quiet: Flags, low: Flags, cells: Movements) -> Flags:
     """The quiet frames, and the first repeat after a movement: an encoder that saves on moving pictures makes up for it there, surely and a little everywhere,
     but not in the movement's direction (HEVC at CRF 20 to 28: up to 15 standard errors, luma steps as of any repeat)."""
     out = quiet.copy()
     for run in runs(quiet):
         i = run.start - 1
-        if i > 1 and low[i] and not _points_along(field[i], field[max(0, i - REACH) : i].sum(axis=0)):
-            out[i] = True
+        if i > 1 and low[i]:
+            field = change_field(cells, max(0, i - REACH), i + 1)
+            out[i] = not _points_along(field[-1], field[:-1].sum(axis=0))
     return out
 
 
-def change_field(cells: Cells) -> Floats:
-    """float32 [shape=(n, 432)] what changed where, each number in its own standard errors and capped: shift x, shift y, mean luma."""
-    n = len(cells)
-    sure = sureness(cells.shift, cells.certainty)[..., None]
-    length = np.linalg.norm(cells.shift, axis=-1, keepdims=True)
-    field = cells.shift / np.maximum(length, 1e-9) * np.minimum(sure, MOST_SAY)
-    light = np.diff(cells.mean, axis=0, prepend=cells.mean[:1])
-    light = np.clip(light / (LEAST_STEP + LIGHT_ERROR * cells.rest), -MOST_SAY, MOST_SAY)
+def _greatest(cells: Movements) -> tuple[Floats, Floats]:
+    """Of each frame the second surest cell's shift, standard errors, and the greatest change of a block, luma steps: [shape=(n,)]."""
+    sure, peak = [np.zeros(0, np.float32)], [np.zeros(0, np.float32)]
+    for part in cells.parts():
+        sure.append(np.sort(sureness(part.shift, part.certainty).reshape(len(part), -1), axis=1)[:, -2].copy())
+        peak.append(part.peak.reshape(len(part), -1).max(axis=1))
+    return np.concatenate(sure), np.concatenate(peak)
+
+
+def _rests(cells: Movements, frames: Flags) -> Floats:
+    """The rest of every cell of `frames`, luma steps: float32 [shape=(k, 9, 16)]."""
+    return np.concatenate([part.rest[frames[at.start : at.stop]] for at, part in zip(stretches(len(cells)), cells.parts(), strict=True)])
+
+
+def _moving(cells: Movements, run: Span, loud: Flags) -> Flags:
+    """Which frames of a quiet stretch move after all: those of a slow drift, and the eases of the movement beside it. loud : of all frames"""
+    first, stop = max(0, run.start - 1), min(len(cells), run.stop + 1)
+    field = change_field(cells, first, stop)
+    moving = _drifts(field[run.start - first : run.stop - first])
+    for inward in (range(run.start, run.stop), range(run.last, run.start - 1, -1)):
+        for i in inward:
+            if not (loud[i] and 0 < i - inward.step < len(cells) and _goes_on(field, i - first, i - inward.step - first)):
+                break
+            moving[i - run.start] = True
+    return moving
+
+
+def change_field(cells: Movements, first: int, stop: int) -> Floats:
+    """float32 [shape=(n, 432)] what changed where on frames first .. stop - 1, each in its own standard errors and capped: shift x, shift y, mean luma."""
+    fields = [np.zeros((0, 3 * CELLS), np.float32)]
+    for at in range(first, stop, STRETCH):
+        before = max(at - 1, 0)
+        fields.append(_changed(cells.part(before, min(at + STRETCH, stop)))[at - before :])
+    return np.concatenate(fields)
+
+
+def _changed(part: Cells) -> Floats:
+    """The same of a stretch, whose first frame has nothing before it."""
+    n = len(part)
+    sure = sureness(part.shift, part.certainty)[..., None]
+    length = np.linalg.norm(part.shift, axis=-1, keepdims=True)
+    field = part.shift / np.maximum(length, 1e-9) * np.minimum(sure, MOST_SAY)
+    light = np.diff(part.mean, axis=0, prepend=part.mean[:1])
+    light = np.clip(light / (LEAST_STEP + LIGHT_ERROR * part.rest), -MOST_SAY, MOST_SAY)
     return np.concatenate([field.reshape(n, -1), light.reshape(n, -1)], axis=1).astype(np.float32)
 
 
@@ -129,7 +160,6 @@ def _points_along(one: Floats, others: Floats) -> bool:
     return along > SAME_WAY and along > SAME_SHARE * length
 
 
-def _goes_on(field: Floats, end: int, beyond: int) -> bool:
-    """Whether the quiet frame at a stretch's end carries on the movement beside it: an ease, not a repeat."""
-    beside = end + beyond
-    return 0 < beside < len(field) and _points_along(field[end], field[beside])
+def _goes_on(field: Floats, end: int, beside: int) -> bool:
+    """Whether the quiet frame at a stretch's end carries on the movement of the frame beside it: an ease, not a repeat."""
+    return _points_along(field[end], field[beside])
