@@ -57,6 +57,16 @@ def test_a_scene_without_a_cast_is_not_used_and_that_is_said(film: Path, tmp_pat
     assert any("nothing of kite.usda is used: a cast has to say which of its nodes is what".lower() in says.lower() for _, says in found)
 
 
+@pytest.mark.parametrize(("frames", "told_of"), [((999,), True), ((999, 5), False), ((0,), True), ((24,), False)])
+def test_marks_placed_on_no_frame_of_the_movie(film: Path, tmp_path: Path, frames: tuple[int, ...], told_of: bool) -> None:
+    marks = {"handle": [{"frame": f, "x": 0.5, "y": 0.5} for f in frames]}
+    cast = tmp_path / "cast.json"
+    cast.write_text(json.dumps({"props": [{"name": "kite", "marks": marks}]}))
+    found = told(done(request_from_files(film, cast=cast), tmp_path))
+    says = "The movie's frames are 1 to 24, and the cast places kite.handle outside of them: not followed; see --first-frame."
+    assert found == ([("movie", says)] if told_of else [])
+
+
 def test_rates_that_nobody_said(tmp_path: Path) -> None:
     pictures = make_sequence(tmp_path / "run", numbered(5))
     wave = make_sound(tmp_path / "kite.wav", tone(1.0))
