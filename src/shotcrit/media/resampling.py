@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from fractions import Fraction
 
 import av
@@ -20,11 +21,11 @@ class Resampler:
             raise MediaError("a sound needs a sample rate above zero; export it again")
         self._rate, self._fed = rate, 0
         self._through = None if rate == to else av.AudioResampler("flt", "mono", to)
-        self._out: list[Floats] = []
+        self._out = array("f")  # grows in place, where a list of blocks would be held twice while it is joined
 
     def add(self, block: Floats) -> None:
         if self._through is None:
-            self._out.append(np.asarray(block, np.float32))
+            self._out.frombytes(np.asarray(block, np.float32).tobytes())
         elif len(block):
             frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(block[None], np.float32), format="flt", layout="mono")
             frame.sample_rate, frame.time_base, frame.pts = self._rate, Fraction(1, self._rate), self._fed
@@ -32,10 +33,11 @@ class Resampler:
             self._keep(self._through.resample(frame))
 
     def done(self) -> Floats:
-        """All of it."""
+        """All of it; nothing can be added after that."""
         if self._through is not None and self._fed:
             self._keep(self._through.resample(None))
-        return np.concatenate(self._out) if self._out else np.zeros(0, np.float32)
+        return np.frombuffer(self._out, np.float32)
 
     def _keep(self, frames: list[av.AudioFrame]) -> None:
-        self._out += [frame.to_ndarray()[0] for frame in frames]
+        for frame in frames:
+            self._out.frombytes(frame.to_ndarray()[0].tobytes())

@@ -20,12 +20,15 @@ Samples = npt.NDArray[np.float32]
 
 
 def levelled(samples: Samples) -> Samples:
-    """The sound raised, never lowered, until its loudest stretch lies where well recorded speech does: what is heard must not hang on the fader."""
+    """The sound raised, never lowered, until its loudest stretch lies where well recorded speech does: what is heard must not hang on the fader.
+
+    Raised in place, and measured a stretch at a time: ten minutes need no second copy.
+    """
     size = round(_LOUD_S * RATE)
-    blocks = samples[: len(samples) // size * size].reshape(-1, size) if len(samples) >= size else samples[None, :]
-    loud = float(np.sqrt(np.square(blocks, dtype=np.float64).mean(axis=1).max())) if len(samples) else 0.0
-    gain = min(10 ** (_LOUD_DB / 20) / loud, 10 ** (_MOST_GAIN_DB / 20)) if loud > 0 else 1.0
-    return samples if gain <= 1 else np.asarray(samples * np.float32(gain), np.float32)
+    starts = range(0, max(len(samples) - size, 0) + 1, size)
+    power = max((float(np.square(samples[at : at + size], dtype=np.float64).mean()) for at in starts if len(samples)), default=0.0)
+    gain = min(10 ** (_LOUD_DB / 20) / np.sqrt(power), 10 ** (_MOST_GAIN_DB / 20)) if power > 0 else 1.0
+    return samples if gain <= 1 else np.multiply(samples, np.float32(gain), out=samples)
 
 
 def to_pcm16(samples: Samples) -> bytes:

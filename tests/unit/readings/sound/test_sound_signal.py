@@ -17,7 +17,7 @@ from shotcrit.readings.sound.spectra import measure_spectra
 from shotcrit.readings.sound.tremor import find_tremors
 from shotcrit.readings.sound.voicing import voiced_frames, voicing_stretches
 from shotcrit.readings.sound.wave import WaveRows
-from shotcrit.readings.sound.waveform import RATE, Samples, to_pcm16
+from shotcrit.readings.sound.waveform import RATE, Samples, levelled, to_pcm16
 
 
 def buzz(hertz: float | Samples, length_s: float, *, harmonics: int = 20) -> Samples:
@@ -171,3 +171,21 @@ def test_channels_that_cancel_are_not_lost() -> None:
 
 def test_silence_is_silence() -> None:
     assert to_pcm16(np.zeros(3, np.float32)) == b"\0" * 6
+
+
+@pytest.mark.parametrize(("level_db", "put_at_db"), [(-40.0, -20.0), (-20.0, -20.0), (-10.0, -10.0), (-90.0, -30.0)])
+@pytest.mark.parametrize("seconds", [0.1, 0.3, 5.0])
+def test_a_sound_is_raised_to_where_speech_lies_and_never_lowered(level_db: float, put_at_db: float, seconds: float) -> None:
+    """White noise whose second half is 30 dB below its first; at most 60 dB are added."""
+    loud = np.random.default_rng(1).standard_normal(round(seconds * RATE)).astype(np.float32)
+    loud *= np.float32(10 ** (level_db / 20) / np.sqrt(np.mean(np.square(loud))))
+    samples = np.concatenate([loud, loud * np.float32(10**-1.5)]) if seconds > 1 else loud
+    raised = levelled(samples.copy())
+    first = raised[: len(loud)]
+    assert 20 * np.log10(np.sqrt(np.mean(np.square(first)))) == pytest.approx(put_at_db, abs=0.2)
+    assert raised == pytest.approx(samples * np.float32(first[0] / samples[0]), rel=1e-4, abs=1e-9)
+
+
+def test_nothing_and_silence_stay_what_they_are() -> None:
+    assert len(levelled(np.zeros(0, np.float32))) == 0
+    assert not levelled(np.zeros(RATE, np.float32)).any()
