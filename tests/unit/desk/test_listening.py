@@ -85,7 +85,7 @@ def test_it_is_remembered(film: Path, tmp_path: Path, monkeypatch: pytest.Monkey
     assert again.readings.sound.accents == first.readings.sound.accents
 
 
-@pytest.mark.parametrize("part", ["read_apart", "run_pass"])
+@pytest.mark.parametrize("part", ["read_apart", "rows_of_pass"])
 def test_the_first_failure_is_the_one_that_is_told(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, part: str) -> None:
     def fails(*_arguments: object, **_more: object) -> None:
         raise MediaError("the kite is torn")
