@@ -186,6 +186,15 @@ def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path,
         assert room.get("/api/takes/TAKE/sheet")["looks"][0]["at"] == "camera"
 
 
+def _begun(room: Guest, timers: HandTimers) -> str:
+    """Id of the one job that follows the first marks."""
+    room.get("/api/takes/TAKE/sheet")
+    _fill(room)
+    timers.run_out(room)
+    (job,) = room.get("/api/jobs")
+    return str(job["id"])
+
+
 def _states(room: Guest) -> list[str]:
     return [job["state"] for job in room.get("/api/jobs")]
 
@@ -193,13 +202,10 @@ def _states(room: Guest) -> list[str]:
 def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers: HandTimers) -> None:
     cache = tmp_path / "cache"
     with guest(film, tmp_path, desk=HeldDesk(cache=cache)) as room:
-        room.get("/api/takes/TAKE/sheet")
-        _fill(room)
-        timers.run_out(room)
-        (job,) = room.get("/api/jobs")
+        job = _begun(room, timers)
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         _until_told(room)
-        room.delete(f"/api/jobs/{job['id']}")
+        room.delete(f"/api/jobs/{job}")
         assert timers.waiting == []  # what was to be followed after this one is not
         until(lambda: _states(room) == ["stopped"])
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": [], "now": PLACED})
@@ -213,29 +219,23 @@ def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers:
 def test_stop_stops_what_took_the_place_of_what_was_pressed(film: Path, tmp_path: Path, timers: HandTimers) -> None:
     """Between the picture of a button and the press on it the work may have begun anew for a changed mark."""
     with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
-        room.get("/api/takes/TAKE/sheet")
-        _fill(room)
-        timers.run_out(room)
-        (job,) = room.get("/api/jobs")
+        job = _begun(room, timers)
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         timers.run_out(room)
         assert _states(room) == ["running", "stopped"]
-        room.delete(f"/api/jobs/{job['id']}")
+        room.delete(f"/api/jobs/{job}")
         until(lambda: _states(room) == ["stopped", "stopped"])
 
 
 def test_stop_while_work_is_about_to_begin_anew(film: Path, tmp_path: Path, timers: HandTimers) -> None:
     """The press falls into the moment in which the old work ends for a changed mark and the new one has not begun."""
     with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
-        room.get("/api/takes/TAKE/sheet")
-        _fill(room)
-        timers.run_out(room)
-        (job,) = room.get("/api/jobs")
+        job = _begun(room, timers)
         join = room.room.jobs.join
 
         def pressed(job_id: str) -> None:
             join(job_id)
-            room.room.stop_job(job["id"])
+            room.room.stop_job(job)
 
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         room.room.jobs.join = pressed  # type: ignore[method-assign]
