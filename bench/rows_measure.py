@@ -208,5 +208,5 @@ def long_memory(work: Path) -> Result:
     """Peak memory of `shotcrit measure` on the 10-minute movie against the 10-second one, stereo sound included, both processes added up."""
     long, minute, short = _three_lengths(work)
     value = long.peak_mb / short.peak_mb
-    note = f"10 minutes {long.peak_mb:.0f} MB, a minute {minute.peak_mb:.0f} MB, 10 seconds {short.peak_mb:.0f} MB; what grows is the sound at 16 kHz and the readings' rows"
+    note = f"10 minutes {long.peak_mb:.0f} MB, a minute {minute.peak_mb:.0f} MB, 10 seconds {short.peak_mb:.0f} MB; what grows is the sound at 16 kHz, and rows"
     return Result(value, note, reached=value <= SAME and long.peak_mb < MOST_MEMORY_MB)
