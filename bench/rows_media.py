@@ -13,11 +13,11 @@ from pathlib import Path
 import av
 import numpy as np
 from tests.make.films import ball, grain, make_film, numbered, tone
+from tests.make.passes import run_pass
 
 from bench.registry import Result, ratio, row
 from shotcrit.media import MovieInfo, Picture, open_movie
 from shotcrit.media.blocks import FloatArray
-from shotcrit.media.passes import run_pass
 from shotcrit.media.proxy import ProxyWriter, proxy_of
 
 FRAMES = 264

@@ -16,10 +16,10 @@ from shotcrit.checks.registry import Check, limits_for
 from shotcrit.clock import FrameClock
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.movie import open_movie
-from shotcrit.media.passes import run_pass
 from shotcrit.readings.bundle import PictureReadings, Readings, Series
 from shotcrit.readings.picture.reading import PICTURE_READERS, picture_readings
 from tests.make.films import make_film
+from tests.make.passes import run_pass
 
 RGB = npt.NDArray[np.uint8]
 

@@ -8,6 +8,7 @@ from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, rate_label
 from shotcrit.readings.bundle import PictureReadings, Readings
+from shotcrit.readings.picture.cadence import KINDS
 
 ID = "cadence"
 TITLE = "Cadence and rate"
@@ -31,8 +32,6 @@ LIMITS = (
     Limit("length", 1, "frames", f"{COMMON}: one frame of rounding", "How far the sound may end before or after the picture."),
     Limit("conversion", 0, "conversions", f"{COMMON}: shots are judged at the rate they were made at", "Rate conversions allowed."),
 )
-
-KINDS = ("step", "conversion", "pulldown")
 
 
 def run(readings: Readings, limits: Limits) -> Result:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.eyeline_space import lens_of
 from shotcrit.clock import Span
-from shotcrit.geometry.cameras import Lens, project, to_camera
+from shotcrit.geometry.cameras import project, to_camera
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.bundle import Readings
 
@@ -24,12 +25,9 @@ def seen_px(readings: Readings, b: MarkTrack, span: Span, slip_mm: Array, turn: 
     world = np.asarray(b.world, np.float64)[span.start : span.stop]
     slip = slip_mm / 1000 if turn is None else np.einsum("nij,nj->ni", turn, slip_mm / 1000)
     for row in range(len(span)):
-        camera = readings.cameras[span.start + row]
-        m = np.asarray(camera.matrix, np.float64)
-        width, height = readings.movie.width or 1, readings.movie.height or 1
-        lens = Lens(m[0, 0], m[1, 1], m[0, 2], m[1, 2], width, height)
-        pose = np.asarray(camera.world_to_camera, np.float64)
+        lens = lens_of(readings, span.start + row)
+        pose = np.asarray(readings.cameras[span.start + row].world_to_camera, np.float64)
         at, held = (project(to_camera(point, pose), lens) for point in (world[row], world[row] + slip[row]))
-        if np.isfinite(at).all() and 0 <= at[0] <= width and 0 <= at[1] <= height:
+        if np.isfinite(at).all() and 0 <= at[0] <= lens.width and 0 <= at[1] <= lens.height:
             out[row] = float(np.linalg.norm(at - held))
     return out

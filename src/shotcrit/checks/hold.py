@@ -42,10 +42,9 @@ def run(readings: Readings, limits: Limits) -> Result:
         return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
     if len(readings.clock) < 2:
         return Result(not_measured=(NotMeasured(ID, None, "at least two pictures"),))
-    dead = picture.repeats if picture.rhythm is None else picture.repeats & ~picture.rhythm
     found: list[Finding] = []
     for first, stop in _shots(picture, len(readings.clock)):
-        for hold in runs(dead[first:stop]):
+        for hold in runs(picture.dead[first:stop]):
             span = Span(first + hold.start, first + hold.stop)
             found += _judge(readings, span, (first, stop), limits)
             found += _exit(readings, picture, span, stop, limits)

@@ -58,7 +58,7 @@ def _told(readings: Readings, picture: PictureReadings, actor: Acting, stop: Spa
         if path is None or not _inside(track.xy[stop.start], box):
             continue
         travel = float(np.linalg.norm(path - path[0], axis=1).max())
-        error = float(track.quick_error_px[stop.start : stop.stop].max()) if actor.level == 2 else 0.0
+        error = float(track.quick_error_px[stop.start : stop.stop].max())
         told.append(travel > max(TRAVEL * float(readings.movie.width or 0), SURE * error))
     return told
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from shotcrit.errors import InputError
@@ -14,29 +16,30 @@ def write_whole(path: Path, data: bytes) -> None:
 
     What is no file (a pipe, a terminal, /dev/null) is written to and stays what it is. Raises InputError, one sentence, when the place cannot be written.
     """
+    room = "choose another place or free some room"
     if path.exists() and not path.is_file():
-        _write_into(path, data)
+        with _refused(path, room):
+            path.write_bytes(data)
         return
-    try:
+    with _refused(path, "choose a folder that exists and is yours"):
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.", suffix=".part")
-    except OSError as problem:
-        raise InputError(f"{path} cannot be written ({problem.strerror or problem}); choose a folder that exists and is yours") from problem
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        os.chmod(name, 0o666 & ~_mask())
-        os.replace(name, path)
-    except OSError as problem:
-        raise InputError(f"{path} cannot be written ({problem.strerror or problem}); choose another place or free some room") from problem
+        with _refused(path, room):
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+            os.chmod(name, 0o666 & ~_mask())
+            os.replace(name, path)
     finally:
         Path(name).unlink(missing_ok=True)
 
 
-def _write_into(path: Path, data: bytes) -> None:
+@contextmanager
+def _refused(path: Path, advice: str) -> Iterator[None]:
+    """One sentence for whatever the system says against writing."""
     try:
-        path.write_bytes(data)
+        yield
     except OSError as problem:
-        raise InputError(f"{path} cannot be written ({problem.strerror or problem}); choose another place or free some room") from problem
+        raise InputError(f"{path} cannot be written ({problem.strerror or problem}); {advice}") from problem
 
 
 def _mask() -> int:

@@ -8,7 +8,6 @@ from math import isfinite
 from pathlib import Path
 from typing import IO, Any
 
-from shotcrit.checks.cadence import KINDS as CADENCE_KINDS
 from shotcrit.checks.finding import Curve, Finding, NotMeasured, Plan, Stroke
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering, rate_text, runs
@@ -16,6 +15,7 @@ from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.plain import sentence
 from shotcrit.media.info import MovieInfo, SoundInfo
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
+from shotcrit.readings.picture.cadence import KINDS
 
 SCHEMA = "shotcrit.measure/1"
 PLACES = 6
@@ -151,16 +151,18 @@ def _paced(picture: PictureReadings | None, numbering: Numbering) -> Json:
     """Dead frames, however few, and the rhythm of new pictures."""
     if picture is None:
         return {"dead": [], "cadence": None}
-    dead = picture.repeats if picture.rhythm is None else picture.repeats & ~picture.rhythm
     head = picture.extra.get("cadence")
     rhythm = None if head is None else {
-        "kind": CADENCE_KINDS[int(head[0])],
+        "kind": KINDS[int(head[0])],
         "name": picture.cadence,
         "period": int(head[1]),
         "repeats": int(head[2]),
         "source_rate": _real(head[3]) if head[3] else None,
     }  # fmt: skip
-    return {"dead": [{"first": numbering.shown(run.start), "last": numbering.shown(run.last)} for run in runs(dead)], "cadence": rhythm}
+    return {
+        "dead": [{"first": numbering.shown(run.start), "last": numbering.shown(run.last)} for run in runs(picture.dead)],
+        "cadence": rhythm,
+    }
 
 
 def _breathed(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Json:

@@ -30,19 +30,6 @@ class BlockStore(Protocol):
         ...
 
 
-class MemoryBlocks:
-    """Blocks that last as long as the process."""
-
-    def __init__(self) -> None:
-        self.kept: dict[tuple[str, int, int], FloatArray] = {}
-
-    def load(self, name: str, version: int, block: int) -> FloatArray | None:
-        return self.kept.get((name, version, block))
-
-    def save(self, name: str, version: int, block: int, rows: FloatArray) -> None:
-        self.kept[name, version, block] = rows
-
-
 class SpooledBlocks:
     """Blocks in a temporary file that vanishes with them: a long movie's rows would fill the memory."""
 

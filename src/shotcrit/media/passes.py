@@ -81,20 +81,6 @@ class _Job:
         return max((r.WARMUP for r in self.readers), default=0)
 
 
-def run_pass(
-    movie: Movie,
-    readers: Sequence[Reader],
-    *,
-    sinks: Sequence[Sink] = (),
-    blocks: BlockStore | None = None,
-    progress: Progress | None = None,
-    around: Callable[[], int] | None = None,
-) -> dict[str, FloatArray]:
-    """As rows_of_pass, with all rows in memory: float32 [shape=(n_frames, ...)] by reader name."""
-    with rows_of_pass(movie, readers, sinks=sinks, blocks=blocks, progress=progress, around=around) as rows:
-        return {name: found[:] for name, found in rows.items()}
-
-
 @contextmanager
 def rows_of_pass(
     movie: Movie,

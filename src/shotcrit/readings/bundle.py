@@ -67,6 +67,11 @@ class PictureReadings:
     cadence: str = ""
     rhythm: BoolArray | None = None
 
+    @property
+    def dead(self) -> BoolArray:
+        """bool [shape=(n_frames,)]: repeats that belong to no rhythm."""
+        return self.repeats if self.rhythm is None else self.repeats & ~self.rhythm
+
 
 @dataclass(frozen=True)
 class Assumed:

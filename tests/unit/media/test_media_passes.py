@@ -10,12 +10,12 @@ import cv2
 import numpy as np
 import pytest
 from tests.make.films import make_film, make_sequence, make_sound, numbered, read_stamp, tone
+from tests.make.passes import MemoryBlocks, run_pass
 
 from shotcrit.errors import MediaError, ReadingError, Stopped
 from shotcrit.media import Movie, MovieInfo, Picture, open_movie
 from shotcrit.media import blocks as blocks_module
-from shotcrit.media.blocks import FloatArray, MemoryBlocks, block_frames
-from shotcrit.media.passes import run_pass
+from shotcrit.media.blocks import FloatArray, block_frames
 from shotcrit.media.proxy import CHUNK, ProxyWriter, build_proxy, proxy_of, still
 from shotcrit.progress import StopAfter
 from shotcrit.store.cache import open_cache

@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,7 @@ from shotcrit.readings.picture.grid import Floats
 
 Flags = npt.NDArray[np.bool_]
 Kind = Literal["step", "conversion", "pulldown"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 
 SOURCES = tuple(Fraction(r) for r in (24, 25, 30, 48, 50))
 """Rates that pictures are made at; their 1000/1001 relatives make the same rhythm."""

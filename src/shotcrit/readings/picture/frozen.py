@@ -91,7 +91,7 @@ class Region:
         return 0
 
 
-def alive_cells(cells: Cells | Movements) -> Flags:
+def alive_cells(cells: Movements) -> Flags:
     """bool [shape=(n, 9, 16)]: the cell moves or changes of itself."""
     return np.concatenate([np.zeros((0, LINES, COLUMNS), np.bool_), *map(_alive, cells.parts())])
 
@@ -111,7 +111,7 @@ def _alive(cells: Cells) -> Flags:
     return np.asarray((moves | changes) & ~(edge & cells.warped[:, None, None]), np.bool_)
 
 
-def regions(cells: Cells | Movements, shots: list[tuple[int, int]]) -> list[Region]:
+def regions(cells: Movements, shots: list[tuple[int, int]]) -> list[Region]:
     """The patches with a life of their own, shot by shot."""
     alive = alive_cells(cells)
     found = []
@@ -133,37 +133,29 @@ def regions(cells: Cells | Movements, shots: list[tuple[int, int]]) -> list[Regi
     return found
 
 
-def find_frozen(cells: Cells | Movements, shots: list[tuple[int, int]], repeats: Flags) -> list[Frozen]:
+def find_frozen(cells: Movements, found_regions: list[Region], repeats: Flags) -> list[Frozen]:
     """Stops of a region while the rest of the picture moves. Frames on which the whole picture repeats are not among them."""
     found = []
-    for region in regions(cells, shots):
+    for region in found_regions:
         first, stop = region.shot
         dead = ~region.alive
         dead[: first + 1], dead[stop:] = False, False
         for run in runs(dead):
             whole = repeats[run.start : run.stop].mean() > 0.5
             beside = region.alive[max(first, run.start - NEAR) : min(stop, run.stop + NEAR)].any()
-            if (
-                len(run) >= LEAST_FROZEN
-                and beside
-                and not whole
-                and not drifts(cells.part(run.start, run.stop), region.patch, Span(0, len(run)))
-            ):
+            if len(run) >= LEAST_FROZEN and beside and not whole and not drifts(cells.part(run.start, run.stop), region.patch):
                 found.append(Frozen(run, region.box, region.cells, first))
     return found
 
 
-def drifts(cells: Cells, patch: Flags, run: Span) -> bool:
-    """Whether cells of a patch travel over a stop, each frame's step too small to be told by itself."""
-    here = slice(run.start, run.stop)
-    certainty = cells.certainty[here]
+def drifts(stop: Cells, patch: Flags) -> bool:
+    """Whether cells of a patch travel over a stop, each frame's step too small to be told by itself. stop : the frames of it, and no others"""
+    certainty = stop.certainty
     known = (certainty[..., 0] + certainty[..., 2] > 1 / KNOWN**2).all(axis=0)
     if not (known & patch).any():
         return False
-    travel = cells.own()[here].sum(axis=0)
-    of_set = np.linalg.norm(
-        set_movement((cells.camera + cells.left)[here].sum(axis=0)[None], cells.size[run.start][None])[0], axis=-1
-    ).max()
+    travel = stop.own().sum(axis=0)
+    of_set = float(np.linalg.norm(set_movement((stop.camera + stop.left).sum(axis=0)[None], stop.size[:1]), axis=-1).max())
     far = float(np.quantile(np.linalg.norm(travel, axis=-1)[known], CALM))
     if of_set > CAMERA_STANDS:
         travel = travel - np.median(travel[known & patch], axis=0)

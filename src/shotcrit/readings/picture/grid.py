@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -64,14 +64,6 @@ class Cells:
 
     def __len__(self) -> int:
         return len(self.movement)
-
-    def part(self, first: int, stop: int) -> Cells:
-        """Of frames first .. stop - 1."""
-        return Cells(*(getattr(self, field.name)[first:stop] for field in fields(self)))
-
-    def parts(self) -> Iterator[Cells]:
-        """All frames, a stretch at a time."""
-        return (self.part(frames.start, frames.stop) for frames in stretches(len(self)))
 
     def own(self) -> Floats:
         """float32 [shape=(n, 9, 16, 2)] movement of each cell against the set, the camera's taken out."""

@@ -14,7 +14,7 @@ from shotcrit.media.blocks import Rows
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.passes import Reader
 from shotcrit.readings.bundle import PictureReadings, Series
-from shotcrit.readings.picture.cadence import Cadence, read_cadence
+from shotcrit.readings.picture.cadence import KINDS, Cadence, read_cadence
 from shotcrit.readings.picture.cuts import find_cuts, shots
 from shotcrit.readings.picture.flashes import transitions
 from shotcrit.readings.picture.frozen import Frozen, Region, find_frozen, regions
@@ -59,7 +59,7 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
         "content": content,
         "centre": centre_of_movement(cells, still.repeats),
         "camera": _full_size(cells, up),
-        "frozen": _frozen_rows(find_frozen(cells, parts, still.repeats)),
+        "frozen": _frozen_rows(find_frozen(cells, patches, still.repeats)),
         "regions": _region_rows(patches, still.repeats),
         **_cadence_rows(cadence),
     }
@@ -108,7 +108,7 @@ def _region_rows(found: list[Region], repeats: object) -> Floats:
 
 
 def _cadence_rows(cadence: Cadence) -> dict[str, Floats]:
-    kind = ("step", "conversion", "pulldown").index(cadence.kind)
+    kind = KINDS.index(cadence.kind)
     head = [kind, cadence.period, cadence.repeats, float(cadence.source or Fraction(0)), cadence.fit]
     return {
         "cadence": np.array(head, np.float32),
