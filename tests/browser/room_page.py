@@ -110,11 +110,16 @@ def keep_picture(page: Page, path: Path) -> None:
     page.screenshot(path=path, animations="disabled")
 
 
+def sheet_filled(page: Page) -> None:
+    """Wait until the sheet has what was measured, which comes after the first picture; nothing can be mended before."""
+    page.locator(".line button").first.wait_for()
+
+
 def sheet_place(page: Page, column: str, row: float) -> tuple[float, float]:
     """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
     paper = page.locator(".paper").bounding_box()
     head = page.get_by_role("button", name=f"{column}, open").bounding_box()
-    page.locator(".line button").first.wait_for()  # the sheet has what was measured
+    sheet_filled(page)
     assert paper is not None
     assert head is not None
     return head["x"] + head["width"] / 2, paper["y"] + ROW_PX * row

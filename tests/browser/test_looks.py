@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import ROW_PX, draw, keep_picture, open_room, press, saved, wait_until
+from tests.browser.room_page import ROW_PX, draw, keep_picture, open_room, press, saved, sheet_filled, wait_until
 from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.room.begin import open_crit
@@ -139,7 +139,7 @@ def test_a_moved_movie_is_said_and_notes_stay(lantern: Path, room_page: Page, tm
 
 def test_everything_can_be_reached_by_keys_and_is_said(full: Serving, room_page: Page) -> None:
     open_room(room_page, full.address)
-    wait_until(room_page, "document.querySelectorAll('.line button').length > 0")
+    sheet_filled(room_page)
     press(room_page, "w")
     wait_until(room_page, "document.querySelector('[data-live]').textContent.includes('word')")
     said = room_page.locator("[data-live]").inner_text()

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import ROW_PX, open_room, press, pull_edge, saved, sheet_place, wait_until
+from tests.browser.room_page import ROW_PX, open_room, press, pull_edge, saved, sheet_filled, sheet_place, wait_until
 from tests.make.measured import CUTS, FRAMES
 from tests.make.open_rooms import KnownDesk, served
 
@@ -46,6 +46,7 @@ def test_a_words_edge_is_dragged_and_its_neighbour_and_phones_go_along(room: Ser
 
 def test_a_cut_is_moved_by_its_number(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
+    sheet_filled(room_page)
     room_page.evaluate("window.goTo(1097)")
     wait_until(room_page, "window.seen().drawn === 96")
     press(room_page, ".")
@@ -58,6 +59,7 @@ def test_a_cut_is_moved_by_its_number(room: Serving, room_page: Page) -> None:
 
 def test_words_are_added_split_relabelled_and_deleted_by_keys_alone(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
+    sheet_filled(room_page)
     count = len(_sheet(room).words)
     press(room_page, "Shift+ArrowDown", "Shift+ArrowDown", ".")
     room_page.get_by_role("form", name="add a word").wait_for()
@@ -95,7 +97,7 @@ def test_phones_and_breaths_are_added_and_taken_back_to_what_was_measured(
 ) -> None:
     open_room(room_page, room.address)
     before = getattr(_sheet(room), events)
-    room_page.locator(".line button").first.wait_for()
+    sheet_filled(room_page)
     press(room_page, ".")
     room_page.get_by_role("radio", name=kind).check()
     field = room_page.locator("form [data-label]")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.browser.room_page import draw, open_room, press, saved, sheet_filled, wait_until
 from tests.make.open_rooms import KnownDesk, served
 
 from shotcrit.crit.things import Decision, Drawing, Marker, Note, Take
@@ -177,6 +177,7 @@ def test_two_windows_see_each_other(room: Serving, room_page: Page, chromium: Br
 
 def test_a_word_is_pulled_relabelled_and_survives(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
+    sheet_filled(room_page)
     press(room_page, "w")
     saved(room_page)
     place = room_page.evaluate("document.querySelector('.paper').getBoundingClientRect().toJSON()")
