@@ -13,9 +13,9 @@ from tests.unit.test_demo_key import meets
 from bench.registry import Result, row
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.registry import all_checks
-from shotcrit.desk.demo import FIRST_FRAME, STEM
-from shotcrit.desk.measure import Bench, measure
-from shotcrit.desk.request import request_from_files
+from shotcrit.measuring.demo import FIRST_FRAME, STEM
+from shotcrit.measuring.measure import Workbench, measure
+from shotcrit.measuring.request import request_from_files
 from shotcrit.store.cache import open_cache
 
 TAKES = ("take1", "take2")
@@ -29,7 +29,7 @@ def _measured(work: Path, take: str) -> tuple[tuple[Finding, ...], tuple[Fault, 
     asked = request_from_files(
         Path(f"{stem}.mp4"), lines=Path(f"{stem}.lines.txt"), cast=Path(f"{stem}.cast.json"), first_frame=FIRST_FRAME
     )
-    findings = measure(asked, Bench(cache=open_cache(root=work / "demo-cache"), proxy=False)).findings
+    findings = measure(asked, Workbench(cache=open_cache(root=work / "demo-cache"), proxy=False)).findings
     known = {check.ID for check in all_checks()}
     planted = json.loads(Path(f"{stem}.key.json").read_text(encoding="utf-8"))["planted"]
     return tuple(findings), tuple(fault for fault in planted if fault["check"] in known)

@@ -22,16 +22,16 @@ from bench.registry import Result, ratio, row, seconds
 from bench.rows_measure import FRAMES, STEM, shot
 from bench.rows_media import decode as decode_all
 from shotcrit.checks.registry import run_checks
-from shotcrit.desk.acting import acting_of
-from shotcrit.desk.demo import FIRST_FRAME
-from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.desk.request import MeasureRequest, request_from_files
+from shotcrit.measuring.acting import acting_of
+from shotcrit.measuring.demo import FIRST_FRAME
+from shotcrit.measuring.measure import Workbench, measure, open_medium
+from shotcrit.measuring.request import MeasureRequest, request_from_files
 from shotcrit.media import Movie, open_movie
 from shotcrit.progress import Quiet
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast, Marked, Placed, Prop
-from shotcrit.readings.picture.mark_follow import follow_marks
-from shotcrit.readings.picture.mark_frames import WORK_WIDTH
+from shotcrit.readings.picture.marks.follow import follow_marks
+from shotcrit.readings.picture.marks.frames import WORK_WIDTH
 from shotcrit.store.cache import open_cache
 
 HD = (1920, 1080)
@@ -102,7 +102,7 @@ def measured(work: Path) -> tuple[Movie, Readings]:
     """The demo shot without its marks: what following starts from."""
     request = lantern(work)
     movie = open_medium(request)
-    bench = Bench(open_cache(root=work / "marks-cache"), proxy=False)
+    bench = Workbench(open_cache(root=work / "marks-cache"), proxy=False)
     return movie, replace(measure(replace(request, cast=None), bench, movie=movie).readings, cast=request.cast)
 
 

@@ -15,7 +15,7 @@ from tests.browser.room_page import open_room
 from tests.make.open_rooms import KnownDesk, numbered_film, served
 
 from bench.registry import Result, row
-from shotcrit.desk.demo import DemoFiles, lay_out_demo
+from shotcrit.measuring.demo import DemoFiles, lay_out_demo
 from shotcrit.progress import Quiet
 from shotcrit.readings.cast import Cast, read_cast
 from shotcrit.room.local_desk import LocalDesk

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 from shotcrit.checks.finding import Finding, NotMeasured
 from shotcrit.checks.registry import run_checks
-from shotcrit.desk.acting import acting_of
-from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.desk.request import MeasureRequest
+from shotcrit.measuring.acting import acting_of
+from shotcrit.measuring.measure import Workbench, measure, open_medium
+from shotcrit.measuring.request import MeasureRequest
 from shotcrit.progress import Quiet
 from shotcrit.readings.cast import Cast, Marked
 
@@ -38,7 +38,7 @@ NEEDED: dict[str, tuple[Needs, ...]] = {
 """Shown frames, and whose marks are followed over them: the slip; the breath and the m (in take 2 the b); the look and the line."""
 
 
-def measured_in_pieces(asked: MeasureRequest, take: str, bench: Bench) -> tuple[tuple[Finding, ...], tuple[NotMeasured, ...]]:
+def measured_in_pieces(asked: MeasureRequest, take: str, bench: Workbench) -> tuple[tuple[Finding, ...], tuple[NotMeasured, ...]]:
     """All checks on a take of the demo film with what NEEDED names of its cast. Sound and picture come from the bench's cache where they are there."""
     assert asked.cast is not None
     movie = open_medium(asked)

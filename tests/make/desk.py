@@ -9,8 +9,8 @@ from pathlib import Path
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
-from shotcrit.desk.characters import Lesson
 from shotcrit.errors import InputError
+from shotcrit.measuring.characters import Lesson
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
 from shotcrit.room.port import DeliveryKind

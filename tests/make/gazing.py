@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from shotcrit.geometry.eyeball import angle_between
-from shotcrit.readings.picture.acting2 import acting_from_marks
+from shotcrit.readings.picture.acting import acting_from_marks
 from tests.make.heads import EYE, Card, paint
 from tests.make.heads3d import EYE_AT, EYE_RADIUS, Heads, Pose, render
 from tests.make.played import Played, placed_cast

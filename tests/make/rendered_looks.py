@@ -14,7 +14,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.readings.acting import Acting, Head, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import parse_cast
-from shotcrit.readings.picture.acting2 import acting_from_marks
+from shotcrit.readings.picture.acting import acting_from_marks
 from tests.make.heads3d import EYE_AT, Heads, Pose, render
 from tests.make.played import Played, placed_cast
 from tests.make.two_hander import movie_info

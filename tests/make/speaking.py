@@ -15,7 +15,7 @@ from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.cast import parse_cast
 from shotcrit.readings.events import Phone, Word
-from shotcrit.readings.picture.acting2 import acting_from_marks
+from shotcrit.readings.picture.acting import acting_from_marks
 from tests.make.heads import Card, paint
 from tests.make.heads3d import Heads, Pose, render
 from tests.make.mouths import blended

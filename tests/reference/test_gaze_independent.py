@@ -7,10 +7,10 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 from tests.make.two_hander import Fault, two_hander
 
-from shotcrit.checks.eyeline_looks import JudgedLook, judged_looks
 from shotcrit.geometry.cameras import Lens, project
 from shotcrit.geometry.gaze import azimuth_elevation, from_azimuth_elevation, miss
 from shotcrit.geometry.rigid import fit_rigid
+from shotcrit.readings.looks.wanted import JudgedLook, judged_looks
 
 
 def _ada(readings):

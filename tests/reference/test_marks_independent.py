@@ -11,8 +11,8 @@ from skimage.registration import phase_cross_correlation
 from tests.make.moving import cloth, cover, noise_texture, path
 
 from shotcrit.readings.cast import Cast, Placed, Prop
-from shotcrit.readings.picture.mark_flow import Pair, flow, view_of
-from shotcrit.readings.picture.mark_follow import follow_marks
+from shotcrit.readings.picture.marks.flow import Pair, flow, view_of
+from shotcrit.readings.picture.marks.follow import follow_marks
 
 SIZE = (480, 270)
 POINT = np.array([[10.0, -5.0]])

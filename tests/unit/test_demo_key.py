@@ -11,9 +11,9 @@ import pytest
 from tests.make.demo_marks import measured_in_pieces
 
 from shotcrit.checks.registry import all_checks
-from shotcrit.desk.demo import FIRST_FRAME, STEM
-from shotcrit.desk.measure import Bench, measure
-from shotcrit.desk.request import request_from_files
+from shotcrit.measuring.demo import FIRST_FRAME, STEM
+from shotcrit.measuring.measure import Workbench, measure
+from shotcrit.measuring.request import request_from_files
 from shotcrit.store.cache import Cache, open_cache
 
 FILM = Path(str(files("shotcrit") / "demo_film"))
@@ -53,7 +53,7 @@ def take(request, cache):
             "props": tuple(p.model_copy(update={"marks": {}}) for p in asked.cast.props),
         }
     )
-    measured = measure(replace(asked, cast=bare), Bench(cache=cache, proxy=False))
+    measured = measure(replace(asked, cast=bare), Workbench(cache=cache, proxy=False))
     return measured.findings, planted_in(request.param)
 
 
@@ -64,7 +64,7 @@ def marked(request, cache):
     asked = request_from_files(
         Path(f"{stem}.mp4"), lines=Path(f"{stem}.lines.txt"), cast=Path(f"{stem}.cast.json"), first_frame=FIRST_FRAME
     )
-    findings, _ = measured_in_pieces(asked, request.param, Bench(cache=cache, proxy=False))
+    findings, _ = measured_in_pieces(asked, request.param, Workbench(cache=cache, proxy=False))
     assert all(finding.level < 3 for finding in findings)
     faults = planted_in(request.param)
     still = {(fault["check"], fault["kind"], fault["who"]) for fault in faults}

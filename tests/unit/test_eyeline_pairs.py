@@ -10,15 +10,15 @@ from scipy.spatial.transform import Rotation
 from tests.make.reverse_shots import HALF, in_the_picture_alone, reverse_shots, stage
 from tests.make.two_hander import Fault, at_level_2, rotate, two_hander
 
-from shotcrit.checks import eyeline
-from shotcrit.checks.eyeline_eyes import vergence_deg
-from shotcrit.checks.eyeline_judge import steady_frames
-from shotcrit.checks.eyeline_looks import ACROSS_CUT_DEG, JudgedLook, Unknown, judged_looks
-from shotcrit.checks.eyeline_pair import pairs_of, world_heights
+from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline.eyes import vergence_deg
+from shotcrit.checks.eyeline.judge import steady_frames
+from shotcrit.checks.eyeline.pair import pairs_of, world_heights
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import LookAt, Point
+from shotcrit.readings.looks.wanted import ACROSS_CUT_DEG, JudgedLook, Unknown, judged_looks
 
 LIMITS = limits_for(eyeline, {})
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from shotcrit.checks.lipsync_offset import grade_offset
+from shotcrit.checks.lipsync.offset import grade_offset
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from shotcrit.deliver.palette import palette_css
+from shotcrit.sheet.palette import palette_css
 
 CSS = Path(__file__).parents[2] / "web" / "src" / "palette.css"
 

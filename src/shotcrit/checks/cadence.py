@@ -8,7 +8,7 @@ from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, rate_label
 from shotcrit.readings.bundle import PictureReadings, Readings
-from shotcrit.readings.picture.cadence import KINDS
+from shotcrit.readings.picture.stillness.cadence import KINDS
 
 ID = "cadence"
 TITLE = "Cadence and rate"

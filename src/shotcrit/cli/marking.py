@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from shotcrit.desk.marks_files import convert_marks
+from shotcrit.measuring.marks_files import convert_marks
 
 
 def marks_command(

@@ -14,7 +14,7 @@ from shotcrit.cli.run import messages
 from shotcrit.cli.watch import watched
 from shotcrit.deliver.measure_json import write_measure_json
 from shotcrit.deliver.table import measure_table
-from shotcrit.desk.measure import Bench, measure
+from shotcrit.measuring.measure import Workbench, measure
 
 JsonTarget = Annotated[
     str | None, typer.Option("--json", metavar="F|-", help="Write the measurement as JSON to a file, or to standard output with -.")
@@ -43,7 +43,7 @@ def measure_command(
     if json not in (None, "-"):
         options.require_folder(Path(str(json)))
     with watched(messages) as bars:
-        measured = measure(request, Bench(progress=bars))
+        measured = measure(request, Workbench(progress=bars))
     if json == "-":
         write_measure_json(measured, sys.stdout)
         return

@@ -9,8 +9,8 @@ from typing import Annotated
 import typer
 
 from shotcrit.clock import parse_rate
-from shotcrit.desk.request import MeasureRequest, request_from_files
 from shotcrit.errors import InputError
+from shotcrit.measuring.request import MeasureRequest, request_from_files
 
 Medium = Annotated[Path, typer.Argument(metavar="MOVIE|SOUND", help="A movie, a picture sequence (shot.####.png) or a sound.")]
 LinesFile = Annotated[

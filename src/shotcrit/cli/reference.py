@@ -11,7 +11,7 @@ import typer.main
 from shotcrit.checks.registry import all_checks
 from shotcrit.cli.main import app
 from shotcrit.cli.reference_cast import cast_page
-from shotcrit.desk.deliveries import DELIVERIES
+from shotcrit.measuring.deliveries import DELIVERIES
 from shotcrit.readings.cast import MARK_NAMES
 from shotcrit.readings.marks_csv import COLUMNS
 

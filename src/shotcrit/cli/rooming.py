@@ -13,11 +13,11 @@ from platformdirs import user_config_path
 from shotcrit.cli import options
 from shotcrit.cli.run import messages
 from shotcrit.cli.watch import watched
-from shotcrit.desk.deliveries import send_measured
-from shotcrit.desk.demo import lay_out_demo
-from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.desk.request import MeasureRequest, said_text
 from shotcrit.errors import InputError
+from shotcrit.measuring.deliveries import send_measured
+from shotcrit.measuring.demo import lay_out_demo
+from shotcrit.measuring.measure import Workbench, measure, open_medium
+from shotcrit.measuring.request import MeasureRequest, said_text
 from shotcrit.media import MovieInfo
 from shotcrit.room.begin import add_movie, crit_beside, known_take
 from shotcrit.room.serve import Serving, prepare
@@ -87,7 +87,7 @@ def demo_command(
     files = lay_out_demo(to)
     request: MeasureRequest = files.request()
     with watched(messages) as bars:
-        bench = Bench(progress=bars)
+        bench = Workbench(progress=bars)
         movie = open_medium(request, bars)
         measured = measure(request, bench, movie=movie)
         made = send_measured(measured, movie, to / "sent", names=None, cache=bench.cache, progress=bars)

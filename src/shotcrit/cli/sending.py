@@ -10,10 +10,10 @@ import typer
 from shotcrit.cli import options
 from shotcrit.cli.run import messages
 from shotcrit.cli.watch import watched
-from shotcrit.desk.deliveries import DELIVERIES, chosen, send_measured
-from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.desk.review import REVIEW_DELIVERIES
-from shotcrit.desk.send_crit import send_crit
+from shotcrit.measuring.deliveries import DELIVERIES, chosen, send_measured
+from shotcrit.measuring.measure import Workbench, measure, open_medium
+from shotcrit.measuring.review import REVIEW_DELIVERIES
+from shotcrit.measuring.send_crit import send_crit
 
 ONLY_HELP = (
     f"One delivery; may be repeated. Of a movie: {', '.join(d.name for d in DELIVERIES)}. "
@@ -40,7 +40,7 @@ def send_command(
     """Write everything that can be sent, or the deliveries named with --only."""
     if what.suffix.lower() == ".crit":
         with watched(messages) as bars:
-            made = send_crit(what, to, kinds=only or (), number=take, bench=Bench(progress=bars))
+            made = send_crit(what, to, kinds=only or (), number=take, bench=Workbench(progress=bars))
         for path in made:
             typer.echo(path)
         return
@@ -50,7 +50,7 @@ def send_command(
         marks=marks, characters=characters,
     )  # fmt: skip
     with watched(messages) as bars:
-        bench = Bench(progress=bars)
+        bench = Workbench(progress=bars)
         opened = open_medium(request, bars)
         measured = measure(request, bench, movie=opened)
         made = send_measured(measured, opened, to, names=only, cache=bench.cache, progress=bars)

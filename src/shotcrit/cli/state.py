@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from shotcrit.desk.doctor import examine
+from shotcrit.measuring.doctor import examine
 
 
 def doctor_command() -> None:

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
-from shotcrit.checks.eyeline_propose import looks_of
 from shotcrit.crit.things import BreathValue, Correction, CutValue, PhoneValue, WordValue
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.readings.events import Breath, Phone, Word
+from shotcrit.readings.looks.propose import looks_of
 
 SAME_SHARE = 0.3
 """Two stretches of time are the same event when they share this part of the shorter one (guess: new alignments move edges)."""

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from shotcrit.checks.finding import Finding, Stroke
 from shotcrit.checks.measured import Measured
-from shotcrit.deliver import plain
 from shotcrit.deliver.plan_svg import plans_svg
-from shotcrit.deliver.sheet import Still, data_uri, jpeg_shape
-from shotcrit.deliver.sheet_model import Sheet
+from shotcrit.deliver.sheet_pdf import Still, data_uri, jpeg_shape
 from shotcrit.deliver.still_svg import annotated, blank
-from shotcrit.deliver.strip import around, strip_svg
+from shotcrit.sheet import plain
+from shotcrit.sheet.model import Sheet
+from shotcrit.sheet.strip import around, strip_svg
 
 STILL_PX = 960
 """Width of a finding's still; sharp on paper at 9 cm and on the page."""

@@ -8,13 +8,12 @@ from typing import Any
 
 from shotcrit.deliver.cards import DEFAULT_SHAPE
 from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery
-from shotcrit.deliver.pencil import drawing_svg
-from shotcrit.deliver.sheet import data_uri, jpeg_shape
-from shotcrit.deliver.sheet_model import Sheet
-from shotcrit.deliver.sheet_svg import wrap_svg
-from shotcrit.deliver.still_svg import WIDE
-from shotcrit.deliver.strip import around, strip_svg
-from shotcrit.deliver.svg import el, title
+from shotcrit.deliver.sheet_pdf import data_uri, jpeg_shape
+from shotcrit.sheet.ink import WIDE, drawing_svg
+from shotcrit.sheet.model import Sheet
+from shotcrit.sheet.rows_svg import wrap_svg
+from shotcrit.sheet.strip import around, strip_svg
+from shotcrit.sheet.svg import el, title
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from typing import Literal
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
 from shotcrit.crit.things import Stroke
-from shotcrit.deliver.sheet_model import Bracket, Sheet, build_sheet, side_by_side
 from shotcrit.errors import InputError
+from shotcrit.sheet.model import Bracket, Sheet, build_sheet, side_by_side
 
 Weight = Literal["must", "polish", "keep"]
 MOST_ON_COVER = 4

@@ -9,14 +9,14 @@ from pathlib import Path
 from markupsafe import Markup
 
 from shotcrit.crit.answers import Answers, parse_answers
-from shotcrit.deliver import plain
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import note_cards
 from shotcrit.deliver.crit_input import CritForDelivery, cover_stills, crit_sheet
 from shotcrit.deliver.page import Part, heard_part, page_html, render, sheet_part, svg
-from shotcrit.deliver.sheet import data_uri, jpeg_shape
-from shotcrit.deliver.sheet_model import Sheet
+from shotcrit.deliver.sheet_pdf import data_uri, jpeg_shape
 from shotcrit.errors import InputError
+from shotcrit.sheet import plain
+from shotcrit.sheet.model import Sheet
 
 
 def crit_page(crit: CritForDelivery) -> str:

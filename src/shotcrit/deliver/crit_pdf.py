@@ -5,14 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from shotcrit.deliver import plain
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import NoteCard, note_cards
 from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery, cover_stills, crit_sheet
-from shotcrit.deliver.sheet import data_uri, jpeg_shape, sheet_pages
-from shotcrit.deliver.sheet_model import Sheet
+from shotcrit.deliver.sheet_pdf import data_uri, jpeg_shape, sheet_pages
 from shotcrit.deliver.still_svg import annotated
 from shotcrit.deliver.typeset import compile_pdf
+from shotcrit.sheet import plain
+from shotcrit.sheet.model import Sheet
 
 FRAMES_ALONG = 5
 """Small pictures of the noted frames, first to last (guess: more are too small to read on A4)."""

@@ -6,12 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from shotcrit.checks.measured import Measured
-from shotcrit.deliver import plain
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import cards
-from shotcrit.deliver.sheet import Still
-from shotcrit.deliver.sheet_model import build_sheet
+from shotcrit.deliver.sheet_pdf import Still
 from shotcrit.deliver.typeset import compile_pdf
+from shotcrit.sheet import plain
+from shotcrit.sheet.model import build_sheet
 
 
 def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:

@@ -12,10 +12,10 @@ from shotcrit.checks.finding import Curve, Finding, NotMeasured, Plan, Stroke
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering, rate_text, runs
 from shotcrit.deliver.atomic import write_whole
-from shotcrit.deliver.plain import sentence
 from shotcrit.media.info import MovieInfo, SoundInfo
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
-from shotcrit.readings.picture.cadence import KINDS
+from shotcrit.readings.picture.stillness.cadence import KINDS
+from shotcrit.sheet.plain import sentence
 
 SCHEMA = "shotcrit.measure/1"
 PLACES = 6

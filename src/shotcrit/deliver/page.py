@@ -16,18 +16,18 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from shotcrit.checks.measured import Measured
-from shotcrit.deliver import plain
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import cards
-from shotcrit.deliver.fonts import fonts_css
-from shotcrit.deliver.palette import palette_css
-from shotcrit.deliver.sheet import Still, shot_stills
-from shotcrit.deliver.sheet_block import ROW, SVG_CSS, Block
-from shotcrit.deliver.sheet_layout import columns, frames_a_second, least_width
-from shotcrit.deliver.sheet_model import Sheet, build_sheet
-from shotcrit.deliver.sheet_svg import block_svg, heads_svg
-from shotcrit.deliver.svg import clean
+from shotcrit.deliver.sheet_pdf import Still, shot_stills
 from shotcrit.deliver.typeset import TEMPLATES, clean_all
+from shotcrit.sheet import plain
+from shotcrit.sheet.block import ROW, SVG_CSS, Block
+from shotcrit.sheet.fonts import fonts_css
+from shotcrit.sheet.layout import columns, frames_a_second, least_width
+from shotcrit.sheet.model import Sheet, build_sheet
+from shotcrit.sheet.palette import palette_css
+from shotcrit.sheet.rows_svg import block_svg, heads_svg
+from shotcrit.sheet.svg import clean
 
 SECONDS_A_BLOCK = 4
 """Rows are drawn in blocks of this length, so that a browser draws only what is in sight and paper breaks between them."""

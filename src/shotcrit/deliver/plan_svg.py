@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, pi, radians, sin
 
 from shotcrit.checks.finding import Plan, PlanRay, PlanThing
-from shotcrit.deliver.fonts import text_width
-from shotcrit.deliver.palette import ink
-from shotcrit.deliver.sheet_svg import wrap_svg
-from shotcrit.deliver.svg import el, path, title, words
+from shotcrit.sheet.fonts import text_width
+from shotcrit.sheet.palette import ink
+from shotcrit.sheet.rows_svg import wrap_svg
+from shotcrit.sheet.svg import el, path, title, words
 
 WIDE, HIGH = 640.0, 250.0
 """Both views side by side, in the drawing's own units."""

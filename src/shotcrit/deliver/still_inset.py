@@ -6,9 +6,9 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shotcrit.deliver.fonts import text_width
-from shotcrit.deliver.palette import PENCILS, ink
-from shotcrit.deliver.svg import el, path, title, words
+from shotcrit.sheet.fonts import text_width
+from shotcrit.sheet.palette import PENCILS, ink
+from shotcrit.sheet.svg import el, path, title, words
 
 Spots = list[tuple[float, float]]
 

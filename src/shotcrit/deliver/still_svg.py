@@ -9,14 +9,13 @@ from collections.abc import Sequence
 from math import atan2, cos, hypot, isfinite, pi, sin
 
 from shotcrit.checks.finding import Stroke
-from shotcrit.deliver.fonts import text_width
-from shotcrit.deliver.palette import PENCILS, ink
-from shotcrit.deliver.sheet_svg import wrap_svg
 from shotcrit.deliver.still_inset import SMALL, Ring, inset
-from shotcrit.deliver.svg import el, path, title, words
+from shotcrit.sheet.fonts import text_width
+from shotcrit.sheet.ink import WIDE
+from shotcrit.sheet.palette import PENCILS, ink
+from shotcrit.sheet.rows_svg import wrap_svg
+from shotcrit.sheet.svg import el, path, title, words
 
-WIDE = 640.0
-"""The still's width in the drawing's own units; strokes are this many units' lines whatever the picture's size."""
 _LINE, _UNDER, _HEAD, _LABEL = 2.6, 5.0, 13.0, 14.0
 _COLOUR = {"is": PENCILS["red"], "should": PENCILS["white"], "slip": PENCILS["red"], "path": PENCILS["blue"], "patch": PENCILS["ochre"]}
 _DASHES = {"should": "9 6"}

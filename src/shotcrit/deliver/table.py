@@ -12,8 +12,8 @@ from rich.text import Text
 from shotcrit.checks.finding import Finding, NotMeasured
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Numbering
-from shotcrit.deliver import plain
-from shotcrit.deliver.svg import clean
+from shotcrit.sheet import plain
+from shotcrit.sheet.svg import clean
 
 WIDTH = 110
 """Columns of the plain text (guess: fits a terminal beside an editor)."""

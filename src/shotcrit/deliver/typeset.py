@@ -9,9 +9,9 @@ from typing import Any
 
 import typst
 
-from shotcrit.deliver.fonts import FOLDER, has_all
-from shotcrit.deliver.palette import COLOURS
-from shotcrit.deliver.svg import clean
+from shotcrit.sheet.fonts import FOLDER, has_all
+from shotcrit.sheet.palette import COLOURS
+from shotcrit.sheet.svg import clean
 
 _COMPILE: Callable[..., Any] = typst.compile
 """The wheel also takes a folder in memory, {name: bytes}; its type stubs do not know that yet (typst 0.15)."""

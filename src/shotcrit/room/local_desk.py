@@ -9,12 +9,12 @@ from pathlib import Path
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
-from shotcrit.desk.characters import Learnt, Lesson, forget, lessons_of
-from shotcrit.desk.kept import kept_measured
-from shotcrit.desk.measure import Bench, measure
-from shotcrit.desk.request import MeasureRequest
-from shotcrit.desk.review import REVIEW_DELIVERIES, send_review
-from shotcrit.desk.take import take_request
+from shotcrit.measuring.characters import Learnt, Lesson, forget, lessons_of
+from shotcrit.measuring.kept import kept_measured
+from shotcrit.measuring.measure import Workbench, measure
+from shotcrit.measuring.request import MeasureRequest
+from shotcrit.measuring.review import REVIEW_DELIVERIES, send_review
+from shotcrit.measuring.take import take_request
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
 from shotcrit.room.port import DeliveryKind, Telling
@@ -37,7 +37,7 @@ class LocalDesk(LocalPictures):
 
     def measure(self, take: Take, limits: Mapping[str, float], around: Callable[[], int], progress: Progress) -> Measured:
         tell = progress.tell if isinstance(progress, Telling) else None
-        bench = Bench(cache=self.kept(), progress=progress, around=around, proxy=True, tell=tell)
+        bench = Workbench(cache=self.kept(), progress=progress, around=around, proxy=True, tell=tell)
         return measure(self._request(take, limits), bench, movie=self.movie(take))
 
     def _request(self, take: Take, limits: Mapping[str, float]) -> MeasureRequest:

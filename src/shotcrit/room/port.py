@@ -11,7 +11,7 @@ from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
-from shotcrit.desk.characters import Lesson
+from shotcrit.measuring.characters import Lesson
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress
 

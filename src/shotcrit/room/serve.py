@@ -12,8 +12,8 @@ from pathlib import Path
 
 import uvicorn
 
-from shotcrit.desk.characters import FOLDER
 from shotcrit.errors import InputError
+from shotcrit.measuring.characters import FOLDER
 from shotcrit.room.app import LOCAL_NAMES, room_app
 from shotcrit.room.begin import open_crit
 from shotcrit.room.desk_room import Room

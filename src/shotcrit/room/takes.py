@@ -16,8 +16,8 @@ from shotcrit.crit.ids import new_id
 from shotcrit.crit.recount import recounted
 from shotcrit.crit.things import Correction, Note, Shot, SoundFacts, Take
 from shotcrit.crit.view import View, need
-from shotcrit.desk.request import said_from_text
 from shotcrit.errors import InputError, ShotcritError
+from shotcrit.measuring.request import said_from_text
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.cast import Cast, LookAt, Placed, parse_cast
 from shotcrit.readings.sound.phoneset import PHONES

@@ -10,7 +10,8 @@ import numpy as np
 from tests.make.picture_rows import judged, through_film, with_picture
 from tests.make.posed import acting, actor_on_step, on_step, painted
 
-from shotcrit.checks import cadence, hold
+from shotcrit.checks import cadence
+from shotcrit.checks.hold.check import check as hold
 from shotcrit.media.info import SoundInfo
 
 SIZE = (640, 360)

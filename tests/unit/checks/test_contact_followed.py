@@ -11,13 +11,13 @@ import pytest
 from tests.make.carried import FRAMES, SIZE, carried
 from tests.make.two_hander import movie_info
 
-from shotcrit.checks import contact
+from shotcrit.checks.contact.check import check as contact
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import FrameClock
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import PictureReadings, Readings, Series
 from shotcrit.readings.cast import parse_cast
-from shotcrit.readings.picture.mark_follow import follow_marks
+from shotcrit.readings.picture.marks.follow import follow_marks
 
 CUT = FRAMES - 4
 SEEDS = (1, 2, 3, 4)

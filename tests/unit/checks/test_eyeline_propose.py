@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from tests.make.two_hander import Fault, at_level_2, rotate, two_hander
 
-from shotcrit.checks import eyeline
-from shotcrit.checks.eyeline_propose import looks_of
+from shotcrit.checks.eyeline.check import check as eyeline
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import limits_for
-from shotcrit.deliver.sheet_model import build_sheet
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.looks.propose import looks_of
+from shotcrit.sheet.model import build_sheet
 
 SEEDS = range(300, 340)
 """Not the seeds that anything was tuned on."""

@@ -11,8 +11,8 @@ import pytest
 from tests.make.heads3d import Heads
 from tests.make.speaking import at_phone, drawn, line, solid, speaking, wanted
 
-from shotcrit.checks import lipsync
 from shotcrit.checks.finding import Result
+from shotcrit.checks.lipsync.check import check as lipsync
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.bundle import Readings
 

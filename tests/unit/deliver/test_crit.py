@@ -20,8 +20,8 @@ from shotcrit.crit.things import Stroke
 from shotcrit.deliver.crit_input import MOST_ON_COVER, cover_stills, crit_sheet, headline
 from shotcrit.deliver.crit_page import crit_page, embedded, read_answers, write_crit_page
 from shotcrit.deliver.crit_pdf import along, crit_pdf, write_crit_pdf
-from shotcrit.deliver.pencil import LIGHTEST, drawing_svg, outline
 from shotcrit.errors import InputError
+from shotcrit.sheet.ink import LIGHTEST, drawing_svg, outline
 
 
 def test_the_page_says_all_of_the_crit_in_order() -> None:

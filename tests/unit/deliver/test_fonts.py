@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shotcrit.deliver.fonts import FILES, FOLDER, fit, fonts_css, has_all, metrics, text_width, wrap
+from shotcrit.sheet.fonts import FILES, FOLDER, fit, fonts_css, has_all, metrics, text_width, wrap
 
 
 def test_all_four_faces_and_their_licence_are_shipped() -> None:

@@ -15,7 +15,7 @@ from tests.unit.deliver.test_sheet import HOSTILE, still
 
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver.page import measured_page, policy, write_page
-from shotcrit.deliver.svg import clean, el, number, words
+from shotcrit.sheet.svg import clean, el, number, words
 
 VOID = {"meta", "link", "br", "hr", "img", "input", "source"}
 OUTSIDE = re.compile(r"^(?:[a-z][a-z0-9+.-]*:)?//|^(?:https?|ftp|file|javascript|vbscript):", re.I)

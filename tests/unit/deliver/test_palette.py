@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from shotcrit.deliver.palette import COLOURS, GRAPHIC_CONTRAST, TEXT_CONTRAST, Colour, contrast, ink, palette_css
+from shotcrit.sheet.palette import COLOURS, GRAPHIC_CONTRAST, TEXT_CONTRAST, Colour, contrast, ink, palette_css
 
 PAIRS = [(colour, ground) for colour in COLOURS if colour.role in ("text", "line") for ground in colour.on]
 

@@ -19,12 +19,12 @@ from tests.make.measured import FIRST_FRAME, FRAMES, Names, bare, measured, soun
 
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver.findings_pdf import findings_pdf, write_findings_pdf
-from shotcrit.deliver.sheet import PAPERS, jpeg_shape, plan_pages, sheet_pdf, write_sheet_pdf
-from shotcrit.deliver.sheet_acting import _clear
-from shotcrit.deliver.sheet_block import Block
-from shotcrit.deliver.sheet_layout import columns, kept, least_width
-from shotcrit.deliver.sheet_model import build_sheet, wanted_opening
+from shotcrit.deliver.sheet_pdf import PAPERS, jpeg_shape, plan_pages, sheet_pdf, write_sheet_pdf
 from shotcrit.errors import InputError
+from shotcrit.sheet.acting import _clear
+from shotcrit.sheet.block import Block
+from shotcrit.sheet.layout import columns, kept, least_width
+from shotcrit.sheet.model import build_sheet, wanted_opening
 
 HOSTILE = Names(shot="#panic() ]$ \\ <x>", one='灯 "*_`#b', other="</svg><script>", says="$ #set page(fill: red) ] [ \x00 \u202e")
 

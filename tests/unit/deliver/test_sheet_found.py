@@ -8,10 +8,10 @@ from dataclasses import replace
 import pytest
 from tests.make.measured import measured
 
-from shotcrit.deliver.sheet_block import Block
-from shotcrit.deliver.sheet_found import found
-from shotcrit.deliver.sheet_layout import Column
-from shotcrit.deliver.sheet_model import build_sheet
+from shotcrit.sheet.block import Block
+from shotcrit.sheet.found import found
+from shotcrit.sheet.layout import Column
+from shotcrit.sheet.model import build_sheet
 
 LINE = re.compile(r'<text x="[\d.]+" y="([\d.]+)" class="c red"[^>]*>([^<]*)</text>')
 SAID = "mouth, closure: 63 % of the widest opening of the line is still left open"

@@ -10,9 +10,9 @@ import pytest
 from tests.make.measured import FRAMES, measured
 
 from shotcrit.clock import Span
-from shotcrit.deliver.fonts import text_width
-from shotcrit.deliver.sheet_model import build_sheet
-from shotcrit.deliver.strip import around, strip_svg
+from shotcrit.sheet.fonts import text_width
+from shotcrit.sheet.model import build_sheet
+from shotcrit.sheet.strip import around, strip_svg
 
 WORD = re.compile(r'<text x="([-\d.]+)" y="13"[^>]*class="(\w) ink"[^>]*font-size="([\d.]+)"[^>]*>([^<]*)</text>')
 

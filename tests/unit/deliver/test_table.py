@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.make.measured import Names, bare, measured, sound_only
 
-from shotcrit.deliver import plain
 from shotcrit.deliver.table import measure_table_text
+from shotcrit.sheet import plain
 
 
 def test_it_tells_the_shot_the_sound_the_findings_and_what_is_missing() -> None:

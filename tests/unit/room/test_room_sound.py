@@ -10,9 +10,9 @@ import pytest
 from tests.make.films import clicks, make_film, make_sequence, make_sound, numbered, tone
 
 from shotcrit.crit.things import Take
-from shotcrit.desk.measure import Bench, measure, open_medium
-from shotcrit.desk.request import MeasureRequest
-from shotcrit.desk.take import take_request
+from shotcrit.measuring.measure import Workbench, measure, open_medium
+from shotcrit.measuring.request import MeasureRequest
+from shotcrit.measuring.take import take_request
 from shotcrit.media import MovieInfo
 from shotcrit.room.local_desk import LocalDesk
 from shotcrit.room.takes import take_of
@@ -45,8 +45,8 @@ def test_a_take_opens_with_its_own_sound(asked: MeasureRequest, tmp_path: Path) 
 
 def test_measuring_it_again_reads_the_same(asked: MeasureRequest, tmp_path: Path) -> None:
     _, take = opened(asked)
-    first = measure(asked, Bench(open_cache(root=tmp_path / "a"), proxy=False))
-    again = measure(take_request(take, {}), Bench(open_cache(root=tmp_path / "b"), proxy=False))
+    first = measure(asked, Workbench(open_cache(root=tmp_path / "a"), proxy=False))
+    again = measure(take_request(take, {}), Workbench(open_cache(root=tmp_path / "b"), proxy=False))
     assert first.readings.sound is not None
     assert again.readings.sound is not None
     np.testing.assert_array_equal(first.readings.sound.wave, again.readings.sound.wave)

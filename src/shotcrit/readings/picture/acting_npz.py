@@ -18,7 +18,7 @@ import numpy.typing as npt
 from shotcrit.errors import ReadingError
 from shotcrit.readings.acting import Acting, Gaze, Head, MarkTrack, Mouth
 from shotcrit.readings.cast import Cast
-from shotcrit.readings.picture.acting2 import VERSION
+from shotcrit.readings.picture.acting import VERSION
 
 Arrays = dict[str, npt.NDArray[Any]]
 

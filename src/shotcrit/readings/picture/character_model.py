@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.errors import InputError
-from shotcrit.readings.picture.eyes_fit import RINGS, EyeLook
-from shotcrit.readings.picture.mouth_model import SIZE
-from shotcrit.readings.picture.mouth_warp import MarkedMouth
+from shotcrit.readings.picture.eyes.fit import RINGS, EyeLook
+from shotcrit.readings.picture.mouth.model import SIZE
+from shotcrit.readings.picture.mouth.warp import MarkedMouth
 
 VERSION = 1
 MOST_MOUTHS = 64

@@ -6,13 +6,11 @@ A dissolve changes a little on every frame and is no cut here.
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 
 from shotcrit.media.blocks import Rows
-from shotcrit.readings.picture.grid import Floats
 from shotcrit.readings.picture.light import split
+from shotcrit.readings.picture.stillness.grid import Floats
 
 LEAST_SCORE = 15.0
 """content_val a cut must reach: PySceneDetect's AdaptiveDetector default, min_content_val."""
@@ -85,9 +83,3 @@ def _unexplained(unmatched: Floats, at: int) -> bool:
     near = np.concatenate([unmatched[max(1, at - NEAR) : at], unmatched[at + 1 : at + NEAR + 1]])
     near = near[np.isfinite(near)]
     return len(near) == 0 or bool(unmatched[at] > UNEXPLAINED * np.median(near))
-
-
-def shots(cuts: tuple[int, ...], frames: int) -> list[tuple[int, int]]:
-    """(first, stop) of each shot."""
-    edges = [0, *cuts, frames]
-    return list(itertools.pairwise(edges))

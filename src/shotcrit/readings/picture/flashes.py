@@ -13,7 +13,7 @@ from collections.abc import Iterable
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.readings.picture.grid import Floats
+from shotcrit.readings.picture.stillness.grid import Floats
 
 CHANGE = 0.10
 """of the greatest relative luminance: WCAG 2.2; 20 of 200 cd/m2 in BT.1702."""

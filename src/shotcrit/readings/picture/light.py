@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
-from shotcrit.readings.picture.grid import CELLS, COLUMNS, LINES, Floats
+from shotcrit.readings.picture.stillness.grid import CELLS, COLUMNS, LINES, Floats
 
 WIDTH = 256
 """px; PySceneDetect itself brings pictures down to about this width by default."""

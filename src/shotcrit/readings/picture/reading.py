@@ -14,14 +14,15 @@ from shotcrit.media.blocks import Rows
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.passes import Reader
 from shotcrit.readings.bundle import PictureReadings, Series
-from shotcrit.readings.picture.cadence import KINDS, Cadence, read_cadence
-from shotcrit.readings.picture.cuts import find_cuts, shots
+from shotcrit.readings.picture.cuts import find_cuts
 from shotcrit.readings.picture.flashes import transitions
-from shotcrit.readings.picture.frozen import Frozen, Region, find_frozen, regions
-from shotcrit.readings.picture.grid import Cells, Floats, Movements, cell_places, movements_of, stretches, sureness
 from shotcrit.readings.picture.light import LightReader, split
-from shotcrit.readings.picture.movement import SURE, MovementReader
-from shotcrit.readings.picture.still import find_repeats
+from shotcrit.readings.picture.stillness.cadence import KINDS, Cadence, read_cadence
+from shotcrit.readings.picture.stillness.frozen import Frozen, Region, find_frozen, regions
+from shotcrit.readings.picture.stillness.grid import Cells, Floats, Movements, cell_places, movements_of, stretches, sureness
+from shotcrit.readings.picture.stillness.movement import SURE, MovementReader
+from shotcrit.readings.picture.stillness.still import find_repeats
+from shotcrit.readings.shots import shots_between
 
 PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader)
 
@@ -47,7 +48,7 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
     content = np.concatenate([split(lights[at.start : at.stop])[0] for at in stretches(len(clock))] or [np.zeros(0, np.float32)])
     still = find_repeats(cells)
     cuts = find_cuts(content, lights, cells.unmatched)
-    parts = shots(cuts, len(clock))
+    parts = shots_between(cuts, len(clock))
     moved = np.where(still.repeats, 0, cells.movement).astype(np.float32)
     moved[list(cuts)] = np.nan
     cadence = read_cadence(still.repeats, moved, info.rate, parts)

@@ -14,7 +14,7 @@ from shotcrit.errors import InputError, ReadingError
 from shotcrit.geometry.eyeball import angle_between
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.cast import Cast, Character, Placed
-from shotcrit.readings.picture.acting2 import acting_from_marks, blinks_of, measure_marks
+from shotcrit.readings.picture.acting import acting_from_marks, blinks_of, measure_marks
 from shotcrit.readings.picture.acting_npz import acting_from_bytes, acting_key, acting_to_bytes
 from shotcrit.readings.picture.character_model import CharacterModel
 

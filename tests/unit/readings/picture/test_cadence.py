@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from shotcrit.readings.picture.cadence import expected_repeats, read_cadence
+from shotcrit.readings.picture.stillness.cadence import expected_repeats, read_cadence
 
 RATES = [(24, 25), (24, 30), (25, 30), (24, 60), (30, 60), (24, 48), (25, 50), (24, 50), (25, 60)]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from shotcrit.readings.picture.frozen import drifts
-from shotcrit.readings.picture.grid import COLUMNS, LINES, Cells
+from shotcrit.readings.picture.stillness.frozen import drifts
+from shotcrit.readings.picture.stillness.grid import COLUMNS, LINES, Cells
 
 FRAMES = 9
 """All dead."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from shotcrit.readings.picture.mark_bolt import LAST, forget_bolts
+from shotcrit.readings.picture.marks.bolt import LAST, forget_bolts
 
 FRAMES = 40
 

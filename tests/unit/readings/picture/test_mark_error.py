@@ -9,16 +9,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from shotcrit.desk.acting import acting_of
-from shotcrit.desk.demo import FIRST_FRAME, STEM
-from shotcrit.desk.measure import open_medium
-from shotcrit.desk.request import request_from_files
+from shotcrit.measuring.acting import acting_of
+from shotcrit.measuring.demo import FIRST_FRAME, STEM
+from shotcrit.measuring.measure import open_medium
+from shotcrit.measuring.request import request_from_files
 from shotcrit.progress import Quiet
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Placed
-from shotcrit.readings.picture.mark_error import ARM, turned_away
-from shotcrit.readings.picture.mark_follow import follow_marks
-from shotcrit.readings.picture.mark_frames import WORK_WIDTH
+from shotcrit.readings.picture.marks.error import ARM, turned_away
+from shotcrit.readings.picture.marks.follow import follow_marks
+from shotcrit.readings.picture.marks.frames import WORK_WIDTH
 from shotcrit.store.cache import open_cache
 
 FILM = Path(str(files("shotcrit") / "demo_film"))

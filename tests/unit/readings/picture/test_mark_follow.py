@@ -11,7 +11,7 @@ from tests.make.moving import Moving, cloth, cover, disc_field, path
 from shotcrit.errors import ReadingError, Stopped
 from shotcrit.progress import StopAfter
 from shotcrit.readings.cast import Cast, Placed, Prop
-from shotcrit.readings.picture.mark_follow import follow_marks
+from shotcrit.readings.picture.marks.follow import follow_marks
 
 SIZE = (960, 540)
 SMALL = (480, 270)

@@ -8,8 +8,8 @@ import pytest
 from tests.make.picture_rows import read_pictures
 from tests.make.posed import Pose, painted
 
-from shotcrit.readings.picture.grid import sureness
-from shotcrit.readings.picture.movement import cell_shifts, fit_camera, flow_certainty
+from shotcrit.readings.picture.stillness.grid import sureness
+from shotcrit.readings.picture.stillness.movement import cell_shifts, fit_camera, flow_certainty
 
 
 def texture(seed: int = 3) -> np.ndarray:

@@ -9,7 +9,7 @@ from tests.make.heads3d import Heads, Pose, render
 from tests.make.played import Played, placed_cast
 
 from shotcrit.readings.acting import Acting
-from shotcrit.readings.picture.acting2 import measure_marks
+from shotcrit.readings.picture.acting import measure_marks
 
 SIZE = (320, 280)
 LENGTH = 29

@@ -1,0 +1,202 @@
+"""Each audible breath against the body and the mouth, at the best level there is: kinds missing and timing; a smack with still lips."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.checks.breath.body import Lift, breath_lift, lift_series, lift_wanted
+from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Weight
+from shotcrit.checks.lipsync.offset import frame_starts
+from shotcrit.clock import Span
+from shotcrit.readings.acting import Acting
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.events import Breath
+
+Array = npt.NDArray[np.float64]
+Limits = Mapping[str, float]
+Answer = Finding | NotMeasured
+
+ID = "breath"
+LIFT_BASIS = (
+    "the least that is asked of an acted breath; quiet breathing lifts the chest 3 to 5 mm, 1.5 to 2 % of a head (De Groote et al. 1997, J. Appl. "
+    "Physiol. 83:1531-1537); that half a per cent is enough is a guess"
+)
+ACTED_LIMITS = (
+    Limit(
+        "lift",
+        0.005,
+        "of head height",
+        LIFT_BASIS,
+        "Lift of chest and shoulders that a heard breath asks for; under half of it the breath counts as not acted.",
+    ),
+    Limit(
+        "mouth", 0.04, "of mouth width", "guess: 2 mm of a 50 mm mouth", "Opening on the way in that counts as a breath through the mouth."
+    ),
+    Limit("timing", 3.0, "frames", f"{COMMON}; a guess in its size", "How far the lift may be off its sound."),
+    Limit("smack", 0.02, "of mouth width", "guess: 1 mm of a 50 mm mouth", "Movement of the lips that a mouth noise needs."),
+)
+NEXT_WORD_S = 2.0
+"""A breath in belongs to the one who speaks within this time after it, a breath out to the one who spoke before it (guess)."""
+SMACK_S = 0.15
+"""How far around a mouth noise the lips are watched, s (guess)."""
+BODY = ("chest", "shoulder_left", "shoulder_right")
+
+
+def acted_findings(readings: Readings, limits: Limits) -> Iterator[Answer]:
+    """Judge every audible breath and mouth noise whose owner is known and has a body or a mouth."""
+    for breath in readings.sound.breaths if readings.sound else ():
+        actor = owner(readings, breath)
+        if actor is None:
+            continue
+        if breath.kind == "smack":
+            yield from _smack(readings, actor, breath, limits)
+        elif lift_series(readings, actor) is not None:
+            yield from _breath(readings, actor, breath, limits)
+
+
+def owner(readings: Readings, breath: Breath) -> Acting | None:
+    """Whose breath it is: as said, else the next (or last) speaker's, else the only one's who has a body."""
+    who = breath.who or _speaker(readings, breath)
+    if who is not None:
+        return readings.actor(who)
+    bodies = sorted({a.who for a in readings.acting if set(BODY) & set(a.marks)})
+    return readings.actor(bodies[0]) if len(bodies) == 1 else None
+
+
+def _speaker(readings: Readings, breath: Breath) -> str | None:
+    words = readings.sound.words if readings.sound else ()
+    if breath.kind == "inhale":
+        near = [(w.start_s - breath.end_s, w.who) for w in words if w.start_s >= breath.end_s - 0.1]
+    else:
+        near = [(breath.start_s - w.end_s, w.who) for w in words if w.end_s <= breath.start_s + 0.1]
+    gap, who = min(near, key=lambda pair: pair[0], default=(NEXT_WORD_S, None))
+    return who if gap < NEXT_WORD_S else None
+
+
+def _frames(readings: Readings, breath: Breath) -> Span | None:
+    return readings.clock.frames(max(breath.start_s, 0.0), breath.end_s)
+
+
+def seen_in(actor: Acting, span: Span) -> bool:
+    """Whether chest or a shoulder is inside the picture over most of the span; at level 3 without cameras nobody can tell, and it is taken so."""
+    tracks = [actor.marks[name] for name in BODY if name in actor.marks]
+    if actor.level == 3 and not any(np.isfinite(track.xy).any() for track in tracks):
+        return True
+    inside = [float(np.all((track.xy >= 0) & (track.xy <= 1), axis=1, keepdims=True)[span.start : span.stop].mean()) for track in tracks]
+    return max(inside, default=0.0) > 0.5
+
+
+def _breath(readings: Readings, actor: Acting, breath: Breath, limits: Limits) -> Iterator[Answer]:
+    span = _frames(readings, breath)
+    if span is None:
+        return
+    at = readings.numbering.text(Span(span.start, span.start + 1))
+    if not seen_in(actor, span):
+        yield NotMeasured(ID, actor.who, f"{actor.who} in the picture while the breath at {at} is heard")
+        return
+    series = lift_series(readings, actor)
+    out = breath.kind == "exhale"
+    lift = breath_lift(readings, actor, breath, -series if out and series is not None else series) if series is not None else None
+    if series is None or lift is None:
+        yield NotMeasured(ID, actor.who, f"chest or shoulders followed all through the breath at {at}")
+        return
+    by_mouth = lift.mouth >= limits["mouth"] or (out and _is_open(readings, actor, breath, limits["mouth"]))
+    # Midway between no lift at all and the least that is asked: there both mistakes are equally rare.
+    little = lift.amount < limits["lift"] / 2
+    if little and not by_mouth and 2 * lift.error >= limits["lift"]:
+        yield NotMeasured(
+            ID, actor.who, f"steadier marks on chest and shoulders to see the breath at {at} (now ±{200 * lift.error:.1f} % of the head)"
+        )
+    elif little and not by_mouth:
+        yield _missing(readings, actor, breath, span, lift, series, limits)
+    elif not out and lift.amount >= limits["lift"] and abs(lift.shift_frames) > limits["timing"]:
+        yield _timing(readings, actor, span, lift, series, limits)
+
+
+def _is_open(readings: Readings, actor: Acting, breath: Breath, least: float) -> bool:
+    """Whether the mouth is open at all while the breath goes out."""
+    if actor.mouth is None:
+        return False
+    starts = frame_starts(readings.clock)
+    during = np.asarray(actor.mouth.opening, np.float64)[(starts >= breath.start_s - 0.05) & (starts <= breath.end_s + 0.05)]
+    return bool(np.isfinite(during).any() and float(np.nanmax(during)) >= least)
+
+
+def _missing(readings: Readings, actor: Acting, breath: Breath, span: Span, lift: Lift, series: Array, limits: Limits) -> Finding:
+    at = readings.numbering.text(Span(span.start, span.start + 1))
+    known = np.isfinite(lift.mouth)
+    still = "neither shoulders nor mouth move" if known else "chest and shoulders do not move (the mouth is not known)"
+    weight: Weight = "must" if known and breath.kind == "inhale" else "polish"
+    move = "lift the shoulders" if breath.kind == "inhale" else "let chest and shoulders sink"
+    return Finding(
+        check=ID, kind="missing", who=actor.who, span=span, value=round(100 * max(lift.amount, 0.0), 2), unit="% of head height that the body lifts",
+        limit=round(100 * limits["lift"], 2), weight=weight, confidence=round(0.9 * breath.confidence, 2) if known else round(0.7 * breath.confidence, 2),
+        says=f"{actor.who}'s breath at {at} is heard, but {still}.",
+        suggest=f"open the mouth over {_ahead(readings, span)}, {move}{_let_go(readings, actor.who, breath)}",
+        basis=LIFT_BASIS, level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
+    )  # fmt: skip
+
+
+def _ahead(readings: Readings, span: Span) -> str:
+    """From two frames before the sound to where it is full: the mouth must be open when the air goes in."""
+    return readings.numbering.text(Span(max(0, span.start - 2), max(span.start + 1, (span.start + span.stop) // 2)))
+
+
+def _let_go(readings: Readings, who: str, breath: Breath) -> str:
+    """The word that the air goes out on: the next one of the same voice."""
+    words = readings.sound.words if readings.sound else ()
+    after = [w for w in words if w.who in (None, who) and w.start_s >= breath.end_s - 0.1]
+    first = min(after, key=lambda w: w.start_s, default=None)
+    return f", let it out on *{first.text}*" if first is not None and breath.kind == "inhale" else ""
+
+
+def _timing(readings: Readings, actor: Acting, span: Span, lift: Lift, series: Array, limits: Limits) -> Finding:
+    late = lift.shift_frames
+    side = "late" if late > 0 else "early"
+    at = readings.numbering.text(Span(span.start, span.start + 1))
+    breath = Breath("inhale", float(frame_starts(readings.clock)[span.start]), float(frame_starts(readings.clock)[span.last]), 0.0)
+    return Finding(
+        check=ID, kind="timing", who=actor.who, span=span, value=late, unit="frames, + when the body comes late", limit=limits["timing"], weight="polish",
+        confidence=0.7, says=f"{actor.who} takes the breath at {at} {abs(late):.0f} frames {side} of its sound.",
+        suggest=f"move the lift of chest and shoulders {abs(late):.0f} frames {'earlier' if late > 0 else 'later'}", basis=ACTED_LIMITS[2].basis,
+        level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
+    )  # fmt: skip
+
+
+def lift_curve(readings: Readings, breath: Breath, span: Span, series: Array, least: float) -> Curve:
+    """Seen lift, its slow part taken out, against the least that is asked; % of head height, half a second around."""
+    around = round(float(readings.clock.rate) / 2)
+    first, stop = max(0, span.start - around), min(len(series), span.stop + around)
+    index = np.arange(first, stop)
+    seen = series[first:stop]
+    known = np.isfinite(seen)
+    if known.sum() > 3:
+        seen = seen - np.polyval(np.polyfit(index[known] - first, seen[known], 1), index - first)
+        seen = seen - np.nanmin(seen)
+    wanted = lift_wanted(readings, breath)[first:stop] * least
+    return Curve("lift", "% of head height", first, tuple(map(float, 100 * seen)), tuple(map(float, 100 * wanted)))
+
+
+def _smack(readings: Readings, actor: Acting, breath: Breath, limits: Limits) -> Iterator[Answer]:
+    """A mouth noise whose lips do not stir."""
+    span = _frames(readings, breath)
+    if span is None or actor.mouth is None:
+        return
+    starts = frame_starts(readings.clock)
+    near = (starts >= breath.start_s - SMACK_S) & (starts <= breath.end_s + SMACK_S)
+    opening, width = (np.asarray(series, np.float64)[near] for series in (actor.mouth.opening, actor.mouth.width))
+    if not np.isfinite(opening).all() or len(opening) < 3:
+        return
+    moved = float(max(np.ptp(opening), np.ptp(width[np.isfinite(width)]) if np.isfinite(width).any() else 0.0))
+    noise = 2 * float(np.nan_to_num(np.nanmedian(np.asarray(actor.mouth.opening_error, np.float64)[near])))
+    if moved >= limits["smack"] + noise:
+        return
+    at = readings.numbering.text(Span(span.start, span.start + 1))
+    yield Finding(
+        check=ID, kind="smack", who=actor.who, span=span, value=round(moved, 3), unit="of mouth width that the lips move", limit=limits["smack"],
+        weight="polish", confidence=round(0.7 * breath.confidence, 2), says=f"{actor.who}'s lips are heard to part at {at}, and stay still.",
+        suggest=f"part the lips on {at}, a small pull of one corner is enough", basis=ACTED_LIMITS[3].basis, level=actor.level,
+    )  # fmt: skip

@@ -1,0 +1,249 @@
+"""contact: what is held or stood on must not slide, the last frames before a cut above all. Levels 2 and 3, with contacts in the cast."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.checks.contact.seen import seen_px
+from shotcrit.checks.contact.turning import BEFORE, away_from_hold
+from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
+from shotcrit.clock import Span, runs
+from shotcrit.readings.acting import MarkTrack
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import Contact
+from shotcrit.readings.shots import shots_of
+
+Array = npt.NDArray[np.float64]
+Limits = Mapping[str, float]
+
+ID = "contact"
+HALF_SEEN = 2
+"""Frames at either end of a sight within a shot that are not judged: as many as it may take until a mark is said to be lost (issue: within 2)."""
+TITLE = "Contacts"
+HELP = "How far what is held or stood on slides on what holds it, opens or sinks in; the last frames before a cut with special care."
+FOOT_BASIS = (
+    "feet that slide less than 21 mm are noticed in most conditions (Prazak, Hoyet & O'Sullivan 2011, doi:10.2312/SCA/SCA11/287-294)"
+)
+LIMITS = (
+    Limit(
+        "slide_px",
+        1.0,
+        "px of the full-size frame",
+        f"{COMMON}; a step of two pixels between neighbours is seen",
+        "Slide allowed as the picture shows it: at level 2, and at level 3 where cameras are known.",
+    ),
+    Limit("slide_mm", 3.0, "mm", f"guess, well under: {FOOT_BASIS}", "Slide allowed in a scene, however small the picture shows it."),
+    Limit("must_mm", 21.0, "mm", FOOT_BASIS, "From here on a slide holds the shot back."),
+    Limit("must_share", 0.006, "of the picture's width", "guess: 12 px of 1920", "The same for a slide in px."),
+    Limit("cut_frames", 4, "frames", COMMON, "How many frames before a cut are looked at with special care."),
+    Limit(
+        "errors", 3.0, "standard errors", "guess: one false alarm in some hundred frames", "How far beyond its own error a slide must lie."
+    ),
+)
+
+
+@dataclass(frozen=True)
+class _Held:
+    """A contact in one shot.
+
+    gap : float64 [shape=(n, d)] where a is as b sees it, over the contact's frames; px at level 2, mm at level 3
+    turn : float64 [shape=(n, 3, 3)] what carries a gap in mm to the world's axes; None where it is in them
+    error : float64 [shape=(n,)] same unit, of each frame by itself; slow : float64 [shape=(n, k)] errors that change only as the things turn
+    """
+
+    contact: Contact
+    span: Span
+    level: int
+    unit: str
+    gap: Array
+    error: Array
+    slow: Array
+    a: MarkTrack
+    b: MarkTrack
+    turn: Array | None = None
+
+
+def run(readings: Readings, limits: Limits) -> Result:
+    """Judge every contact of the cast in every shot that it lies in."""
+    contacts = readings.cast.contacts if readings.cast else ()
+    findings: list[Finding] = []
+    missing: dict[str, NotMeasured] = {}
+    for contact in contacts:
+        pair = _tracks(readings, contact)
+        if pair is None:
+            owner = contact.a.partition(".")[0]
+            lost = "".join(dict.fromkeys(readings.lost_nodes(name.partition(".")[0]) for name in (contact.a, contact.b)))
+            missing[contact.a + contact.b] = NotMeasured(ID, owner, f"marks or scene nodes for both {contact.a} and {contact.b}{lost}")
+            continue
+        for held in _held(readings, contact, *pair):
+            findings += _slides(readings, held, limits)
+    if not contacts:
+        missing[""] = NotMeasured(ID, None, "contacts in the cast: what is held or stood on, from frame to frame")
+    return Result(tuple(findings), tuple(missing.values()))
+
+
+def _tracks(readings: Readings, contact: Contact) -> tuple[MarkTrack, MarkTrack] | None:
+    """Both marks at the best level that has both."""
+    for level in (3, 2):
+        pair = [_track(readings, name, level) for name in (contact.a, contact.b)]
+        if pair[0] is not None and pair[1] is not None:
+            return pair[0], pair[1]
+    return None
+
+
+def _track(readings: Readings, name: str, level: int) -> MarkTrack | None:
+    who, _, mark = name.partition(".")
+    actor = readings.actor(who, level=level)
+    return actor.marks.get(mark) if actor else None
+
+
+def _held(readings: Readings, contact: Contact, a: MarkTrack, b: MarkTrack) -> Iterator[_Held]:
+    first, last = contact.first - readings.movie.first_frame, contact.last - readings.movie.first_frame
+    if last < 0 or first >= len(readings.clock):
+        return
+    whole = Span(max(0, first), min(len(readings.clock), last + 1))
+    for shot in shots_of(readings):
+        span = shot.overlap(whole)
+        if span is None or len(span) < 2:
+            continue
+        if a.world is not None and b.world is not None:
+            gap, turn = _gap_mm(a, b, span)
+            yield _Held(contact, span, 3, "mm", gap, np.zeros(len(span)), np.zeros((len(span), 0)), a, b, turn)
+        else:
+            for part in _in_sight(a, b, span):
+                yield _Held(contact, part, 2, "px", _gap_px(readings, a, b, part), *_errors_px(a, b, part), a, b)
+
+
+def _in_sight(a: MarkTrack, b: MarkTrack, span: Span) -> Iterator[Span]:
+    """The stretches of `span` over which both marks are seen without a break.
+
+    A mark that comes back into sight is followed from another frame on which a person placed it, up to a px off the first: between stretches no slide can
+    be told from that.
+    """
+    seen = np.asarray(np.isfinite(np.hstack((a.xy, b.xy))).all(axis=1))
+    for part in runs(seen[span.start : span.stop]):
+        first = part.start + (HALF_SEEN if part.start else 0)
+        stop = part.stop - (HALF_SEEN if part.stop < len(span) else 0)
+        if stop - first >= 2:
+            yield Span(span.start + first, span.start + stop)
+
+
+def _gap_mm(a: MarkTrack, b: MarkTrack, span: Span) -> tuple[Array, Array | None]:
+    """a against b in whichever of the two turns with the contact: a held thing is still in the hand's frame, a planted foot in the ground's."""
+    cut = slice(span.start, span.stop)
+    gap = 1000 * (np.asarray(a.world, np.float64)[cut] - np.asarray(b.world, np.float64)[cut])
+    turns = [None, *(np.asarray(t.turn, np.float64)[cut] for t in (a, b) if t.turn is not None)]
+    seen = [(gap if turn is None else np.einsum("nji,nj->ni", turn, gap), turn) for turn in turns]
+    return min(seen, key=lambda g: float(np.median(np.linalg.norm(g[0] - np.median(g[0], axis=0), axis=1))))
+
+
+def _gap_px(readings: Readings, a: MarkTrack, b: MarkTrack, span: Span) -> Array:
+    size = np.array([readings.movie.width or 1, readings.movie.height or 1], np.float64)
+    cut = slice(span.start, span.stop)
+    return (np.asarray(a.xy, np.float64)[cut] - np.asarray(b.xy, np.float64)[cut]) * size
+
+
+def _errors_px(a: MarkTrack, b: MarkTrack, span: Span) -> tuple[Array, Array]:
+    """(error of each frame by itself [shape=(n,)], slow errors of both marks [shape=(n, 2)]), px."""
+    cut = slice(span.start, span.stop)
+    total = np.stack([np.asarray(t.error_px, np.float64)[cut] for t in (a, b)], axis=1)
+    noise = np.stack([np.asarray(t.quick_error_px, np.float64)[cut] for t in (a, b)], axis=1)
+    return np.hypot(noise[:, 0], noise[:, 1]), np.sqrt(np.maximum(total**2 - noise**2, 0))
+
+
+def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding]:
+    """Stretches in which the gap lies away from where it is held; just before a cut against the frames before that."""
+    limit = limits["slide_mm"] if held.level == 3 else limits["slide_px"]
+    known = np.asarray(np.isfinite(held.gap).all(axis=1), bool)
+    if known.sum() < 2:
+        return
+    tail = min(int(limits["cut_frames"]), len(held.span) - 2)
+    is_cut = held.span.stop in {shot.stop for shot in shots_of(readings)}
+    if held.level == 3:
+        yield from _slides_mm(readings, held, known, tail if is_cut else 0, limits)
+        return
+    away, doubt, slow = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
+    error = np.hypot(np.nan_to_num(held.error), np.nan_to_num(slow))
+    least = limit + limits["errors"] * error + doubt
+    if is_cut and tail:
+        # Just before a cut a slide has to be sure to be one, and beyond the limit by its own error; else 2 px of it slip through.
+        least[-tail:] = np.maximum(limit + error[-tail:], limits["errors"] * error[-tail:]) + doubt[-tail:]
+    for span in runs(known & (np.nan_to_num(away) > least)):
+        yield _slide(readings, held, span, away, limit, limits)
+
+
+def _slides_mm(readings: Readings, held: _Held, known: npt.NDArray[np.bool_], tail: int, limits: Limits) -> Iterator[Finding]:
+    """Of a scene: what is too far in mm; and in what is left, what the picture shows of a slide that is small by itself."""
+    slip = _held_at(held, known, tail) - held.gap
+    away = np.linalg.norm(slip, axis=1)
+    seen = np.nan_to_num(seen_px(readings, held.b, held.span, -slip, held.turn))
+    far = known & (away > limits["slide_mm"])
+    for span in runs(far):
+        yield _slide(readings, held, span, away, limits["slide_mm"], limits, seen)
+    for span in runs(known & (seen > limits["slide_px"])):
+        if not far[span.start : span.stop].any():
+            yield _slide(readings, replace(held, unit="px"), span, seen, limits["slide_px"], limits)
+
+
+def _held_at(held: _Held, known: npt.NDArray[np.bool_], tail: int) -> Array:
+    """Where the gap is held, mm: its median; over a cut's tail the median of the frames before it. [shape=(n, 3)]"""
+    rest = np.repeat(np.median(held.gap[known], axis=0)[None], len(held.gap), axis=0)
+    before = held.gap[: len(held.gap) - tail][known[: len(held.gap) - tail]][-BEFORE:]
+    if tail and len(before):
+        rest[-tail:] = np.median(before, axis=0)
+    return rest
+
+
+def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: float, limits: Limits, seen: Array | None = None) -> Finding:
+    """seen : px of the same slide, where `away` is in mm"""
+    at_cut = held.span.stop in {shot.stop for shot in shots_of(readings)} and span.stop >= len(held.span) - 1
+    where = Span(held.span.start + span.start, held.span.start + span.stop)
+    most = span.start + int(np.nanargmax(away[span.start : span.stop]))
+    value = float(away[most])
+    kind = "before_cut" if at_cut else _kind(held, most)
+    width = readings.movie.width or 1
+    must = limits["must_mm"] if held.unit == "mm" else limits["must_share"] * width
+    plain = value >= 2 * limit or (seen is not None and float(seen[span.start : span.stop].max()) >= 2 * limits["slide_px"])
+    weight: Weight = "must" if value >= must or (at_cut and plain) else "polish"
+    thing, holder = held.contact.b.replace(".", "'s ").replace("_", " "), held.contact.a.replace(".", "'s ").replace("_", " ")
+    place = "just before the cut" if at_cut else f"at {readings.numbering.text(where)}"
+    verb = {"opens": "comes away from", "sinks": "sinks into"}.get(kind, "slides on")
+    return Finding(
+        check=ID, kind=kind, who=held.contact.a.partition(".")[0], span=where, value=round(value, 2), unit=held.unit, limit=limit, weight=weight,
+        confidence=0.95 if held.level == 3 else round(float(np.clip(0.5 + 0.1 * (value - limit) / max(float(held.error[most]), 0.1), 0.5, 0.95)), 2),
+        says=f"{thing} {verb} {holder} by {value:.1f} {held.unit} {place}", suggest="lock the contact through the last frame, and check it past the cut",
+        basis=LIMITS[1].basis if held.unit == "mm" else LIMITS[0].basis, level=3 if held.level == 3 else 2,
+        curves=(Curve("slide", held.unit, held.span.start, tuple(map(float, away))),), strokes=_strokes(readings, held, most),
+    )  # fmt: skip
+
+
+def _kind(held: _Held, index: int) -> str:
+    """'opens' or 'sinks' at level 3 where the two move along the line between them, else 'slide'."""
+    rest = np.median(held.gap[np.isfinite(held.gap).all(axis=1)], axis=0)
+    move, length = held.gap[index] - rest, float(np.linalg.norm(rest))
+    if held.level != 3 or length < 1.0:
+        return "slide"
+    along = float(np.dot(move, rest) / length)
+    if abs(along) < 0.8 * float(np.linalg.norm(move)):
+        return "slide"
+    return "opens" if along > 0 else "sinks"
+
+
+def _strokes(readings: Readings, held: _Held, index: int) -> tuple[Stroke, ...]:
+    """The slip as a vector: from where b should be to where it is."""
+    frame = held.span.start + index
+    width, height = readings.movie.width or 1, readings.movie.height or 1
+    size = np.array([width, height], np.float64)
+    gap = (np.asarray(held.a.xy, np.float64) - np.asarray(held.b.xy, np.float64))[held.span.start : held.span.stop]
+    known = gap[np.isfinite(gap).all(axis=1)]
+    is_at = np.asarray(held.b.xy[frame], np.float64)
+    if not len(known) or not np.isfinite(is_at).all() or not np.isfinite(held.a.xy[frame]).all():
+        return ()
+    should = np.asarray(held.a.xy[frame], np.float64) - np.median(known, axis=0)
+    moved = float(np.linalg.norm((is_at - should) * size))
+    ends = (tuple(map(float, should)), tuple(map(float, is_at)))
+    return (Stroke(frame, "slip", ((ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])), f"{moved:.1f} px"),)

@@ -1,0 +1,1 @@
+"""Dead frames. `check` is the check; `figure` tells whom a frozen region shows."""

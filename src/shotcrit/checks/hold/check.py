@@ -1,0 +1,159 @@
+"""Dead frames: the picture, or a character's region in it, repeats the frame before. See readings/picture/stillness/still.py."""
+
+from __future__ import annotations
+
+from shotcrit.checks.finding import COMMON, Finding, Level, Limit, NotMeasured, Result, Stroke, Weight
+from shotcrit.checks.hold.figure import figure_in
+from shotcrit.checks.registry import Limits
+from shotcrit.clock import Span, runs
+from shotcrit.readings.bundle import PictureReadings, Readings
+from shotcrit.readings.shots import shots_of
+
+ID = "hold"
+TITLE = "Holds and dead frames"
+HELP = "Finds frames that repeat the one before: at the head or tail of a shot, inside it, or in one character while the rest moves on."
+
+_SEEN = f"{COMMON}: any complete standstill in CG reads as dead, and a trained eye sees six or seven dead frames at a shot's end at once"
+LIMITS = (
+    Limit("ends", 1, "frames", _SEEN, "Dead frames allowed at the head or tail of a CG shot."),
+    Limit("inside", 3, "frames", f"{COMMON}: in CG a standstill of four frames inside a shot shows", "Dead frames allowed inside a CG shot."),
+    Limit("drawn", 23, "frames", "Animation Toolworks, Timing and pacing: complete stillness is hard to sustain for a full 24 frames",
+          "Dead frames allowed anywhere in a drawn shot, where a held drawing is a tool of the craft."),
+    Limit("exit_share", 0.5, "of full speed", "guess: an eased start reaches half of its speed on its second frame or later",
+          "Part of the full speed that the first frame after a hold may have."),
+    Limit("exit_hold", 4, "frames", f"{COMMON}: shorter stops are part of a movement", "Dead frames before an exit is judged."),
+    Limit("region_must", 6, "frames", "6 frames is the shortest that a hold registers (AWN Toon Institute, Timing)",
+          "Dead frames at the head or tail of a CG shot from which a frozen region, whole picture aside, holds the shot back."),
+)  # fmt: skip
+
+FULL_SPEED_WITHIN = 6
+"""frames after a hold in which the full speed is looked for (guess: a quarter of a second)."""
+LEAST_EXIT = 0.003
+"""of the picture's width a frame; slower starts are no jump (guess: 6 px of 1920)."""
+LONG = 9
+"""frames: 0.36 s at 24, the longest single freeze that viewers accept (van Kester et al. 2011, doi:10.1117/12.873390)."""
+
+
+def run(readings: Readings, limits: Limits) -> Result:
+    """Findings of kinds head, tail, inside, region, exit. value: number of dead frames, 'exit': speed as a part of the full speed."""
+    picture = readings.picture
+    if picture is None:
+        return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
+    if len(readings.clock) < 2:
+        return Result(not_measured=(NotMeasured(ID, None, "at least two pictures"),))
+    found: list[Finding] = []
+    for first, stop in ((shot.start, shot.stop) for shot in shots_of(readings)):
+        for hold in runs(picture.dead[first:stop]):
+            span = Span(first + hold.start, first + hold.stop)
+            found += _judge(readings, span, (first, stop), limits)
+            found += _exit(readings, picture, span, stop, limits)
+    found += _regions(readings, picture, limits)
+    return Result(tuple(found))
+
+
+_NOBODY: tuple[str | None, Level] = None, 0
+
+
+def _place(span: Span, shot: tuple[int, int]) -> str:
+    """head, tail or inside. A shot's first frame cannot repeat anything, so a head starts on its second."""
+    if span.stop == shot[1]:
+        return "tail"
+    return "head" if span.start <= shot[0] + 1 else "inside"
+
+
+def _allowed(readings: Readings, kind: str, limits: Limits) -> float:
+    if readings.medium == "drawn":
+        return limits["drawn"]
+    return limits["inside"] if kind == "inside" else limits["ends"]
+
+
+def _basis(kind: str, readings: Readings) -> str:
+    name = "drawn" if readings.medium == "drawn" else "inside" if kind == "inside" else "ends"
+    return next(limit.basis for limit in LIMITS if limit.name == name)
+
+
+def _judge(readings: Readings, span: Span, shot: tuple[int, int], limits: Limits) -> list[Finding]:
+    kind = _place(span, shot)
+    limit = _allowed(readings, kind, limits)
+    if len(span) <= limit:
+        return []
+    weight: Weight = "polish" if kind == "inside" or readings.medium == "drawn" else "must"
+    count = f"{len(span)} frames are dead: {readings.numbering.text(span)} repeat frame {readings.numbering.shown(span.start - 1)}"
+    whole = len(span) == shot[1] - shot[0] - 1
+    says = {
+        "head": f"The shot starts on a still picture; {count}.",
+        "tail": f"The shot dies before its end; {count}." if not whole else f"Nothing moves in the whole shot; {count}.",
+        "inside": f"Everything stops inside the shot; {count}.",
+    }[kind]
+    suggest = {
+        "head": "Start the movement before the first frame, so that the shot opens already alive.",
+        "tail": "Keep something going to the last frame: let the move settle later, a breath, a blink, a slow drift of the head.",
+        "inside": "Turn it into a moving hold: drift the head or chest a little, let a breath or a blink carry it.",
+    }[kind]
+    if len(span) >= LONG and kind == "inside":
+        says = says[:-1] + ", longer than a freeze that viewers accept."
+    return [
+        Finding(ID, kind, None, span, float(len(span)), "frames", limit, weight, _confidence(readings, len(span)), says, suggest, _basis(kind, readings))
+    ]  # fmt: skip
+
+
+def _confidence(readings: Readings, frames: int) -> float:
+    """Surer with every frame, less sure in noisy pictures: a rule, not a measured probability."""
+    noise = readings.picture.noise if readings.picture else 0.0
+    steady = 1 / (1 + max(0.0, noise if noise == noise else 0.0) / 4)
+    return round(min(0.99, (1 - 0.5 ** (frames + 1)) * (0.6 + 0.4 * steady)), 2)
+
+
+def _exit(readings: Readings, picture: PictureReadings, span: Span, stop: int, limits: Limits) -> list[Finding]:
+    """From dead still to full speed in one frame."""
+    if len(span) < limits["exit_hold"] or span.stop >= stop:
+        return []
+    after = picture.movement.values[span.stop : min(stop, span.stop + FULL_SPEED_WITHIN)]
+    full = float(after.max()) if len(after) > 2 else float("nan")
+    least = LEAST_EXIT * (readings.movie.width or 0)
+    if not full >= least or float(after[0]) <= limits["exit_share"] * full:
+        return []
+    share = float(after[0]) / full
+    first = Span(span.stop, span.stop + 1)
+    says = f"After the hold the movement starts at {share:.0%} of its full speed on frame {readings.numbering.text(first)}, with nothing before it."
+    suggest = "Ease out of the hold over two or three frames, or put a small anticipation before it."
+    basis = f"{COMMON}: a start needs an ease or an anticipation; the share is a guess"
+    return [
+        Finding(ID, "exit", None, first, round(share, 2), "of full speed", limits["exit_share"], "polish", 0.6, says, suggest, basis)
+    ]  # fmt: skip
+
+
+def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
+    """Frozen regions in a picture that moves on. Where marks are known in one, they name it, and tell a slow drift from a standstill."""
+    found = []
+    edges = [(shot.start, shot.stop) for shot in shots_of(readings)]
+    for first, last, left, top, right, bottom, *_ in picture.extra.get("frozen", ()):
+        span = Span(int(first), int(last) + 1)
+        shot = next(s for s in edges if s[0] <= span.start < s[1])
+        kind = _place(span, shot)
+        limit = _allowed(readings, kind, limits)
+        if len(span) <= limit:
+            continue
+        figure = figure_in(readings, picture, span, (float(left), float(top), float(right), float(bottom)))
+        if figure is not None and figure.moves:
+            continue
+        box = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
+        outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {len(span)} frames")
+        # A region may be anything: a short stop may be somebody who rightly rests, and never holds a shot back.
+        short = kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
+        weight: Weight = "polish" if short else "must"
+        who, level = (figure.who, figure.level) if figure else _NOBODY
+        name = who or f"The figure {_where(left, right)}"
+        says = f"{name} freezes over {readings.numbering.text(span)}, {len(span)} dead frames, while the picture around it moves on."
+        suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
+        confidence = round(0.8 * _confidence(readings, len(span)), 2)
+        found.append(
+            Finding(ID, "region", who, span, float(len(span)), "frames", limit, weight, confidence, says, suggest, _basis(kind, readings), level,
+                    strokes=(outline,))
+        )  # fmt: skip
+    return found
+
+
+def _where(left: float, right: float) -> str:
+    middle = (left + right) / 2
+    return "screen left" if middle < 0.4 else "screen right" if middle > 0.6 else "in the middle of the picture"

@@ -1,0 +1,59 @@
+"""What characters do: followed marks (level 2) and scenes (level 3), from the cast."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from shotcrit.measuring.followed import Following, followed
+from shotcrit.measuring.request import MeasureRequest
+from shotcrit.media import Movie
+from shotcrit.progress import Progress
+from shotcrit.readings.bundle import Assumed, Readings
+from shotcrit.readings.cast import Cast
+from shotcrit.readings.looks.propose import looks_of
+from shotcrit.readings.picture.acting import blinks_of
+from shotcrit.readings.picture.marks.follow import Tell
+from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
+from shotcrit.readings.scene.model import Sampling, Scene
+from shotcrit.readings.scene.read import read_scene
+from shotcrit.readings.scene.report import scene_words
+from shotcrit.store.cache import MediumCache
+
+
+def acting_of(
+    readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress, *, tell: Tell | None = None
+) -> Readings:
+    """The readings with `acting`, `cameras`, `looks` filled in, as far as cast, marks and scene give them. tell : is given tracks as they are followed"""
+    if request.scene is not None:
+        readings = _with_scene(readings, request.cast, read_scene_for(request, movie))
+    if request.cast is None:
+        return readings
+    if any(owner.marks for owner in request.cast.marked) and movie.info.width is not None:
+        cuts = readings.picture.cuts if readings.picture else ()
+        work = Following(movie, cuts, readings.cameras, kept, progress, request.learnt, tell)
+        readings = replace(readings, acting=(*readings.acting, *followed(request.cast, work)))
+    best = [readings.actor(who) for who in dict.fromkeys(actor.who for actor in readings.acting)]
+    readings = replace(readings, blinks=blinks_of([actor for actor in best if actor is not None], float(movie.info.rate)))
+    return replace(readings, looks=looks_of(readings))
+
+
+def read_scene_for(request: MeasureRequest, movie: Movie) -> Scene:
+    """The request's scene, sampled where each frame starts. Raises InputError, one sentence."""
+    assert request.scene is not None
+    starts = np.array([float(edge) for edge in movie.clock.edges[:-1]])
+    sampling = Sampling(seconds=starts, rate=float(movie.info.rate), first_frame=movie.info.first_frame)
+    return read_scene(request.scene, sampling, metres_per_unit=request.cast.metres_per_unit if request.cast else 1.0)
+
+
+def _with_scene(readings: Readings, cast: Cast | None, scene: Scene) -> Readings:
+    info, frames = readings.movie, len(readings.clock)
+    said = (*scene.says, *scene_words(scene, cast, first_frame=info.first_frame, frames=frames))
+    readings = replace(readings, assumed=(*readings.assumed, *(Assumed("scene", line) for line in said)))
+    if cast is None:
+        return readings
+    width, height = info.width or 1, info.height or 1
+    cameras = scene_cameras(scene, cast, first_frame=info.first_frame, frames=frames, width=width, height=height)
+    acting = acting_from_scene(scene, cast, cameras, width=width, height=height)
+    return replace(readings, acting=(*readings.acting, *acting), cameras=cameras)

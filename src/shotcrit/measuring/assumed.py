@@ -1,0 +1,51 @@
+"""What measuring takes for granted about the medium and what came with it. What it takes of a scene, the scene's reader says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shotcrit.clock import rate_label
+from shotcrit.measuring.request import MeasureRequest
+from shotcrit.media.info import MovieInfo
+from shotcrit.media.picture_files import is_sequence
+from shotcrit.readings.bundle import Assumed
+
+NAMED = 4
+"""Marks named one by one in a sentence."""
+
+
+def assumed_of(request: MeasureRequest, info: MovieInfo) -> tuple[Assumed, ...]:
+    """In the order movie, sound, lines, scene."""
+    return (*_of_movie(request, info), *_of_cast(request, info), *_of_what_came_with_it(request))
+
+
+def _of_movie(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
+    if info.ended_early:
+        yield Assumed("movie", info.ended_early)
+    if info.variable_rate:
+        rate = rate_label(info.rate)
+        yield Assumed("movie", f"the pictures come at varying times; each counts as one frame, and {rate} a second is taken for their rate")
+    if request.rate is None and (info.width is None or is_sequence(request.movie)):
+        what = "a sound" if info.width is None else "a run of pictures"
+        yield Assumed("movie", f"{what} has no rate of its own; {rate_label(info.rate)} frames a second are taken, say another with --rate")
+    yield from (Assumed("movie", remark) for remark in info.remarks)
+
+
+def _of_cast(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
+    """Marks that were placed on none of the movie's frames, most likely counted from another first frame."""
+    if request.cast is None or info.width is None:
+        return
+    first, last = info.first_frame, info.first_frame + info.frames - 1
+    placed = {f"{part.name}.{mark}": spots for part in request.cast.marked for mark, spots in part.marks.items() if spots}
+    outside = [name for name, spots in placed.items() if not any(first <= spot.frame <= last for spot in spots)]
+    if outside:
+        named = ", ".join(outside[:NAMED]) + (f" and {len(outside) - NAMED} more" if len(outside) > NAMED else "")
+        says = f"the movie's frames are {first} to {last}, and the cast places {named} outside of them: not followed; see --first-frame"
+        yield Assumed("movie", says)
+
+
+def _of_what_came_with_it(request: MeasureRequest) -> Iterator[Assumed]:
+    if request.sound is not None:
+        yield Assumed("sound", f"the first sample of {request.sound.name} is taken to belong to the first picture")
+    if request.track is not None:
+        yield Assumed("lines", "words and phones are taken from the TextGrid as they stand; nothing was aligned")

@@ -1,0 +1,1 @@
+"""Eyes read inside a steadied head: eyeball, iris, gaze and lids."""

@@ -1,0 +1,1 @@
+"""Marks followed through the picture, both ways from each frame on which a person placed them."""
