@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.bundle import Readings
 from tests.make.rendered_looks import Planted, rendered_look

@@ -10,7 +10,7 @@ import pytest
 from tests.make.mouths import blended, keyed, talking
 from tests.make.voices import say
 
-from shotcrit.checks.lipsync.check import check as lipsync
+from shotcrit.checks.lipsync import check as lipsync
 from shotcrit.checks.lipsync.offset import best_offset
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import FrameClock

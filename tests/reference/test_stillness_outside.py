@@ -18,7 +18,7 @@ from tests.make.picture_rows import BarePicture, film_info, judged, read_film, r
 from tests.make.posed import Frame, Pose, acting, drawn, drifting, painted
 
 from shotcrit.checks import cadence
-from shotcrit.checks.hold.check import check as hold
+from shotcrit.checks.hold import check as hold
 from shotcrit.readings.picture.cuts import RATIO, adaptive_ratio
 from shotcrit.readings.picture.light import SCORES, WIDTH, LightReader
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.make.two_hander import Fault, at_level_2, rotate, two_hander
 
-from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.eyeline.darts import saccade_ms
 from shotcrit.checks.registry import limits_for
 from shotcrit.geometry.gaze import lens_verdict, miss

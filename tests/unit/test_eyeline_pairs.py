@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 from tests.make.reverse_shots import HALF, in_the_picture_alone, reverse_shots, stage
 from tests.make.two_hander import Fault, at_level_2, rotate, two_hander
 
-from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.eyeline.eyes import vergence_deg
 from shotcrit.checks.eyeline.judge import steady_frames
 from shotcrit.checks.eyeline.pair import pairs_of, world_heights

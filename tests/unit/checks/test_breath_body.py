@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.make.breathers import BREATH, FRAMES, RATE, breather
 
-from shotcrit.checks.breath.check import check as breath
+from shotcrit.checks.breath import check as breath
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
 from shotcrit.readings.bundle import SoundReadings

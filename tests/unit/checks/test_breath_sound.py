@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from shotcrit.checks import lines
-from shotcrit.checks.breath.check import check as breath
+from shotcrit.checks.breath import check as breath
 from shotcrit.checks.finding import Result
 from shotcrit.checks.registry import all_checks, limits_for
 from shotcrit.clock import FrameClock, Span

@@ -11,7 +11,7 @@ from tests.make.picture_rows import judged, through_film, with_picture
 from tests.make.posed import acting, actor_on_step, on_step, painted
 
 from shotcrit.checks import cadence
-from shotcrit.checks.hold.check import check as hold
+from shotcrit.checks.hold import check as hold
 from shotcrit.media.info import SoundInfo
 
 SIZE = (640, 360)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.make.holders import FRAMES, PX_A_METRE, held, slide_over
 
-from shotcrit.checks.contact.check import check as contact
+from shotcrit.checks.contact import check as contact
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
 from shotcrit.readings.acting import CameraView

@@ -11,7 +11,7 @@ import pytest
 from tests.make.carried import FRAMES, SIZE, carried
 from tests.make.two_hander import movie_info
 
-from shotcrit.checks.contact.check import check as contact
+from shotcrit.checks.contact import check as contact
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import FrameClock
 from shotcrit.readings.acting import Acting

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.make.picture_rows import judged, with_picture
 
-from shotcrit.checks.cut.check import check as cut
+from shotcrit.checks.cut import check as cut
 from shotcrit.readings.bundle import Readings
 
 

@@ -9,7 +9,7 @@ import pytest
 from tests.make.reverse_shots import HALF, in_the_picture_alone, reverse_shots, stage
 from tests.make.two_hander import Fault, look_at_matrix
 
-from shotcrit.checks.cut.check import check as cut
+from shotcrit.checks.cut import check as cut
 from shotcrit.checks.cut.view import side_of_line
 from shotcrit.checks.finding import Finding, NotMeasured
 from shotcrit.checks.registry import limits_for

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.make.two_hander import Fault, at_level_2, rotate, two_hander
 
-from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.bundle import Readings

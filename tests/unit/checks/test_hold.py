@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.make.picture_rows import judged, with_picture
 
-from shotcrit.checks.hold.check import check as hold
+from shotcrit.checks.hold import check as hold
 from shotcrit.readings.bundle import Readings
 
 

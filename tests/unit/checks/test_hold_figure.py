@@ -9,7 +9,7 @@ import pytest
 from tests.make.picture_rows import judged, with_picture
 
 from shotcrit.checks.finding import Finding
-from shotcrit.checks.hold.check import check as hold
+from shotcrit.checks.hold import check as hold
 from shotcrit.readings.acting import Acting, CameraView, MarkTrack
 from shotcrit.readings.bundle import Readings
 

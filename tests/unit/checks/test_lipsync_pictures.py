@@ -12,7 +12,7 @@ from tests.make.heads3d import Heads
 from tests.make.speaking import at_phone, drawn, line, solid, speaking, wanted
 
 from shotcrit.checks.finding import Result
-from shotcrit.checks.lipsync.check import check as lipsync
+from shotcrit.checks.lipsync import check as lipsync
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.bundle import Readings
 

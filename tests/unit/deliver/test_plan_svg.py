@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from tests.make.two_hander import Fault, at_level_2, two_hander
 
-from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.finding import Finding, Plan
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import limits_for

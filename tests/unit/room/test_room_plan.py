@@ -7,7 +7,7 @@ from dataclasses import replace
 from tests.make.rooms import Guest
 from tests.make.two_hander import Fault, two_hander
 
-from shotcrit.checks.eyeline.check import check as eyeline
+from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.registry import limits_for
 
 

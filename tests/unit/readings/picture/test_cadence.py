@@ -8,6 +8,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from shotcrit.clock import Span
 from shotcrit.readings.picture.stillness.cadence import expected_repeats, read_cadence
 
 RATES = [(24, 25), (24, 30), (25, 30), (24, 60), (30, 60), (24, 48), (25, 50), (24, 50), (25, 60)]
@@ -20,7 +21,7 @@ def rhythm(source: int, rate: int, frames: int) -> np.ndarray:
 
 def read(repeats: np.ndarray, rate: Fraction, movement: float = 3.0):  # type: ignore[no-untyped-def]
     moved = np.where(repeats, 0, movement).astype(np.float32)
-    return read_cadence(repeats, moved, rate, [(0, len(repeats))])
+    return read_cadence(repeats, moved, rate, [Span(0, len(repeats))])
 
 
 @pytest.mark.parametrize(("source", "rate"), RATES)
@@ -78,13 +79,13 @@ def test_one_doubled_and_one_dropped_frame() -> None:
     assert read(repeats, Fraction(24)).doubled == (30,)
     moved = np.full(60, 3.0, np.float32)
     moved[20] = 6.2
-    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == (20,)
+    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [Span(0, 60)]).dropped == (20,)
 
 
 def test_a_fast_accent_is_no_dropped_frame() -> None:
     moved = np.full(60, 3.0, np.float32)
     moved[19:23] = 5, 9, 7, 4
-    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == ()
+    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [Span(0, 60)]).dropped == ()
 
 
 def swing(doubled: int | None = None) -> tuple[np.ndarray, np.ndarray]:
@@ -99,19 +100,19 @@ def swing(doubled: int | None = None) -> tuple[np.ndarray, np.ndarray]:
 def test_the_still_moment_of_a_turn_is_no_doubled_frame() -> None:
     repeats, moved = swing()
     assert np.flatnonzero(repeats).tolist() == [24]
-    assert read_cadence(repeats, moved, Fraction(24), [(0, 48)]).doubled == ()
+    assert read_cadence(repeats, moved, Fraction(24), [Span(0, 48)]).doubled == ()
 
 
 @pytest.mark.parametrize("at", [8, 14, 36])
 def test_a_doubled_frame_of_the_same_swing_is_told(at: int) -> None:
     repeats, moved = swing(at)
-    assert at in read_cadence(repeats, moved, Fraction(24), [(0, 48)]).doubled
+    assert at in read_cadence(repeats, moved, Fraction(24), [Span(0, 48)]).doubled
 
 
 @pytest.mark.parametrize(("source", "rate"), [(25, 24), (30, 24), (30, 25)])
 def test_conversions_by_leaving_out_are_one_conversion(source: int, rate: int) -> None:
     moved = np.diff(np.arange(121) * source // rate, prepend=-1).astype(np.float32) * 3
-    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(rate), [(0, 121)])
+    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(rate), [Span(0, 121)])
     assert (found.kind, found.source, found.dropped) == ("conversion", source, ())
     assert found.name == f"{source} to {rate} frames per second by leaving out"
 
@@ -119,14 +120,14 @@ def test_conversions_by_leaving_out_are_one_conversion(source: int, rate: int) -
 def test_dropped_frames_without_a_beat_stay_dropped_frames() -> None:
     moved = np.full(121, 3, np.float32)
     moved[[20, 37, 71, 90]] = 6
-    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(24), [(0, 121)])
+    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(24), [Span(0, 121)])
     assert (found.kind, found.dropped) == ("step", (20, 37, 71, 90))
 
 
 def test_two_frames_dropped_at_once_count_as_two() -> None:
     moved = np.full(60, 3, np.float32)
     moved[30] = 9
-    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [(0, 60)]).dropped == (30, 30)
+    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [Span(0, 60)]).dropped == (30, 30)
 
 
 def test_a_part_of_a_shot_on_twos_is_no_row_of_doubled_frames() -> None:

@@ -9,7 +9,7 @@ import pytest
 from tests.make.picture_rows import judged, read_pictures, through_film
 from tests.make.posed import Grain, Pose, acting, drawn, drifting, painted, with_grain
 
-from shotcrit.checks.hold.check import check as hold
+from shotcrit.checks.hold import check as hold
 
 PAINTERS = {"painted": painted, "drawn": drawn}
 DEAD = [(9, 12), (23, 29)]
