@@ -42,10 +42,15 @@ class _Nucleus:
 
 
 def find_accents(spectra: Spectra, samples: Samples, words: Sequence[Word] = (), phones: Sequence[Phone] = ()) -> tuple[Accent, ...]:
-    """Accents in order of time, rank 1 the strongest. With phones: on their vowels; without: on voiced peaks of loudness."""
+    """Accents in order of time, rank 1 the strongest. With phones: on their vowels; without: on voiced peaks of loudness.
+
+    A lone syllable is an accent whatever it measures.
+    """
     nuclei = _from_phones(spectra, words, phones) if phones else _from_voice(spectra, samples)
     if not nuclei:
         return ()
+    if len(nuclei) == 1:
+        return (Accent(nuclei[0].time_s, 1.0, 1, nuclei[0].word),)  # it leans against nothing, and is its own median
     leans = _leans(nuclei)
     kept = _strongest(nuclei, leans)
     middle = float(np.median([leans[i] for i in kept])) if kept else 1.0
@@ -127,9 +132,7 @@ def _leans(nuclei: Sequence[_Nucleus]) -> list[float]:
 
 
 def _strongest(nuclei: Sequence[_Nucleus], leans: Sequence[float]) -> list[int]:
-    """Peaks from the strongest down, none too near a stronger one; a lone nucleus is an accent whatever it measures."""
-    if len(nuclei) == 1:
-        return [0]
+    """Peaks from the strongest down, none too near a stronger one."""
     kept: list[int] = []
     for i in sorted(range(len(nuclei)), key=lambda i: -leans[i]):
         if leans[i] >= LEAST_LEAN and all(abs(nuclei[i].time_s - nuclei[k].time_s) >= CLOSEST_S for k in kept):

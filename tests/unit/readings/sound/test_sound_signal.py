@@ -110,6 +110,17 @@ def syllables(levels: list[float], pitches: list[float]) -> Samples:
     return np.concatenate([part for g, p in zip(levels, pitches, strict=True) for part in (buzz(p, 0.15) * np.float32(g), gap)])
 
 
+@pytest.mark.parametrize("with_phones", [True, False])
+def test_a_lone_syllable_is_an_accent_of_strength_1(with_phones: bool) -> None:
+    """'No!': against itself it leans by 0, which must not be divided by."""
+    samples = np.concatenate([np.zeros(3200, np.float32), buzz(150, 0.3), np.zeros(3200, np.float32)])
+    words = (Word("No", "Ada", 0.2, 0.5),) if with_phones else ()
+    phones = (Phone("OW", 1, 0, 0.2, 0.5),) if with_phones else ()
+    (accent,) = find_accents(measure_spectra(samples), samples, words, phones)
+    assert (accent.strength, accent.rank, accent.word) == (1.0, 1, 0 if with_phones else None)
+    assert 0.2 <= accent.time_s <= 0.5
+
+
 def test_the_loud_high_syllable_is_the_first_accent() -> None:
     samples = syllables([0.5, 0.5, 1.0, 0.5, 0.55, 0.5], [120, 121, 170, 119, 120, 118])
     accents = find_accents(measure_spectra(samples), samples)
