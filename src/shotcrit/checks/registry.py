@@ -10,6 +10,7 @@ from typing import Protocol
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import Readings
+from shotcrit.unforeseen import lacking
 
 GROUP = "shotcrit.checks"
 Limits = Mapping[str, float]
@@ -56,7 +57,18 @@ def run_checks(readings: Readings, chosen: Mapping[str, float] | None = None) ->
     """Run every check. Findings come in the order of the shot, then by check; the same readings give the same list."""
     checks = all_checks()
     require_known(chosen or {}, checks)
-    results = [check.run(readings, limits_for(check, chosen or {})) for check in checks]
+    results = [_outcome(check, readings, limits_for(check, chosen or {})) for check in checks]
     findings = sorted((f for r in results for f in r.findings), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
     missing = sorted((m for r in results for m in r.not_measured), key=lambda m: (m.check, m.who or ""))
     return tuple(findings), tuple(missing)
+
+
+def _outcome(check: Check, readings: Readings, limits: Limits) -> Result:
+    """What a check answers; one that fails, ours or a stranger's, is told as not measured, and never stops the others."""
+    try:
+        result = check.run(readings, limits)
+        if not isinstance(result, Result):
+            raise TypeError(f"a check has to return a Result, not {type(result).__name__}")
+    except Exception as problem:
+        return Result(not_measured=(NotMeasured(check.ID, None, lacking(problem)),))
+    return result

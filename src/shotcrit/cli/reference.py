@@ -54,7 +54,8 @@ def commands_page() -> str:
     group: Any = typer.main.get_command(app)
     parts = [
         HEAD,
-        "# Commands\n\nExit status: 0 done, 1 something needed is missing (`doctor`), 2 bad input (one sentence says which), 130 stopped.\n",
+        "# Commands\n\nExit status: 0 done, 1 something needed is missing (`doctor`), 2 bad input (one sentence says which), 70 an "
+        "error of ours (the sentence names a report), 130 stopped.\n",
     ]
     for name in group.list_commands(None):
         command = group.get_command(None, name)

@@ -19,6 +19,7 @@ from shotcrit.checks.registry import all_checks
 from shotcrit.crit.edits import Clash
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import MissingExtra, ShotcritError
+from shotcrit.room.caught import Caught
 from shotcrit.room.desk_room import Room
 from shotcrit.room.guard import Guard
 from shotcrit.room.routes import casting, crit, events, measured, media, notes, sending, takes
@@ -92,6 +93,7 @@ def bare_app(room: Room | None) -> FastAPI:
     app.add_exception_handler(RequestValidationError, _refuse_request)
     app.add_exception_handler(ValidationError, _refuse_request)
     app.add_exception_handler(HTTPException, _refuse_plain)
+    app.add_middleware(Caught)
     return app
 
 

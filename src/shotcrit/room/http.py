@@ -34,6 +34,7 @@ READ: Refusals = {
     403: {"model": Problem, "description": "The token is missing or wrong, or the request comes from another page."},
     404: {"model": Problem, "description": "The crit has no such thing."},
     422: {"model": Problem, "description": "The request is not what it should be; `says` tells what."},
+    500: {"model": Problem, "description": "An error of ours that nobody foresaw; `says` names the report of it."},
     503: {"model": Problem, "description": "The crit file cannot be read just now, or what was asked for is not made yet."},
 }
 WRITE: Refusals = {

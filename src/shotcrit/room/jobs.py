@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import threading
 from collections.abc import Callable
 from typing import Literal
@@ -12,8 +11,8 @@ from shotcrit.crit.view import NotHere
 from shotcrit.errors import ShotcritError, Stopped
 from shotcrit.room.apart import Told
 from shotcrit.room.shapes.common import Job
+from shotcrit.unforeseen import unforeseen
 
-log = logging.getLogger(__name__)
 Kind = Literal["measure", "frames", "send"]
 Ended = tuple[str, tuple[str, ...]]
 """What a job says at its end, and the files that it made."""
@@ -102,9 +101,8 @@ class Jobs:
             self._set(job_id, state="stopped", says="stopped; what was finished is kept")
         except ShotcritError as problem:
             self._set(job_id, state="failed", says=str(problem))
-        except Exception:
-            log.exception("job %s", job_id)
-            self._set(job_id, state="failed", says="something went wrong that should not; the window where the room was started tells what")
+        except Exception as problem:
+            self._set(job_id, state="failed", says=str(unforeseen(problem)))
 
     def _step(self, job_id: str, stage: str, done: float, total: float | None) -> None:
         self._set(job_id, stage=stage, done=done, total=total)
