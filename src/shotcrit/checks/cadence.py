@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
+from math import log
 
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, rate_label
+from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
 from shotcrit.readings.picture.stillness.cadence import KINDS
 
@@ -61,7 +63,7 @@ def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) ->
     if KINDS[int(head[0])] == "pulldown":
         says = f"The picture went through {picture.cadence}: two of every five frames are mixed from two pictures."
     else:
-        each = f"{repeats} of every {period} frames {'repeats' if repeats == 1 else 'repeat'} the one before"
+        each = f"{repeats} of every {counted(period, 'frame')} {'repeats' if repeats == 1 else 'repeat'} the one before"
         each = each if repeats > 0 else f"1 of every {period} pictures is missing"
         says = f"The picture was converted from {picture.cadence}: {each}."
     suggest = "Ask for the movie at the rate that it was animated at; frame numbers in the notes are those of this copy."
@@ -120,11 +122,12 @@ def _variable(readings: Readings) -> list[Finding]:
         return []
     clock = readings.clock
     lengths = [float(clock.stop(i) - clock.start(i)) for i in range(len(clock))]
-    longest = max(range(len(lengths)), key=lengths.__getitem__)
-    ratio = lengths[longest] * float(clock.rate)
+    nominal = 1 / float(clock.rate)
+    oddest = max(range(len(lengths)), key=lambda i: abs(log(lengths[i] / nominal)))
+    ratio = lengths[oddest] / nominal
     says = (
-        f"The frames of this movie do not last equally long: frame {readings.numbering.shown(longest)} "
-        f"stands {ratio:.2g} times as long as it should at {rate_label(clock.rate)}."
+        f"The frames of this movie do not last equally long: frame {readings.numbering.shown(oddest)} "
+        f"stands for {1000 * lengths[oddest]:.1f} ms, and a frame at {rate_label(clock.rate)} lasts {1000 * nominal:.1f} ms."
     )
     suggest = "Export again at a constant rate; the times in this review are the file's own."
     basis = "calculated from the file's own time stamps"
@@ -139,8 +142,8 @@ def _length(readings: Readings, limits: Limits) -> list[Finding]:
     over = float((sound.offset_s + sound.duration_s - movie.duration_s) * movie.rate)
     if abs(over) <= limits["length"] + CODEC_TAIL_S * float(movie.rate):
         return []
-    way = "runs on for {:.1f} frames after the picture" if over > 0 else "ends {:.1f} frames before the picture"
-    says = f"The sound {way.format(abs(over))}."
+    way = "runs on for {} after the picture" if over > 0 else "ends {} before the picture"
+    says = f"The sound {way.format(counted(abs(over), 'frame', digits=1))}."
     suggest = "Trim or extend one of them; if they should fit, one was exported at another rate or with other handles."
     last = Span(len(readings.clock) - 1, len(readings.clock))
     return [

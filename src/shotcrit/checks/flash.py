@@ -10,6 +10,7 @@ import numpy.typing as npt
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import FrameClock, Span
+from shotcrit.counted import times
 from shotcrit.readings.bundle import Readings
 
 ID = "flash"
@@ -75,6 +76,9 @@ def _finding(readings: Readings, kind: Kind, turns: list[int], limits: Limits) -
     flashes = len(turns) / 2
     span = Span(max(0, turns[0] - 1), turns[-1] + 1)
     word = "The picture flashes" if kind == "general" else "The picture flashes in saturated red"
-    says = f"{word} {flashes:g} times within one second, over {readings.numbering.text(span)}; more than {limits['rate']:g} is a risk to viewers. {CAUTION}"
+    says = (
+        f"{word} {times(flashes, digits=1)} within one second, over {readings.numbering.text(span)}; "
+        f"more than {limits['rate']:g} is a risk to viewers. {CAUTION}"
+    )
     suggest = "Slow the flashes down, make them weaker or smaller, or shorten the run to three."
     return Finding(ID, kind, None, span, flashes, "flashes a second", limits["rate"], "must", 0.8, says, suggest, _BASIS)

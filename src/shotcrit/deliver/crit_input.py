@@ -8,6 +8,7 @@ from typing import Literal
 
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
+from shotcrit.counted import counted
 from shotcrit.crit.things import Stroke
 from shotcrit.errors import InputError
 from shotcrit.sheet.model import Bracket, Sheet, build_sheet, side_by_side
@@ -93,7 +94,9 @@ class CritForDelivery:
         ids = [note.id for note in self.notes]
         for note in self.notes:
             if not (0 <= note.first <= note.last < frames and 0 <= note.shown_at < frames):
-                raise InputError(f"note '{note.what[:40]}' lies outside the take, which has {frames} frames; choose frames inside it")
+                raise InputError(
+                    f"note '{note.what[:40]}' lies outside the take, which has {counted(frames, 'frame')}; choose frames inside it"
+                )
             if ids.count(note.id) > 1:
                 raise InputError(f"two notes have the id '{note.id}'; give each its own")
 

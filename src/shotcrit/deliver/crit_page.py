@@ -8,6 +8,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from shotcrit.counted import counted
 from shotcrit.crit.answers import Answers, parse_answers
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import note_cards
@@ -57,7 +58,7 @@ def notes_part(crit: CritForDelivery, sheet: Sheet) -> Part:
     for card in note_cards(crit, sheet, alone=False):
         play = None if card.play is None else embedded(card.play)
         shown.append({**vars(card), "still": svg(card.still), "strip": svg(card.strip), "play": play})
-    return Part("notes", plain.count(len(crit.notes), "note"), render("notes.html.j2", cards=shown))
+    return Part("notes", counted(len(crit.notes), "note"), render("notes.html.j2", cards=shown))
 
 
 def answer_part(crit: CritForDelivery) -> Part:

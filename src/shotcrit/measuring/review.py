@@ -13,6 +13,7 @@ import numpy as np
 
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
+from shotcrit.counted import quantity
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Note
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
@@ -25,7 +26,6 @@ from shotcrit.measuring.deliveries import Still, still_of
 from shotcrit.media import Movie, Sound
 from shotcrit.media.proxy_sound import downmix
 from shotcrit.progress import Progress
-from shotcrit.sheet.plain import quantity
 from shotcrit.store.cache import Cache
 
 STILL_WIDTH = 1280

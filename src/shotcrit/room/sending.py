@@ -11,6 +11,7 @@ from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 
+from shotcrit.counted import counted
 from shotcrit.crit.answers import MOST_ANSWERS, answer_notes, parse_answers
 from shotcrit.crit.edits import Edit
 from shotcrit.crit.review import review_of
@@ -114,7 +115,7 @@ class Sending(Casting):
         with self.crit.view() as view:
             notes = [need(view, Note, name) for name in known]
         ticked = sum(1 for note in notes if note.answer and note.answer.done)
-        return AnswersRead(notes=notes, unknown=unknown, says=f"{len(notes)} notes answered, {ticked} of them ticked as done")
+        return AnswersRead(notes=notes, unknown=unknown, says=f"{counted(len(notes), 'note')} answered, {ticked} of them ticked as done")
 
 
 def _zipped(files: list[Path]) -> bytes:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering
+from shotcrit.counted import real
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.events import Look
@@ -226,7 +227,7 @@ def _air(sound: SoundReadings, clock: FrameClock) -> Iterator[Stretch]:
     for breath in sound.breaths:
         yield Stretch(clock.position(breath.start_s), clock.position(breath.end_s), _AIR[breath.kind], breath.kind, breath.who)
     for shake in sound.tremors:
-        yield Stretch(clock.position(shake.start_s), clock.position(shake.end_s), f"shake {plain.real(shake.rate_hz)} Hz", "tremor")
+        yield Stretch(clock.position(shake.start_s), clock.position(shake.end_s), f"shake {real(shake.rate_hz)} Hz", "tremor")
 
 
 def _mouths(measured: Measured) -> tuple[Lane, ...]:

@@ -8,6 +8,7 @@ from math import isfinite
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import rate_label
+from shotcrit.counted import counted, quantity, real
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
 
@@ -30,31 +31,6 @@ NAMES = {
     "weight": "weight",
 }
 """Checks as people call them; one that is not here keeps its id."""
-NOUGHT = 5e-3
-"""A value below this is shown as 0 (half of the last digit shown)."""
-
-
-def real(value: float) -> str:
-    """A number with as many digits as mean something: '7', '14.2', '0.35'; 'not known' for nan."""
-    if not isfinite(value):
-        return "not known"
-    if abs(value) < NOUGHT:
-        return "0"
-    if abs(value - round(value)) < NOUGHT or abs(value) >= 100:
-        return str(round(value))
-    return f"{value:.1f}" if abs(value) >= 1 else f"{value:.2f}"
-
-
-def count(number: int, one: str, many: str | None = None) -> str:
-    """'no cuts', '1 cut', '2 cuts'."""
-    if number == 1:
-        return f"1 {one}"
-    return f"{number or 'no'} {many or one + 's'}"
-
-
-def quantity(number: float, unit: str) -> str:
-    """'7 frames', '14.2° too high', '31 % open'."""
-    return f"{real(number)}{'' if unit.startswith('°') else ' '}{unit}".strip()
 
 
 def value(finding: Finding) -> str:
@@ -92,13 +68,13 @@ def findings_line(findings: Sequence[Finding]) -> str:
     """'5 findings: 4 must, 1 polish'."""
     if not findings:
         return "No findings"
-    return f"{count(len(findings), 'finding')}: {weights_line([f.weight for f in findings])}"
+    return f"{counted(len(findings), 'finding')}: {weights_line([f.weight for f in findings])}"
 
 
 def frames_line(info: MovieInfo) -> str:
     """'264 frames, 1001 to 1264'."""
     last = info.first_frame + info.frames - 1
-    return f"{count(info.frames, 'frame')}, {info.first_frame} to {last}" if info.frames > 1 else f"1 frame, {last}"
+    return f"{counted(info.frames, 'frame')}, {info.first_frame} to {last}" if info.frames > 1 else f"1 frame, {last}"
 
 
 def rate_line(info: MovieInfo) -> str:
@@ -119,9 +95,9 @@ def about(measured: Measured) -> list[tuple[str, str]]:
     rows += _heard(readings)
     if readings.picture is not None:
         cuts = [str(readings.numbering.shown(cut)) for cut in readings.picture.cuts]
-        rows.append(("cuts", f"{count(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
+        rows.append(("cuts", f"{counted(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
         dead = int(readings.picture.repeats.sum())
-        rows.append(("stillness", f"{count(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
+        rows.append(("stillness", f"{counted(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
         rows.append(("cadence", _cadence(measured)))
     return rows + [("assumed", sentence(a.says)) for a in readings.assumed if a.says != info.ended_early]
 
@@ -150,7 +126,7 @@ def _heard(readings: Readings) -> list[tuple[str, str]]:
         return [("sound", "none")]
     offset = float(info.offset_s)
     start = "" if not offset else f", starts {abs(offset):.3f} s {'before' if offset < 0 else 'after'} the picture"
-    rows = [("sound", f"{info.rate} Hz, {count(info.channels, 'channel')}, {float(info.duration_s):.2f} s{start}")]
+    rows = [("sound", f"{info.rate} Hz, {counted(info.channels, 'channel')}, {float(info.duration_s):.2f} s{start}")]
     return rows + lines_rows(sound) + _breaths_row(sound)
 
 
@@ -159,7 +135,7 @@ def lines_rows(sound: SoundReadings) -> list[tuple[str, str]]:
     if not sound.lines:
         return [("lines", "none given")]
     heard = sum(line.heard for line in sound.lines)
-    rows = [("lines", f"{heard} of {len(sound.lines)} heard; {count(len(sound.words), 'word')}, {count(len(sound.phones), 'phone')}")]
+    rows = [("lines", f"{heard} of {len(sound.lines)} heard; {counted(len(sound.words), 'word')}, {counted(len(sound.phones), 'phone')}")]
     for line in sound.lines:
         if not line.heard:
             rows.append(("not heard", f"{(line.who + ': ') if line.who else ''}{line.text} ({line.problem or 'not found in the sound'})"))
@@ -168,5 +144,5 @@ def lines_rows(sound: SoundReadings) -> list[tuple[str, str]]:
 
 def _breaths_row(sound: SoundReadings) -> list[tuple[str, str]]:
     kinds = (("inhale", "breath in", "breaths in"), ("exhale", "breath out", "breaths out"), ("smack", "smack", "smacks"))
-    found = [count(n, one, many) for kind, one, many in kinds if (n := sum(b.kind == kind for b in sound.breaths))]
+    found = [counted(n, one, many) for kind, one, many in kinds if (n := sum(b.kind == kind for b in sound.breaths))]
     return [("breaths", ", ".join(found) or "none heard")]

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.make.measured import Names, bare, measured, sound_only
 
 from shotcrit.deliver.table import measure_table_text
-from shotcrit.sheet import plain
 
 
 def test_it_tells_the_shot_the_sound_the_findings_and_what_is_missing() -> None:
@@ -55,20 +53,3 @@ def test_names_are_never_read_as_markup(name: str) -> None:
     text = measure_table_text(measured(names=Names(one="[red]x[/red]" + name, says="[bold]plain[/bold]")))
     assert "[bold]plain[/bold]" in text
     assert "\x1b" not in text
-
-
-@pytest.mark.parametrize(
-    ("value", "said"),
-    [
-        (7.0, "7"),
-        (14.2, "14.2"),
-        (0.35, "0.35"),
-        (-2.0, "-2"),
-        (1234.4, "1234"),
-        (0.0001, "0"),
-        (float("nan"), "not known"),
-        (-0.0001, "0"),
-    ],
-)
-def test_numbers_have_the_digits_that_mean_something(value: float, said: str) -> None:
-    assert plain.real(value) == said

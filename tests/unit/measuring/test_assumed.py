@@ -47,7 +47,7 @@ def test_a_scene_with_other_rate_and_units(film: Path, tmp_path: Path) -> None:
     cast = tmp_path / "cast.json"
     cast.write_text(json.dumps({"characters": [{"name": "Ada", "scene": CAST_SCENE}], "metres_per_unit": 1.0}))
     found = told(done(request_from_files(film, cast=cast, scene=scene), tmp_path))
-    assert ("scene", "The stage has 30 time codes a second, the movie 24 frames; it is matched by time.") in found
+    assert ("scene", "The stage has 30 time codes a second, the movie 24 frames a second; it is matched by time.") in found
     assert all(about == "scene" for about, _ in found)
 
 

@@ -83,7 +83,7 @@ def test_gltf_keys_that_begin_and_end_within_the_movie_are_a_later_movement(tmp_
 def test_gltf_keys_at_another_rate_are_told(tmp_path):
     scene = read_scene(glb(tmp_path / "a.glb", np.arange(60) / 30), sampling())
     np.testing.assert_allclose(risen(scene), np.arange(N) * 30 / RATE, atol=2e-3)
-    assert "the scene has 30 keys a second, the movie 24 frames; it is matched by time" in scene.says
+    assert "the scene has 30 keys a second, the movie 24 frames a second; it is matched by time" in scene.says
     assert read_scene(glb(tmp_path / "b.glb", np.arange(60) / RATE), sampling()).says == ()
 
 

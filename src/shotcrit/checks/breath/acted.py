@@ -11,6 +11,7 @@ from shotcrit.checks.breath.body import Lift, breath_lift, lift_series, lift_wan
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Weight
 from shotcrit.checks.lipsync.offset import frame_starts
 from shotcrit.clock import Span
+from shotcrit.counted import counted
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Breath
@@ -160,8 +161,8 @@ def _timing(readings: Readings, actor: Acting, span: Span, lift: Lift, series: A
     breath = Breath("inhale", float(frame_starts(readings.clock)[span.start]), float(frame_starts(readings.clock)[span.last]), 0.0)
     return Finding(
         check=ID, kind="timing", who=actor.who, span=span, value=late, unit="frames, + when the body comes late", limit=limits["timing"], weight="polish",
-        confidence=0.7, says=f"{actor.who} takes the breath at {at} {abs(late):.0f} frames {side} of its sound.",
-        suggest=f"move the lift of chest and shoulders {abs(late):.0f} frames {'earlier' if late > 0 else 'later'}", basis=ACTED_LIMITS[2].basis,
+        confidence=0.7, says=f"{actor.who} takes the breath at {at} {counted(abs(late), 'frame')} {side} of its sound.",
+        suggest=f"move the lift of chest and shoulders {counted(abs(late), 'frame')} {'earlier' if late > 0 else 'later'}", basis=ACTED_LIMITS[2].basis,
         level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
     )  # fmt: skip
 

@@ -11,6 +11,7 @@ from shotcrit.checks.breath.acted import ID, seen_in
 from shotcrit.checks.breath.body import SWAY_POWERS, head_height, lift_series
 from shotcrit.checks.finding import Finding, Limit
 from shotcrit.clock import Span
+from shotcrit.counted import times
 from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Tremor
@@ -109,7 +110,7 @@ def _tremor(readings: Readings, tremor: Tremor, limits: Limits) -> Iterator[Find
     yield Finding(
         check=ID, kind="tremor", who=actor.who, span=span, value=round(100 * max(most, 0.0), 2), unit="% of head height that any part shakes",
         limit=round(100 * limits["tremor"], 2), weight="polish", confidence=0.5,
-        says=f"The voice shakes {tremor.rate_hz:.0f} times a second at {readings.numbering.text(span)} and no part of {actor.who} shakes with it.",
+        says=f"The voice shakes {times(tremor.rate_hz)} a second at {readings.numbering.text(span)} and no part of {actor.who} shakes with it.",
         suggest="let chin, shoulders or hands carry a little of it", basis=LINE_LIMITS[2].basis, level=actor.level,
     )  # fmt: skip
 

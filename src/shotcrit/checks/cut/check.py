@@ -12,6 +12,7 @@ from shotcrit.checks.cut import line as cut_line
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result, Stroke
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
+from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
 
 ID = "cut"
@@ -59,7 +60,7 @@ def _short(readings: Readings, picture: PictureReadings, limits: Limits) -> list
         if len(picture.cuts) == 0 or stop - first >= need:
             continue
         span = Span(first, stop)
-        says = f"The shot {readings.numbering.text(span)} lasts {len(span)} frames, too short to be read."
+        says = f"The shot {readings.numbering.text(span)} lasts {counted(len(span), 'frame')}, too short to be read."
         suggest = "Hold it longer, or join it to its neighbour; if it is meant as a flash of an image, say so in the notes."
         found.append(Finding(ID, "short", None, span, float(len(span)), "frames", round(need, 1), "polish", 0.8, says, suggest, _READ))
     return found

@@ -192,8 +192,9 @@ def _alike(readings: Readings, cut: Cut, people: list[str], limits: Limits) -> I
     if not (np.isfinite(turn) and turn < limits["turn_deg"] and change < limits["size"]):
         return
     at = readings.numbering.shown(cut.first)
+    size = "as large" if f"{change:.1f}" == "1.0" else f"{change:.1f} times as large"
     yield Finding(
         "cut", "too_alike", who, _at(cut), round(turn, 1), "degrees that the camera turns about them", limits["turn_deg"], "polish", 0.5,
-        f"the shots before and after {at} show {who} from nearly the same place ({turn:.0f}° apart, {change:.1f} times as large): the cut reads as a jump",
+        f"the shots before and after {at} show {who} from nearly the same place ({turn:.0f}° apart, {size}): the cut reads as a jump",
         "move the camera by 30° or more, or change the size of the shot clearly", ALIKE_BASIS.format("the rule's own number"), level=3,
     )  # fmt: skip

@@ -8,6 +8,7 @@ import numpy as np
 
 from shotcrit.checks.finding import Finding
 from shotcrit.clock import Span, runs
+from shotcrit.counted import counted
 from shotcrit.geometry.gaze import angle_deg
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
@@ -57,7 +58,7 @@ def _darts(readings: Readings, actor: Acting, shot: Span, limits: Mapping[str, f
         where = Span(shot.start + span.start, shot.start + span.stop)
         yield Finding(
             check="eyeline", kind="dart", who=actor.who, span=where, value=len(span), unit="frames", limit=round(allowed, 1), weight="polish",
-            confidence=0.7, says=f"{actor.who}'s eyes float {size:.0f}° in {len(span)} frames at {readings.numbering.text(where)}; eyes dart",
+            confidence=0.7, says=f"{actor.who}'s eyes float {size:.0f}° in {counted(len(span), 'frame')} at {readings.numbering.text(where)}; eyes dart",
             suggest="take the dart in one or two frames, then hold", basis=DART_BASIS, level=actor.level,
         )  # fmt: skip
 

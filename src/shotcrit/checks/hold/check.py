@@ -6,6 +6,7 @@ from shotcrit.checks.finding import COMMON, Finding, Level, Limit, NotMeasured, 
 from shotcrit.checks.hold.figure import figure_in
 from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, runs
+from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
 from shotcrit.readings.shots import shots_of
 
@@ -78,7 +79,8 @@ def _judge(readings: Readings, span: Span, shot: tuple[int, int], limits: Limits
     if len(span) <= limit:
         return []
     weight: Weight = "polish" if kind == "inside" or readings.medium == "drawn" else "must"
-    count = f"{len(span)} frames are dead: {readings.numbering.text(span)} repeat frame {readings.numbering.shown(span.start - 1)}"
+    verb, repeat = ("is", "repeats") if len(span) == 1 else ("are", "repeat")
+    count = f"{counted(len(span), 'frame')} {verb} dead: {readings.numbering.text(span)} {repeat} frame {readings.numbering.shown(span.start - 1)}"
     whole = len(span) == shot[1] - shot[0] - 1
     says = {
         "head": f"The shot starts on a still picture; {count}.",
@@ -138,13 +140,13 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
         if figure is not None and figure.moves:
             continue
         box = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
-        outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {len(span)} frames")
+        outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {counted(len(span), 'frame')}")
         # A region may be anything: a short stop may be somebody who rightly rests, and never holds a shot back.
         short = kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
         weight: Weight = "polish" if short else "must"
         who, level = (figure.who, figure.level) if figure else _NOBODY
         name = who or f"The figure {_where(left, right)}"
-        says = f"{name} freezes over {readings.numbering.text(span)}, {len(span)} dead frames, while the picture around it moves on."
+        says = f"{name} freezes over {readings.numbering.text(span)}, {counted(len(span), 'dead frame')}, while the picture around it moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
         found.append(

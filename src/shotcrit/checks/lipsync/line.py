@@ -10,6 +10,7 @@ import numpy.typing as npt
 from shotcrit.checks.finding import COMMON, Curve, Finding
 from shotcrit.checks.lipsync.offset import RELATED, Offset, frame_starts, grade_offset
 from shotcrit.clock import runs
+from shotcrit.counted import counted
 from shotcrit.readings.acting import Acting, Mouth
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.sound.articulation import wanted_mouth
@@ -41,8 +42,9 @@ def offset_finding(readings: Readings, speech: Speech, actor: Acting, offset: Of
         check="lipsync", kind="offset", who=actor.who, span=speech.span, value=round(offset.frames, 2),
         unit="frames, + when the mouth comes late", limit=round(limit_ms * float(readings.clock.rate) / 1000, 2),
         weight="must" if grade_offset(ms) == "unacceptable" else "polish", confidence=round(min(0.99, max(offset.correlation, 0.0)), 2),
-        says=f"{actor.who}'s mouth comes {abs(offset.frames):.1f} frames ({abs(ms):.0f} ms, give or take {error_ms:.0f}) {name} over {shown.text(speech.span)}",
-        suggest=f"move the mouth {abs(round(offset.frames))} frames {'earlier' if ms > 0 else 'later'}; level or a frame early reads best",
+        says=f"{actor.who}'s mouth comes {counted(abs(offset.frames), 'frame', digits=1)} ({abs(ms):.0f} ms, give or take {error_ms:.0f}) {name} "
+        f"over {shown.text(speech.span)}",
+        suggest=f"move the mouth {counted(abs(round(offset.frames)), 'frame')} {'earlier' if ms > 0 else 'later'}; level or a frame early reads best",
         basis=OFFSET_BASIS, level=actor.level, curves=(_curve(readings, speech, actor.mouth),),
     )  # fmt: skip
 

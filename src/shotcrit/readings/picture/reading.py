@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import FrameClock
+from shotcrit.counted import counted
 from shotcrit.errors import ReadingError
 from shotcrit.media.blocks import Rows
 from shotcrit.media.info import MovieInfo
@@ -43,7 +44,9 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
     """
     for reader in (MovementReader, LightReader):
         if len(rows.get(reader.NAME, ())) != len(clock):
-            raise ReadingError(f"the picture reading '{reader.NAME}' does not cover the {len(clock)} frames; measure the movie again")
+            raise ReadingError(
+                f"the picture reading '{reader.NAME}' does not cover the movie's {counted(len(clock), 'frame')}; measure the movie again"
+            )
     cells, lights = movements_of(rows[MovementReader.NAME]), rows[LightReader.NAME]
     content = np.concatenate([split(lights[at.start : at.stop])[0] for at in stretches(len(clock))] or [np.zeros(0, np.float32)])
     still = find_repeats(cells)

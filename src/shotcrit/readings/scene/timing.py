@@ -52,4 +52,4 @@ def rate_words(keys: Array, rate: float) -> str | None:
     own = 1 / middle
     if own < MOST_SPARSE or np.abs(steps - middle).max() > 0.05 * middle or abs(own - rate) <= RATE_APART * rate:
         return None
-    return f"the scene has {own:.4g} keys a second, the movie {rate:.5g} frames; it is matched by time"
+    return f"the scene has {own:.4g} keys a second, the movie {rate:.5g} frames a second; it is matched by time"

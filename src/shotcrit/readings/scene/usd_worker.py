@@ -61,7 +61,9 @@ def _read(stage: Any, question: dict[str, Any]) -> dict[str, Any]:
 def _time_codes(stage: Any, prims: list[Any], question: dict[str, Any], says: list[str]) -> Any:
     per_second = stage.GetTimeCodesPerSecond()
     if abs(per_second - question["rate"]) > 0.01 * question["rate"]:
-        says.append(f"the stage has {per_second:g} time codes a second, the movie {question['rate']:.5g} frames; it is matched by time")
+        says.append(
+            f"the stage has {per_second:g} time codes a second, the movie {question['rate']:.5g} frames a second; it is matched by time"
+        )
     if stage.HasAuthoredTimeCodeRange():
         start, end = stage.GetStartTimeCode(), stage.GetEndTimeCode()
         origin = _said_origin(start, end, question, says)
