@@ -11,8 +11,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.about import Check
 from shotcrit.checks.finding import Finding
-from shotcrit.checks.registry import Check, limits_for
+from shotcrit.checks.registry import limits_for
 from shotcrit.clock import FrameClock
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.movie import open_movie

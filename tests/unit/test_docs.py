@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from shotcrit.checks.about import COLUMNS
 from shotcrit.checks.registry import all_checks
 from shotcrit.cli.reference import PAGES
 from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Placed, Point, Prop, SceneCamera, parse_cast
@@ -52,3 +53,21 @@ def test_links_lead_somewhere(page):
     for target in re.findall(r"\]\(([^)#\s]+)", text):
         if not target.startswith(("http", "mailto:")):
             assert (page.parent / target).exists(), f"{page.name} links to {target}"
+
+
+def test_how_to_write_a_check_shows_the_example_as_it_is():
+    example = "".join(
+        path.read_text(encoding="utf-8") for path in (ROOT / "examples" / "blink_rate").rglob("*") if path.suffix in (".py", ".toml")
+    )
+    blocks = re.findall(r"```(?:python|toml)\n(.+?)```", (DOCS / "do" / "write-a-check.md").read_text(encoding="utf-8"), re.DOTALL)
+    assert len(blocks) >= 6
+    for block in blocks:
+        assert block in example, block
+
+
+def test_how_to_write_a_check_speaks_of_all_that_a_check_may_say():
+    page = (DOCS / "do" / "write-a-check.md").read_text(encoding="utf-8")
+    for name in ("ID", "TITLE", "HELP", "LIMITS", "run", "NAME", "KINDS", "COLUMN", "NEEDS", "VERSION"):
+        assert f"| `{name}` |" in page, name
+    for column in COLUMNS:
+        assert column in page

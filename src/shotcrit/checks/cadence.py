@@ -5,16 +5,28 @@ from __future__ import annotations
 from collections import Counter
 from math import log
 
+from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, rate_label
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
-from shotcrit.readings.picture.stillness.cadence import KINDS
+from shotcrit.readings.picture.stillness.cadence import KINDS as RHYTHMS
 
 ID = "cadence"
 TITLE = "Cadence and rate"
 HELP = "Names rate conversions, finds doubled and dropped frames, twos that fight a moving camera, a variable rate, sound and picture of unlike length."
+NAME = "cadence"
+VERSION = 1
+COLUMN: Column = "picture"
+KINDS = (
+    Kind("conversion", "conversion"),
+    Kind("twos", "twos"),
+    Kind("doubled", "doubled"),
+    Kind("dropped", "dropped"),
+    Kind("variable", "variable"),
+    Kind("length", "length"),
+)
+NEEDS = Needs(("pictures",))
 
 _TWOS = "Whitaker & Halas, Timing for Animation, 'Single frames or double frames?': twos under pans and trucks jitter"
 LIMITS = (
@@ -57,10 +69,10 @@ def _whole(readings: Readings) -> Span:
 def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
     """One finding that names the conversion; the repeats that it makes are no holds."""
     head = picture.extra.get("cadence")
-    if head is None or KINDS[int(head[0])] == "step" or limits["conversion"] >= 1:
+    if head is None or RHYTHMS[int(head[0])] == "step" or limits["conversion"] >= 1:
         return []
     period, repeats, fit = int(head[1]), int(head[2]), float(head[4])
-    if KINDS[int(head[0])] == "pulldown":
+    if RHYTHMS[int(head[0])] == "pulldown":
         says = f"The picture went through {picture.cadence}: two of every five frames are mixed from two pictures."
     else:
         each = f"{repeats} of every {counted(period, 'frame')} {'repeats' if repeats == 1 else 'repeat'} the one before"

@@ -7,8 +7,8 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import FrameClock, Span
 from shotcrit.counted import times
 from shotcrit.readings.bundle import Readings
@@ -16,6 +16,14 @@ from shotcrit.readings.bundle import Readings
 ID = "flash"
 TITLE = "Flashing pictures"
 HELP = "Counts general and red flashes a second. A caution only: no certified test for photosensitive epilepsy."
+NAME = "flash"
+VERSION = 1
+COLUMN: Column = "picture"
+KINDS = (
+    Kind("general", "general"),
+    Kind("red", "red"),
+)
+NEEDS = Needs(("pictures",))
 
 CAUTION = "This is no certified test for photosensitive epilepsy: have the film tested by an accredited test, under the rules of where it is shown."
 _BASIS = (
@@ -27,7 +35,7 @@ LIMITS = (
     Limit("area", 0.25, "of the picture", _BASIS, "Part of the picture that has to flash at one time for it to count."),
 )
 
-Kind = Literal["general", "red"]
+Flash = Literal["general", "red"]
 
 
 def run(readings: Readings, limits: Limits) -> Result:
@@ -38,7 +46,7 @@ def run(readings: Readings, limits: Limits) -> Result:
     if rows is None:
         return Result(not_measured=(NotMeasured(ID, None, "the light of each picture; measure the movie again"),))
     found = []
-    kinds: tuple[tuple[Kind, int], ...] = (("general", 0), ("red", 2))
+    kinds: tuple[tuple[Flash, int], ...] = (("general", 0), ("red", 2))
     for kind, column in kinds:
         turns = opposing_changes(rows[:, column], rows[:, column + 1], limits["area"])
         worst = busiest_second(turns, readings.clock)
@@ -72,7 +80,7 @@ def busiest_second(turns: list[int], clock: FrameClock) -> list[int] | None:
     return best
 
 
-def _finding(readings: Readings, kind: Kind, turns: list[int], limits: Limits) -> Finding:
+def _finding(readings: Readings, kind: Flash, turns: list[int], limits: Limits) -> Finding:
     flashes = len(turns) / 2
     span = Span(max(0, turns[0] - 1), turns[-1] + 1)
     word = "The picture flashes" if kind == "general" else "The picture flashes in saturated red"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Line
@@ -11,6 +11,14 @@ from shotcrit.readings.events import Line
 ID = "lines"
 TITLE = "Lines as written"
 HELP = "Tells which of the given lines were not spoken as written, or not in that order. Words and phones exist only for lines that were heard."
+NAME = "lines"
+VERSION = 1
+COLUMN: Column = "words"
+KINDS = (
+    Kind("not_spoken", "not spoken"),
+    Kind("doubtful", "doubtful"),
+)
+NEEDS = Needs(("sound", "lines"))
 LIMITS = (
     Limit(
         "certainty",

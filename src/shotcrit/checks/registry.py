@@ -1,43 +1,24 @@
-"""The one list of checks. Built-in checks register through the same entry points (group 'shotcrit.checks') as a stranger's."""
+"""Running the installed checks, and how people call what they find."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from functools import cache
-from importlib.metadata import entry_points
-from typing import Protocol
 
-from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
+from shotcrit.checks.about import Check, Kind
+from shotcrit.checks.finding import Finding, NotMeasured, Result
+from shotcrit.checks.installed import door
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import Readings
 from shotcrit.unforeseen import lacking
 
-GROUP = "shotcrit.checks"
-Limits = Mapping[str, float]
-"""Values of one check's limits by name."""
 
-
-class Check(Protocol):
-    """A check: a module or object with these names. `run` is pure."""
-
-    ID: str
-    TITLE: str
-    HELP: str
-    LIMITS: tuple[Limit, ...]
-
-    def run(self, readings: Readings, limits: Limits) -> Result:
-        """Compare readings with limits (every name of LIMITS is there)."""
-
-
-@cache
 def all_checks() -> tuple[Check, ...]:
-    """Every installed check, by id. Looked for once a run: it means reading what every installed package says of itself."""
-    loaded = [point.load() for point in entry_points(group=GROUP)]
-    return tuple(sorted(loaded, key=lambda check: str(check.ID)))
+    """Every installed check that works, by id."""
+    return tuple(one.check for one in door().checks.values())
 
 
 def limits_for(check: Check, chosen: Mapping[str, float]) -> dict[str, float]:
-    """The check's limits, with the reviewer's own values ('hold.cg_tail': 3) put over the defaults."""
+    """The check's limits, with the reviewer's own values ('hold.ends': 3) put over the defaults."""
     own = {limit.name: limit.value for limit in check.LIMITS}
     prefix = f"{check.ID}."
     for key, value in chosen.items():
@@ -54,21 +35,52 @@ def require_known(chosen: Mapping[str, float], checks: Iterable[Check]) -> None:
 
 
 def run_checks(readings: Readings, chosen: Mapping[str, float] | None = None) -> tuple[tuple[Finding, ...], tuple[NotMeasured, ...]]:
-    """Run every check. Findings come in the order of the shot, then by check; the same readings give the same list."""
+    """Run every check. Findings come in the order of the shot, then by check; the same readings give the same list.
+
+    A check that was refused or that fails is told under what was not measured, and the rest stands.
+    """
     checks = all_checks()
     require_known(chosen or {}, checks)
     results = [_outcome(check, readings, limits_for(check, chosen or {})) for check in checks]
     findings = sorted((f for r in results for f in r.findings), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
-    missing = sorted((m for r in results for m in r.not_measured), key=lambda m: (m.check, m.who or ""))
+    refused = [NotMeasured(one.name, None, one.says) for one in door().refused]
+    missing = sorted((*refused, *(m for r in results for m in r.not_measured)), key=lambda m: (m.check, m.who or ""))
     return tuple(findings), tuple(missing)
 
 
-def _outcome(check: Check, readings: Readings, limits: Limits) -> Result:
+def _outcome(check: Check, readings: Readings, limits: Mapping[str, float]) -> Result:
     """What a check answers; one that fails, ours or a stranger's, is told as not measured, and never stops the others."""
     try:
-        result = check.run(readings, limits)
-        if not isinstance(result, Result):
-            raise TypeError(f"a check has to return a Result, not {type(result).__name__}")
-    except Exception as problem:
-        return Result(not_measured=(NotMeasured(check.ID, None, lacking(problem)),))
+        return _sound(check.ID, check.run(readings, limits), len(readings.clock))
+    except Exception as problem:  # any check may fail on any shot
+        by = door().checks[check.ID]
+        whose = f"; this check comes from {by.made_by}" if by.source else ""
+        return Result(not_measured=(NotMeasured(check.ID, None, f"{lacking(problem)}{whose}"),))
+
+
+def _sound(check: str, result: object, frames: int) -> Result:
+    """A result that everything after it can rely on. Raises TypeError or ValueError for another."""
+    if not isinstance(result, Result):
+        raise TypeError(f"a check has to return a Result, not {type(result).__name__}")
+    for finding in result.findings:
+        if finding.check != check or finding.span.stop > frames:
+            raise ValueError(f"a finding of {finding.check} at {finding.span} does not belong to {check} in {frames} frames")
     return result
+
+
+def name_of(check: str) -> str:
+    """A check as people call it; its id where it is not installed (a finding may be older than what is installed)."""
+    known = door().checks.get(check)
+    return known.about.name if known else check
+
+
+def kind_of(check: str, kind: str) -> Kind:
+    """What a check says of one of its kinds; its id in words where it says nothing."""
+    known = door().checks.get(check)
+    return (known.about.kinds if known else {}).get(kind) or Kind(kind, kind.replace("_", " "))
+
+
+def column_of(check: str) -> str | None:
+    """The sheet's column that a check belongs to."""
+    known = door().checks.get(check)
+    return known.about.column if known else None

@@ -8,7 +8,8 @@ from typing import Any
 
 import typer.main
 
-from shotcrit.checks.registry import all_checks
+from shotcrit.checks.about import About
+from shotcrit.checks.installed import door
 from shotcrit.cli.main import app
 from shotcrit.cli.reference_cast import cast_page
 from shotcrit.measuring.deliveries import DELIVERIES
@@ -35,14 +36,22 @@ def checks_page() -> str:
         "# Checks and their limits\n\nA limit is a default. Put your own over it with `--limit check.name=value`, or in the room's settings. "
         "Every finding names the basis of the limit that it was held against.\n",
     ]
-    for check in all_checks():
-        parts.append(f"\n## {check.ID}: {check.TITLE}\n\n{check.HELP}\n\n")
-        if check.LIMITS:
+    for check in (one.about for one in door().checks.values() if not one.source):
+        parts.append(f"\n## {check.id}: {check.title}\n\n{check.help}\n\n{_said(check)}\n\n")
+        if check.limits:
             parts.append("| limit | default | what it is | basis |\n| --- | --- | --- | --- |\n")
-        for limit in check.LIMITS:
-            name = f"{check.ID}.{limit.name}"
+        for limit in check.limits:
+            name = f"{check.id}.{limit.name}"
             parts.append(f"| `{name}` | {limit.value:g} {_cell(limit.unit)} | {_cell(limit.help)} | {_cell(limit.basis)} |\n")
     return "".join(parts)
+
+
+def _said(check: About) -> str:
+    """Its kinds, the sheet's column, what it needs, and the version of its rule."""
+    kinds = ", ".join(f"`{kind}`" for kind in check.kinds)
+    needs = [*check.needs.of, *(["marks that contacts name"] if check.needs.contacts else []), *(f"`{mark}`" for mark in check.needs.marks)]
+    theirs = f"; of whom is looked at: {', '.join(f'`{mark}`' for mark in check.needs.theirs)}" if check.needs.theirs else ""
+    return f"Kinds: {kinds}. On the sheet: {check.column or 'found'}. Needs, to say all: {', '.join(needs)}{theirs}. Rule: version {check.version}."
 
 
 def _cell(text: str) -> str:

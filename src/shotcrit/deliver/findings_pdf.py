@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import name_of
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import cards
 from shotcrit.deliver.sheet_pdf import Still
@@ -37,7 +38,7 @@ def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:
         "line": plain.findings_line(measured.findings),
         "cards": shown,
         "facts": plain.about(measured),
-        "missing": [[plain.NAMES.get(m.check, m.check) + (f", {m.who}" if m.who else ""), m.needs] for m in measured.not_measured],
+        "missing": [[name_of(m.check) + (f", {m.who}" if m.who else ""), m.needs] for m in measured.not_measured],
     }
     return compile_pdf("findings.typ", data, files)
 

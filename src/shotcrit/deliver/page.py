@@ -16,6 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import name_of
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import cards
 from shotcrit.deliver.sheet_pdf import Still, shot_stills
@@ -164,7 +165,7 @@ def missing_parts(measured: Measured) -> list[Part]:
     """What was not measured and what each needs; no part when nothing is missing."""
     if not measured.not_measured:
         return []
-    rows = [{"check": plain.NAMES.get(m.check, m.check), "who": m.who or "", "needs": m.needs} for m in measured.not_measured]
+    rows = [{"check": name_of(m.check), "who": m.who or "", "needs": m.needs} for m in measured.not_measured]
     return [Part("missing", "Not measured", render("missing.html.j2", rows=rows))]
 
 

@@ -11,7 +11,7 @@ from importlib.metadata import PackageNotFoundError, version
 from importlib.resources import files
 
 from shotcrit import __version__
-from shotcrit.checks.registry import all_checks
+from shotcrit.checks.installed import Installed, door
 from shotcrit.media.codecs import decoders
 from shotcrit.readings.sound.letters import guess_phones
 from shotcrit.store.cache import open_cache
@@ -47,10 +47,25 @@ def examine() -> list[Health]:
 
 
 def _program() -> Iterator[Health]:
-    yield Health("shotcrit", True, f"{__version__}, {len(all_checks())} checks: {', '.join(check.ID for check in all_checks())}")
+    yield Health("shotcrit", True, __version__)
+    yield from _checks()
     yield Health(
         "Python", sys.version_info >= (3, 11), f"{platform.python_version()} on {platform.system()} {platform.machine()}", needed=True
     )
+
+
+def _checks() -> Iterator[Health]:
+    there = door()
+    yield Health(
+        "checks", bool(there.checks), f"{len(there.checks)}: {', '.join(_named(one) for one in there.checks.values())}", needed=True
+    )
+    for one in there.refused:
+        yield Health(f"check {one.name}", False, f"of {one.made_by} is left out, since {one.why}; update that package, or remove it")
+
+
+def _named(one: Installed) -> str:
+    """A check by its id, a stranger's with its package."""
+    return one.about.id if not one.source else f"{one.about.id} (of {one.made_by})"
 
 
 def _installed(name: str) -> str | None:

@@ -1,7 +1,8 @@
 """Measurements as a whole in the cache, so that a shot that was measured is opened with its findings at once.
 
-What names a measurement is all that it follows from: the movie's content and place, lines, cast, scene, limits, what was learnt of its characters, and the
-program's own code. Whatever changes gives another name, and the shot is measured again, from those readings that are still good.
+What names a measurement is all that it follows from: the movie's content and place, lines, cast, scene, limits, what was learnt of its characters, the
+checks that are installed, and the program's own code. Whatever changes gives another name, and the shot is measured again, from those readings that are
+still good.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from functools import cache
 from pathlib import Path
 
 import shotcrit
+from shotcrit.checks.installed import door
 from shotcrit.checks.measured import Measured
 from shotcrit.errors import ReadingError
 from shotcrit.measuring.characters import known_to
@@ -54,11 +56,19 @@ def measured_name(request: MeasureRequest, sha256: str) -> str:
     """Names a measurement in the cache by what it follows from."""
     names = [person.name for person in request.cast.characters] if request.cast else []
     follows = [
-        code_digest(), sha256, str(request.movie.absolute()), request.said_key, request.cast.model_dump_json() if request.cast else None,
+        code_digest(), _checks(), sha256, str(request.movie.absolute()), request.said_key, request.cast.model_dump_json() if request.cast else None,
         _scene_stamp(request.scene), str(request.sound), str(request.rate), request.first_frame, request.medium, sorted(request.limits.items()),
         {who: known.digest for who, known in known_to(request.learnt, names, sha256).items()},
     ]  # fmt: skip
     return PREFIX + hashlib.sha256(json.dumps(follows, sort_keys=True).encode()).hexdigest()
+
+
+def _checks() -> list[list[object]]:
+    """Which checks of which version make it, and which could not."""
+    there = door()
+    came: list[list[object]] = [[one.about.id, one.about.version, one.made_by, one.source] for one in there.checks.values()]
+    refused: list[list[object]] = [[one.name, one.made_by, one.why] for one in there.refused]
+    return [*came, *refused]
 
 
 def _scene_stamp(scene: Path | None) -> list[list[object]]:

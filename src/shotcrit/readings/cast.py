@@ -18,6 +18,14 @@ MARK_NAMES: frozenset[str] = frozenset(
     | {"eye_left_edge", "eye_right_edge", "lip_upper", "lip_lower", "nose", "chin", "head_top", "chest", "hips"}
 )
 """Marks of a character that checks know. Left and right are the character's own. A prop may use any name."""
+HEAD_MARKS = ("nose", "chin", "head_top")
+"""What steadies a head and gives its size."""
+MOUTH_MARKS = ("mouth_left", "mouth_right", "lip_upper", "lip_lower")
+EYE_MARKS = (
+    *(f"{part}_{side}" for part in ("eye", "iris", "lid_upper", "lid_lower") for side in ("left", "right")),
+    "eye_left_edge",
+    "eye_right_edge",
+)
 SCENE_PARTS: frozenset[str] = MARK_NAMES | {"head", "jaw", "neck", "spine"}
 """Parts of a character that a scene node can stand for."""
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from shotcrit.checks.about import Check
 from shotcrit.checks.finding import Limit
-from shotcrit.checks.registry import Check, all_checks, require_known
+from shotcrit.checks.registry import all_checks, require_known
 from shotcrit.crit.edits import Edit
 from shotcrit.crit.view import View
 from shotcrit.errors import InputError

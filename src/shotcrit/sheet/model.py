@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import column_of, kind_of
 from shotcrit.clock import FrameClock, Numbering
 from shotcrit.counted import real
 from shotcrit.readings.acting import Acting
@@ -23,10 +24,6 @@ from shotcrit.readings.sound.articulation import wanted_mouth
 from shotcrit.sheet import plain
 
 Floats = npt.NDArray[np.float32]
-EYE_CHECKS = frozenset({"eyeline"})
-MISSES = frozenset({"off_target", "drift", "do_not_meet", "heights"})
-"""Kinds of eye-line findings that say that a look is not on its target."""
-BODY_CHECKS = frozenset({"breath", "echo", "weight", "accent", "arc"})
 FULL_PERCENTILE = 99.0
 """A curve is full at this percentile, so that one wild frame does not flatten the rest (guess)."""
 
@@ -155,7 +152,7 @@ def build_sheet(measured: Measured) -> Sheet:
         eyes=_eyes(measured),
         bodies=_bodies(measured),
         found=brackets(measured.findings),
-        held=frozenset(i for f in measured.findings if f.check == "hold" for i in f.span),
+        held=frozenset(i for f in measured.findings if kind_of(f.check, f.kind).draws == "still" for i in f.span),
     )
 
 
@@ -259,7 +256,7 @@ def _bodies(measured: Measured) -> tuple[Lane, ...]:
         lift = None if actor is None else _lift(actor)
         if lift is not None:
             lanes.append(Lane(who, lift, np.full(len(lift), np.nan, np.float32)))
-    return tuple(lanes) or _lanes_from_curves(measured, BODY_CHECKS)
+    return tuple(lanes) or _lanes_from_curves(measured, "body")
 
 
 def _lift(actor: Acting) -> Floats | None:
@@ -283,11 +280,11 @@ def _lane(who: str | None, seen: Floats, wanted: Floats) -> Lane:
     return Lane(who, _full(seen), _full(wanted))
 
 
-def _curves(measured: Measured, who: str | None, checks: frozenset[str], *, wanted: bool) -> Floats:
+def _curves(measured: Measured, who: str | None, column: str, *, wanted: bool) -> Floats:
     """The findings' own curves put back on their rows; nan elsewhere."""
     rows = np.full(len(measured.readings.clock), np.nan, np.float32)
     for finding in measured.findings:
-        if finding.check in checks and finding.who == who and finding.curves:
+        if column_of(finding.check) == column and finding.who == who and finding.curves:
             curve = finding.curves[0]
             values = curve.wanted if wanted else curve.seen
             first = max(curve.first, 0)
@@ -296,9 +293,9 @@ def _curves(measured: Measured, who: str | None, checks: frozenset[str], *, want
     return rows
 
 
-def _lanes_from_curves(measured: Measured, checks: frozenset[str]) -> tuple[Lane, ...]:
-    owners = dict.fromkeys(f.who for f in measured.findings if f.check in checks and f.curves)
-    return tuple(_lane(who, *(_curves(measured, who, checks, wanted=w) for w in (False, True))) for who in owners)
+def _lanes_from_curves(measured: Measured, column: str) -> tuple[Lane, ...]:
+    owners = dict.fromkeys(f.who for f in measured.findings if column_of(f.check) == column and f.curves)
+    return tuple(_lane(who, *(_curves(measured, who, column, wanted=w) for w in (False, True))) for who in owners)
 
 
 def _eyes(measured: Measured) -> tuple[EyeLane, ...]:
@@ -332,4 +329,4 @@ def _gazes(look: Look, looks: Sequence[Look], findings: tuple[Finding, ...]) -> 
 
 
 def _missed(who: str, row: int, findings: tuple[Finding, ...]) -> bool:
-    return any(f.check in EYE_CHECKS and f.kind in MISSES and f.who == who and row in f.span for f in findings)
+    return any(kind_of(f.check, f.kind).draws == "miss" and f.who == who and row in f.span for f in findings)

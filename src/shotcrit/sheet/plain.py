@@ -7,30 +7,12 @@ from math import isfinite
 
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import kind_of, name_of
 from shotcrit.clock import rate_label
 from shotcrit.counted import counted, quantity, real
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
 
-NAMES = {
-    "accent": "accent",
-    "arc": "arc",
-    "blink": "blink",
-    "breath": "breath",
-    "cadence": "cadence",
-    "contact": "contact",
-    "cut": "cut",
-    "draw": "what draws the eye",
-    "echo": "echo",
-    "eyeline": "eye line",
-    "flash": "flash",
-    "hold": "hold",
-    "lipsync": "mouth",
-    "teeth": "teeth",
-    "twinning": "twinning",
-    "weight": "weight",
-}
-"""Checks as people call them; one that is not here keeps its id."""
 
 
 def value(finding: Finding) -> str:
@@ -45,8 +27,8 @@ def short_value(finding: Finding) -> str:
 
 def title(finding: Finding) -> str:
     """'hold, tail' or 'eye line, off target'."""
-    name = NAMES.get(finding.check, finding.check)
-    return f"{name}, {finding.kind.replace('_', ' ')}" if finding.kind else name
+    name = name_of(finding.check)
+    return f"{name}, {kind_of(finding.check, finding.kind).words}" if finding.kind else name
 
 
 def weights_line(weights: Sequence[str]) -> str:
@@ -98,7 +80,7 @@ def about(measured: Measured) -> list[tuple[str, str]]:
         rows.append(("cuts", f"{counted(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
         dead = int(readings.picture.repeats.sum())
         rows.append(("stillness", f"{counted(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
-        rows.append(("cadence", _cadence(measured)))
+        rows.append(("cadence", readings.picture.cadence or "no rhythm found"))
     return rows + [("assumed", sentence(a.says)) for a in readings.assumed if a.says != info.ended_early]
 
 
@@ -107,17 +89,6 @@ def sentence(words: str) -> str:
     first = words.split(" ", 1)[0]
     head = words if any(sign in first for sign in "./\\") else words[:1].upper() + words[1:]
     return head if head.endswith((".", "?", "!")) else f"{head}."
-
-
-def _cadence(measured: Measured) -> str:
-    found = [
-        f"{title(f).partition(', ')[2]} at {measured.readings.numbering.text(f.span)}" for f in measured.findings if f.check == "cadence"
-    ]
-    if not found and any(m.check == "cadence" for m in measured.not_measured):
-        return "not measured"
-    picture = measured.readings.picture
-    rhythm = [picture.cadence] if picture is not None and picture.cadence else []
-    return "; ".join(rhythm + found) or "nothing found"
 
 
 def _heard(readings: Readings) -> list[tuple[str, str]]:

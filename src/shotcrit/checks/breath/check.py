@@ -5,17 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.breath.acted import ACTED_LIMITS, acted_findings
 from shotcrit.checks.breath.line import LINE_LIMITS, line_findings
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
 from shotcrit.readings.bundle import Readings, SoundReadings
+from shotcrit.readings.cast import HEAD_MARKS, MOUTH_MARKS
 from shotcrit.readings.events import Breath
 
 ID = "breath"
 TITLE = "Breaths"
 HELP = "Points out long speech in which no breath is heard, and holds each audible breath against chest, shoulders and mouth."
+NAME = "breath"
+VERSION = 1
+COLUMN: Column = "body"
+KINDS = (
+    Kind("unheard", "unheard"),
+    Kind("missing", "missing"),
+    Kind("timing", "timing"),
+    Kind("smack", "smack"),
+    Kind("still_chest", "still chest"),
+    Kind("tremor", "tremor"),
+)
+NEEDS = Needs(("sound", "lines", "cast"), marks=("chest", "shoulder_left", "shoulder_right", "hips", *MOUTH_MARKS, *HEAD_MARKS))
 LIMITS = (
     Limit(
         "longest_run",

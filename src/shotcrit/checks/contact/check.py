@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.contact.seen import seen_px
 from shotcrit.checks.contact.turning import BEFORE, away_from_hold
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
@@ -25,6 +26,16 @@ HALF_SEEN = 2
 """Frames at either end of a sight within a shot that are not judged: as many as it may take until a mark is said to be lost (issue: within 2)."""
 TITLE = "Contacts"
 HELP = "How far what is held or stood on slides on what holds it, opens or sinks in; the last frames before a cut with special care."
+NAME = "contact"
+VERSION = 1
+COLUMN: Column = "body"
+KINDS = (
+    Kind("slide", "slide"),
+    Kind("before_cut", "before cut"),
+    Kind("opens", "opens"),
+    Kind("sinks", "sinks"),
+)
+NEEDS = Needs(("pictures", "cast"), contacts=True)
 FOOT_BASIS = (
     "feet that slide less than 21 mm are noticed in most conditions (Prazak, Hoyet & O'Sullivan 2011, doi:10.2312/SCA/SCA11/287-294)"
 )

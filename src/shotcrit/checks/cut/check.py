@@ -7,17 +7,30 @@ import itertools
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.cut import gaze as cut_gaze
 from shotcrit.checks.cut import line as cut_line
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result, Stroke
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
+from shotcrit.readings.cast import EYE_MARKS, HEAD_MARKS
 
 ID = "cut"
 TITLE = "Cuts"
 HELP = "Judges each cut: looks that meet across it or ask for an answer, the line between two people, directions, jumps, shots too short or too alike."
+NAME = "cut"
+VERSION = 1
+COLUMN: Column = "picture"
+KINDS = (
+    Kind("short", "short"),
+    Kind("jump", "jump"),
+    Kind("faces_do_not_meet", "faces do not meet"),
+    Kind("crossed_line", "crossed line"),
+    Kind("direction_flips", "direction flips"),
+    Kind("too_alike", "too alike"),
+)
+NEEDS = Needs(("pictures", "cast"), marks=(*EYE_MARKS, *HEAD_MARKS), theirs=("eye_left", *HEAD_MARKS))
 
 _READ = "AWN Toon Institute, Timing: '6 frames is considered the shortest amount of screen time for a hold'"
 _JUMP = "Cutting (2021), doi:10.1163/22134913-bja10032: after a cut the next focus lies on the same side, save in a dialogue's reverse; the distance is a guess"

@@ -12,10 +12,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from shotcrit.checks.about import Limits
 from shotcrit.checks.cut.faces import WINDOW, Face, face_at, visible
 from shotcrit.checks.cut.view import unanswered_deg
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Stroke
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
 from shotcrit.geometry.cameras import project
 from shotcrit.geometry.gaze import CONE_OUTER_DEG, Miss, miss

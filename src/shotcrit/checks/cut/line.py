@@ -8,11 +8,11 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.checks.about import Limits
 from shotcrit.checks.cut.faces import visible
 from shotcrit.checks.cut.gaze import Cut, cuts_of, looks_at
 from shotcrit.checks.cut.view import camera_place, side_of_line, to_world
 from shotcrit.checks.finding import Finding, Limit
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span
 from shotcrit.geometry.gaze import angle_deg
 from shotcrit.readings.acting import Acting

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.eyeline.darts import DART_BASIS, dart_findings
 from shotcrit.checks.eyeline.eyes import VERGENCE_BASIS
 from shotcrit.checks.eyeline.judge import TARGET_BASIS, look_findings, undecided
 from shotcrit.checks.eyeline.pair import HEIGHTS_BASIS, pair_findings
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import EYE_MARKS, HEAD_MARKS
 from shotcrit.readings.looks.wanted import JudgedLook, judged_looks
 
 ID = "eyeline"
@@ -18,6 +20,19 @@ HELP = (
     "For each look the angle between where the eyes point and should point, as the audience sees it; whether two who look at each other meet; "
     "whether both eyes agree and hold; darts that float."
 )
+NAME = "eye line"
+VERSION = 1
+COLUMN: Column = "eyes"
+KINDS = (
+    Kind("off_target", "off target", "miss"),
+    Kind("drift", "drift", "miss"),
+    Kind("do_not_meet", "do not meet", "miss"),
+    Kind("heights", "heights", "miss"),
+    Kind("not_converged", "not converged"),
+    Kind("eyes_disagree", "eyes disagree"),
+    Kind("dart", "dart"),
+)
+NEEDS = Needs(("pictures", "cast"), marks=(*EYE_MARKS, *HEAD_MARKS), theirs=("eye_left", *HEAD_MARKS))
 LIMITS = (
     Limit("off_deg", 2.0, "degrees", TARGET_BASIS, "How far a look may miss its target."),
     Limit("must_deg", 5.0, "degrees", TARGET_BASIS, "From here on a miss holds the shot back."),

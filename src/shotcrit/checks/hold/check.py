@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import COMMON, Finding, Level, Limit, NotMeasured, Result, Stroke, Weight
 from shotcrit.checks.hold.figure import figure_in
-from shotcrit.checks.registry import Limits
 from shotcrit.clock import Span, runs
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
@@ -13,6 +13,17 @@ from shotcrit.readings.shots import shots_of
 ID = "hold"
 TITLE = "Holds and dead frames"
 HELP = "Finds frames that repeat the one before: at the head or tail of a shot, inside it, or in one character while the rest moves on."
+NAME = "hold"
+VERSION = 1
+COLUMN: Column = "picture"
+KINDS = (
+    Kind("head", "head", "still"),
+    Kind("tail", "tail", "still"),
+    Kind("inside", "inside", "still"),
+    Kind("region", "region", "still"),
+    Kind("exit", "exit"),
+)
+NEEDS = Needs(("pictures",))
 
 _SEEN = f"{COMMON}: any complete standstill in CG reads as dead, and a trained eye sees six or seven dead frames at a shot's end at once"
 LIMITS = (

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.checks.lipsync.line import OFFSET_BASIS, idle_findings, line_findings
 from shotcrit.checks.lipsync.offset import RELATED, best_offset
@@ -13,11 +14,29 @@ from shotcrit.checks.lipsync.phones import CLOSURE_BASIS, JAW_BASIS, ROUND_BASIS
 from shotcrit.checks.lipsync.untold import Untold, needs, untold
 from shotcrit.readings.acting import Acting, Mouth
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import HEAD_MARKS, MOUTH_MARKS
 from shotcrit.readings.speech import Speech, speeches
 
 ID = "lipsync"
 TITLE = "Mouth against sound"
 HELP = "Whether the mouth does what the phones ask for, and when: offset, closures, teeth on lip, rounding, spreading, jaw, flutter, dead or idle mouth."
+NAME = "mouth"
+VERSION = 1
+COLUMN: Column = "mouth"
+KINDS = (
+    Kind("offset", "offset"),
+    Kind("closure", "closure"),
+    Kind("teeth_on_lip", "teeth on lip"),
+    Kind("round", "round"),
+    Kind("spread", "spread"),
+    Kind("jaw", "jaw"),
+    Kind("flutter", "flutter"),
+    Kind("dead_mouth", "dead mouth"),
+    Kind("unrelated", "unrelated"),
+    Kind("loudness", "loudness"),
+    Kind("idle", "idle"),
+)
+NEEDS = Needs(("sound", "lines", "cast"), marks=(*MOUTH_MARKS, *HEAD_MARKS))
 LIMITS = (
     Limit("late_ms", 45, "ms", OFFSET_BASIS, "How late a mouth may come."),
     Limit("early_ms", 125, "ms", OFFSET_BASIS, "How early a mouth may come."),
