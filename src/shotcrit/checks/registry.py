@@ -53,8 +53,8 @@ def _outcome(check: Check, readings: Readings, limits: Mapping[str, float]) -> R
     try:
         return _sound(check.ID, check.run(readings, limits), len(readings.clock))
     except Exception as problem:  # any check may fail on any shot
-        by = door().checks[check.ID]
-        whose = f"; this check comes from {by.made_by}" if by.source else ""
+        by = door().checks.get(check.ID)
+        whose = f"; this check comes from {by.made_by}" if by is not None and by.source else ""
         return Result(not_measured=(NotMeasured(check.ID, None, f"{lacking(problem)}{whose}"),))
 
 

@@ -14,7 +14,6 @@ from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
 
 
-
 def value(finding: Finding) -> str:
     """What was measured, with its unit."""
     return quantity(finding.value, finding.unit)

@@ -7,11 +7,11 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from tests.make.measured import measured
 
 from shotcrit.checks import registry
 from shotcrit.checks.finding import NotMeasured, Result
 from shotcrit.unforeseen import FOLDER_SETTING
-from tests.make.measured import measured
 
 
 def check(name: str, answer: Any) -> Any:
