@@ -19,6 +19,7 @@ from shotcrit.media.info import MovieInfo
 from shotcrit.media.movie import open_movie
 from shotcrit.readings.bundle import PictureReadings, Readings, Series
 from shotcrit.readings.picture.reading import PICTURE_READERS, picture_readings
+from shotcrit.readings.seen import Cadence
 from tests.make.films import make_film
 from tests.make.passes import run_pass
 
@@ -82,9 +83,14 @@ def with_picture(frames: int, *, rate: Fraction = Fraction(24), **parts: object)
     """Readings made by hand: PictureReadings with `parts` put over a picture that always moves 10 px."""
     info = film_info((1920, 1080), frames, rate)
     still, steady = np.zeros(frames, np.bool_), np.full(frames, 10, np.float32)
-    moving = PictureReadings(still, Series("movement", "px", steady), (), 0.0, cadence="on ones")
+    moving = PictureReadings(still, Series("movement", "px", steady), (), 0.0, cadence=paced(still))
     picture: PictureReadings = replace(moving, **parts)  # type: ignore[arg-type]
     return Readings(info, FrameClock.steady(rate, frames), picture=picture)
+
+
+def paced(rhythm: npt.NDArray[np.bool_], **parts: object) -> Cadence:
+    """On ones, but for the repeats that belong to a rhythm."""
+    return replace(Cadence("step", "on ones", 1, 0, None, 1.0, rhythm), **parts)  # type: ignore[arg-type]
 
 
 def film_info(size: tuple[int, int], frames: int, rate: Fraction) -> MovieInfo:

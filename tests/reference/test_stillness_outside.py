@@ -129,7 +129,10 @@ def test_our_ratio_is_pyscenedetects_own() -> None:
         cuts += detector.process_frame(FrameTimecode(i, 24.0), cv2.cvtColor(small, cv2.COLOR_RGB2BGR))
     key = next(k for k in detector.get_metrics() if "adaptive_ratio" in k)
     theirs = [detector.stats_manager.get_metrics(FrameTimecode(i, 24.0), [key])[0] for i in range(3, len(pictures) - 2)]
-    ours = adaptive_ratio(readings.picture.extra["content"])[3 : len(pictures) - 2]
+    reader = LightReader()
+    reader.start(film_info(SIZE, len(pictures), Fraction(24)))
+    content = np.array([reader.feed(BarePicture(i, picture))[0] for i, picture in enumerate(pictures)])  # type: ignore[arg-type]
+    ours = adaptive_ratio(content)[3 : len(pictures) - 2]
     assert ours == pytest.approx(theirs, rel=1e-4)
     assert [c.frame_num for c in cuts] == list(readings.picture.cuts) == [12]
     assert ours[12 - 3] > RATIO

@@ -10,7 +10,6 @@ from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.clock import Span, rate_label
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
-from shotcrit.readings.picture.stillness.cadence import KINDS as RHYTHMS
 
 ID = "cadence"
 TITLE = "Cadence and rate"
@@ -68,21 +67,21 @@ def _whole(readings: Readings) -> Span:
 
 def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
     """One finding that names the conversion; the repeats that it makes are no holds."""
-    head = picture.extra.get("cadence")
-    if head is None or RHYTHMS[int(head[0])] == "step" or limits["conversion"] >= 1:
+    cadence = picture.cadence
+    if cadence is None or cadence.kind == "step" or limits["conversion"] >= 1:
         return []
-    period, repeats, fit = int(head[1]), int(head[2]), float(head[4])
-    if RHYTHMS[int(head[0])] == "pulldown":
-        says = f"The picture went through {picture.cadence}: two of every five frames are mixed from two pictures."
+    period, repeats = cadence.period, cadence.repeats
+    if cadence.kind == "pulldown":
+        says = f"The picture went through {cadence.name}: two of every five frames are mixed from two pictures."
     else:
         each = f"{repeats} of every {counted(period, 'frame')} {'repeats' if repeats == 1 else 'repeat'} the one before"
         each = each if repeats > 0 else f"1 of every {period} pictures is missing"
-        says = f"The picture was converted from {picture.cadence}: {each}."
+        says = f"The picture was converted from {cadence.name}: {each}."
     suggest = "Ask for the movie at the rate that it was animated at; frame numbers in the notes are those of this copy."
     basis = "calculated: the frames that this conversion repeats, mixes or leaves out are known, and so it is here"
     return [
-        Finding(ID, "conversion", None, _whole(readings), round(float(head[3]), 3), "pictures a second before the conversion",
-                float(readings.movie.rate), "must", round(min(0.99, fit), 2), says, suggest, basis)
+        Finding(ID, "conversion", None, _whole(readings), round(float(cadence.source or 0), 3), "pictures a second before the conversion",
+                float(readings.movie.rate), "must", round(min(0.99, cadence.fit), 2), says, suggest, basis)
     ]  # fmt: skip
 
 
@@ -90,20 +89,26 @@ def _twos(readings: Readings, picture: PictureReadings, limits: Limits) -> list[
     """A figure on twos or threes while the camera moves on every frame."""
     found = []
     pan = limits["pan"] * (readings.movie.width or 1)
-    for first, last, left, _, right, _, step, share in picture.extra.get("regions", ()):
-        camera = picture.extra["camera"][int(first) + 1 : int(last) + 1, :, 2]
-        speed = float((camera**2).sum(axis=1).mean() ** 0.5) if len(camera) else 0.0
-        if step < 2 or speed <= pan:
+    for region in picture.regions:
+        speed = _camera_speed(picture, region.shot)
+        if region.step < 2 or speed <= pan:
             continue
-        span = Span(int(first), int(last) + 1)
-        word = {2: "twos", 3: "threes"}[int(step)]
-        where = "screen left" if left + right < 0.8 else "screen right" if left + right > 1.2 else "in the middle of the picture"
-        says = f"The figure {where} is on {word} while the camera moves {speed:.1f} px on every frame, so it jitters against the set."
+        word = {2: "twos", 3: "threes"}[region.step]
+        says = f"The figure {region.box.where} is on {word} while the camera moves {speed:.1f} px on every frame, so it jitters against the set."
         suggest = "Put the figure on ones for as long as the camera moves."
         found.append(
-            Finding(ID, "twos", None, span, float(step), "frames a drawing", 1, "polish", round(0.5 + 0.4 * float(share), 2), says, suggest, _TWOS)
+            Finding(ID, "twos", None, region.shot, float(region.step), "frames a drawing", 1, "polish", round(0.5 + 0.4 * region.alive, 2), says, suggest,
+                    _TWOS)
         )  # fmt: skip
     return found
+
+
+def _camera_speed(picture: PictureReadings, shot: Span) -> float:
+    """Quadratic mean of the set's movement over a shot, px a frame."""
+    if picture.camera is None or len(shot) < 2:
+        return 0.0
+    camera = picture.camera[shot.start + 1 : shot.stop, :, 2]
+    return float((camera**2).sum(axis=1).mean() ** 0.5)
 
 
 _SINGLES = {
@@ -116,8 +121,9 @@ _TWO_DROPPED = "Two frames are missing before {}: the movement goes three times 
 
 def _singles(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
     found = []
+    single = {"doubled": picture.cadence.doubled, "dropped": picture.cadence.dropped} if picture.cadence else {}
     for name, (says, confidence) in _SINGLES.items():
-        frames = [int(i) for i in picture.extra.get(name, ())]
+        frames = single.get(name, ())
         if len(frames) <= limits[name]:
             continue
         basis = next(limit.basis for limit in LIMITS if limit.name == name)

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import Literal
 
-import numpy as np
-import numpy.typing as npt
-
 from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import Finding, Limit, NotMeasured, Result
 from shotcrit.clock import FrameClock, Span
 from shotcrit.counted import times
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.seen import FloatArray
 
 ID = "flash"
 TITLE = "Flashing pictures"
@@ -42,20 +40,23 @@ def run(readings: Readings, limits: Limits) -> Result:
     """Findings of kinds general and red; value: most flashes within one second. A flash is a pair of opposing changes, so half of one counts half."""
     if readings.picture is None:
         return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
-    rows = readings.picture.extra.get("flash")
-    if rows is None:
+    flashing = readings.picture.flashing
+    if flashing is None:
         return Result(not_measured=(NotMeasured(ID, None, "the light of each picture; measure the movie again"),))
     found = []
-    kinds: tuple[tuple[Flash, int], ...] = (("general", 0), ("red", 2))
-    for kind, column in kinds:
-        turns = opposing_changes(rows[:, column], rows[:, column + 1], limits["area"])
+    kinds: tuple[tuple[Flash, FloatArray, FloatArray], ...] = (
+        ("general", flashing.rise, flashing.fall),
+        ("red", flashing.to_red, flashing.from_red),
+    )
+    for kind, up, down in kinds:
+        turns = opposing_changes(up, down, limits["area"])
         worst = busiest_second(turns, readings.clock)
         if worst is not None and len(worst) / 2 > limits["rate"]:
             found.append(_finding(readings, kind, worst, limits))
     return Result(tuple(found))
 
 
-def opposing_changes(up: npt.NDArray[np.float32], down: npt.NDArray[np.float32], area: float) -> list[int]:
+def opposing_changes(up: FloatArray, down: FloatArray, area: float) -> list[int]:
     """Frame indices at which over `area` of the picture changes, each against the one before it: up, down, up, ..
 
     up, down : [shape=(n,)] part of the picture that completes such a change on the frame

@@ -14,7 +14,6 @@ from shotcrit.clock import FrameClock, Numbering, rate_text, runs
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.media.info import MovieInfo, SoundInfo
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
-from shotcrit.readings.picture.stillness.cadence import KINDS
 from shotcrit.sheet.plain import sentence
 
 SCHEMA = "shotcrit.measure/1"
@@ -151,13 +150,13 @@ def _paced(picture: PictureReadings | None, numbering: Numbering) -> Json:
     """Dead frames, however few, and the rhythm of new pictures."""
     if picture is None:
         return {"dead": [], "cadence": None}
-    head = picture.extra.get("cadence")
-    rhythm = None if head is None else {
-        "kind": KINDS[int(head[0])],
-        "name": picture.cadence,
-        "period": int(head[1]),
-        "repeats": int(head[2]),
-        "source_rate": _real(head[3]) if head[3] else None,
+    cadence = picture.cadence
+    rhythm = None if cadence is None else {
+        "kind": cadence.kind,
+        "name": cadence.name,
+        "period": cadence.period,
+        "repeats": cadence.repeats,
+        "source_rate": None if cadence.source is None else _real(cadence.source),
     }  # fmt: skip
     return {
         "dead": [{"first": numbering.shown(run.start), "last": numbering.shown(run.last)} for run in runs(picture.dead)],

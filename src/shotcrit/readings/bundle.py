@@ -6,17 +6,15 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from shotcrit.clock import FrameClock, Numbering
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.acting import Acting, CameraView
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, Tremor, Voicing, Word
+from shotcrit.readings.seen import BoolArray, Cadence, Flashing, FloatArray, FrozenRegion, LiveRegion
 
 Medium = Literal["cg", "drawn"]
-FloatArray = npt.NDArray[np.float32]
-BoolArray = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -54,23 +52,30 @@ class PictureReadings:
     movement : how much the picture moves against the frame before it, px of the full-size frame
     cuts : index of the first frame of each new shot; the first shot's 0 is not in it
     noise : the estimated noise of an unchanged picture, in 8-bit luma steps
-    extra : further arrays by name, each with its shape in the docstring of the reading that made it
-    cadence : the rhythm of new pictures, for people ('on ones', 'on twos', '24 to 25 frames per second by repeats'); empty where not read
-    rhythm : bool [shape=(n_frames,)]; repeats that belong to that rhythm, and are no holds; None where not read
+    cadence : the rhythm of new pictures
+    frozen : stops of a region while the rest moves on; regions : the patches with a life of their own
+    flashing : changes of light
+    centre : float32 [shape=(n_frames, 2)]; where the picture moves, x and y as fractions of it; nan where nothing moves
+    camera : float32 [shape=(n_frames, 2, 3)]; movement of the set against the frame before: px of the full-size frame at place p (px) = camera @ (p, 1)
+
+    What is None was not read.
     """
 
     repeats: BoolArray
     movement: Series
     cuts: tuple[int, ...]
     noise: float
-    extra: dict[str, npt.NDArray[np.float32]] = field(default_factory=dict)
-    cadence: str = ""
-    rhythm: BoolArray | None = None
+    cadence: Cadence | None = None
+    frozen: tuple[FrozenRegion, ...] = ()
+    regions: tuple[LiveRegion, ...] = ()
+    flashing: Flashing | None = None
+    centre: FloatArray | None = None
+    camera: FloatArray | None = None
 
     @property
     def dead(self) -> BoolArray:
         """bool [shape=(n_frames,)]: repeats that belong to no rhythm."""
-        return self.repeats if self.rhythm is None else self.repeats & ~self.rhythm
+        return self.repeats if self.cadence is None else self.repeats & ~self.cadence.rhythm
 
 
 @dataclass(frozen=True)

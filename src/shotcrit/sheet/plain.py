@@ -79,7 +79,7 @@ def about(measured: Measured) -> list[tuple[str, str]]:
         rows.append(("cuts", f"{counted(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
         dead = int(readings.picture.repeats.sum())
         rows.append(("stillness", f"{counted(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
-        rows.append(("cadence", readings.picture.cadence or "no rhythm found"))
+        rows.append(("cadence", readings.picture.cadence.name if readings.picture.cadence else "no rhythm found"))
     return rows + [("assumed", sentence(a.says)) for a in readings.assumed if a.says != info.ended_early]
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
-from tests.make.picture_rows import judged, through_film, with_picture
+from tests.make.picture_rows import judged, paced, through_film, with_picture
 from tests.make.posed import acting, actor_on_step, on_step, painted
 
 from shotcrit.checks import cadence
@@ -34,7 +34,8 @@ def test_a_conversion_is_one_finding_that_names_it_and_no_hold(tmp_path: Path) -
 def test_work_on_twos_is_told_and_is_no_fault(tmp_path: Path) -> None:
     readings = through_film(tmp_path, painted(on_step(acting(36), 2), SIZE))
     assert readings.picture is not None
-    assert readings.picture.cadence == "on twos"
+    assert readings.picture.cadence is not None
+    assert readings.picture.cadence.name == "on twos"
     assert judged(cadence, readings) == ()
     assert judged(hold, readings) == ()
 
@@ -76,5 +77,5 @@ def test_a_variable_rate_is_told_with_its_longest_frame() -> None:
 def test_twos_reading_does_not_hide_a_hold() -> None:
     repeats = np.arange(60) % 2 == 1
     repeats[50:] = True
-    readings = with_picture(60, repeats=repeats, rhythm=repeats & (np.arange(60) < 50))
+    readings = with_picture(60, repeats=repeats, cadence=paced(repeats & (np.arange(60) < 50)))
     assert [(f.kind, f.span.start) for f in judged(hold, readings)] == [("tail", 50)]

@@ -16,7 +16,7 @@ def centred(cuts: tuple[int, ...], places: list[float], rate: Fraction = Fractio
     centre = np.zeros((60, 2), np.float32) + 0.5
     for (first, stop), x in zip(zip((0, *cuts), (*cuts, 60), strict=True), places, strict=True):
         centre[first:stop, 0] = x
-    return with_picture(60, rate=rate, cuts=cuts, extra={"centre": centre})
+    return with_picture(60, rate=rate, cuts=cuts, centre=centre)
 
 
 @pytest.mark.parametrize(("rate", "length", "short"), [(24, 5, True), (24, 6, False), (48, 11, True), (48, 12, False)])

@@ -213,5 +213,5 @@ def test_the_reverse_of_a_dialogue_may_carry_the_eye_across(said: bool) -> None:
     readings = reverse_shots(stage(710), Fault(), said=said)
     centre = np.full((2 * HALF, 2), 0.5, np.float32)
     centre[:HALF, 0], centre[HALF:, 0] = 0.2, 0.8
-    picture = replace(readings.picture, extra={"centre": centre})
+    picture = replace(readings.picture, centre=centre)
     assert bool(judged(replace(readings, picture=picture), "jump")) is not said

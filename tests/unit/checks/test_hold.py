@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.make.picture_rows import judged, with_picture
+from tests.make.picture_rows import judged, paced, with_picture
 
 from shotcrit.checks.hold import check as hold
 from shotcrit.readings.bundle import Readings
@@ -52,7 +52,7 @@ def test_a_drawn_shot_may_hold() -> None:
 
 def test_repeats_in_rhythm_are_no_holds() -> None:
     repeats = np.arange(100) % 2 == 1
-    readings = with_picture(100, repeats=repeats, rhythm=repeats)
+    readings = with_picture(100, repeats=repeats, cadence=paced(repeats))
     assert kinds(readings) == []
 
 

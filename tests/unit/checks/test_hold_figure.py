@@ -10,11 +10,13 @@ from tests.make.picture_rows import judged, with_picture
 
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.hold import check as hold
+from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting, CameraView, MarkTrack
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.seen import Box, FrozenRegion
 
 FRAMES, STOP = 60, (20, 28)
-BOX = (0.5, 0.0, 0.9, 0.6)
+BOX = Box(0.5, 0.0, 0.9, 0.6)
 MARKS = ("nose", "chin", "chest", "shoulder_left")
 
 
@@ -24,8 +26,8 @@ def frozen(camera_px: float = 0.0) -> Readings:
     assert made.picture is not None
     camera = np.zeros((FRAMES, 2, 3), np.float32)
     camera[:, 0, 2] = camera_px
-    rows = np.array([[*STOP, *BOX, 13, 0]], np.float32)
-    return replace(made, picture=replace(made.picture, extra={**made.picture.extra, "frozen": rows, "camera": camera}))
+    stop = FrozenRegion(Span(STOP[0], STOP[1] + 1), BOX)
+    return replace(made, picture=replace(made.picture, frozen=(stop,), camera=camera))
 
 
 def acting(
@@ -88,7 +90,7 @@ def test_a_scene_tells_life_from_the_cameras_travel(metres: float, lives: bool) 
     for i, mark in enumerate(MARKS):
         world = np.stack([0.4 + metres * np.arange(FRAMES), np.full(FRAMES, -0.1 + 0.02 * i), np.full(FRAMES, 2.0)], axis=1)
         xy = np.stack([0.7 - 0.01 * np.arange(FRAMES) + metres / 2 * np.arange(FRAMES), np.full(FRAMES, 0.3)], axis=1)
-        xy[:, 0] = np.clip(xy[:, 0], BOX[0], BOX[2])
+        xy[:, 0] = np.clip(xy[:, 0], BOX.left, BOX.right)
         tracks[mark] = MarkTrack("Ada", mark, xy.astype(np.float32), np.zeros(FRAMES, np.float32), world=world.astype(np.float32))
     found = stops(replace(readings, acting=(Acting("Ada", 3, tracks),), cameras=tuple(views)))
     assert [f.who for f in found] == ([] if lives else ["Ada"])

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.make.measured import Names, bare, measured, sound_only
-from tests.make.picture_rows import with_picture
+from tests.make.picture_rows import paced, with_picture
 
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver.measure_json import measure_document, measure_schema, measure_text, write_measure_json
@@ -124,7 +124,6 @@ def test_few_dead_frames_and_the_rhythm_are_told_even_where_they_are_no_finding(
 def picture_readings_of(*, dead: list[int], rhythm: list[int]) -> Measured:
     """Pictures whose frames `dead` (counted from 0) repeat, some of them in a rhythm; the first is shown as 1001."""
     readings = with_picture(
-        40, repeats=np.isin(np.arange(40), dead), rhythm=np.isin(np.arange(40), rhythm), cadence="on twos",
-        extra={"cadence": np.array([0, 2, 1, 0, 1], np.float32)},
-    )  # fmt: skip
+        40, repeats=np.isin(np.arange(40), dead), cadence=paced(np.isin(np.arange(40), rhythm), name="on twos", period=2, repeats=1)
+    )
     return Measured(replace(readings, movie=replace(readings.movie, first_frame=1001)), (), ())

@@ -80,7 +80,7 @@ def _short(readings: Readings, picture: PictureReadings, limits: Limits) -> list
 
 
 def _jumps(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
-    centre = picture.extra.get("centre")
+    centre = picture.centre
     if centre is None:
         return []
     # In a dialogue's reverse the two stand on opposite sides of the middle, as they should (Cutting 2021).

@@ -167,7 +167,7 @@ def _across(readings: Readings, world: Array, span: Span) -> float:
 
 def _set_steps(readings: Readings, xy: npt.NDArray[np.float32], part: slice) -> Array:
     """How far the set moves under the mark from frame to frame, shares of the width; nought where it was not read."""
-    camera = readings.picture.extra.get("camera") if readings.picture else None
+    camera = readings.picture.camera if readings.picture else None
     seen = np.asarray(xy, np.float64)[part]
     width, height = readings.movie.width or 1, readings.movie.height or 1
     if camera is None:

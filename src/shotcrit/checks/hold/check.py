@@ -140,23 +140,22 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
     """Frozen regions in a picture that moves on. Where marks are known in one, they name it, and tell a slow drift from a standstill."""
     found = []
     edges = [(shot.start, shot.stop) for shot in shots_of(readings)]
-    for first, last, left, top, right, bottom, *_ in picture.extra.get("frozen", ()):
-        span = Span(int(first), int(last) + 1)
+    for frozen in picture.frozen:
+        span = frozen.span
         shot = next(s for s in edges if s[0] <= span.start < s[1])
         kind = _place(span, shot)
         limit = _allowed(readings, kind, limits)
         if len(span) <= limit:
             continue
-        figure = figure_in(readings, picture, span, (float(left), float(top), float(right), float(bottom)))
+        figure = figure_in(readings, picture, span, frozen.box)
         if figure is not None and figure.moves:
             continue
-        box = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
-        outline = Stroke(span.start, "patch", tuple((float(x), float(y)) for x, y in box), f"still for {counted(len(span), 'frame')}")
+        outline = Stroke(span.start, "patch", frozen.box.outline, f"still for {counted(len(span), 'frame')}")
         # A region may be anything: a short stop may be somebody who rightly rests, and never holds a shot back.
         short = kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
         weight: Weight = "polish" if short else "must"
         who, level = (figure.who, figure.level) if figure else _NOBODY
-        name = who or f"The figure {_where(left, right)}"
+        name = who or f"The figure {frozen.box.where}"
         says = f"{name} freezes over {readings.numbering.text(span)}, {counted(len(span), 'dead frame')}, while the picture around it moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
@@ -165,8 +164,3 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
                     strokes=(outline,))
         )  # fmt: skip
     return found
-
-
-def _where(left: float, right: float) -> str:
-    middle = (left + right) / 2
-    return "screen left" if middle < 0.4 else "screen right" if middle > 0.6 else "in the middle of the picture"

@@ -13,9 +13,9 @@ from shotcrit.geometry.cameras import project, to_camera
 from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import PictureReadings, Readings
 from shotcrit.readings.looks.space import lens_of
+from shotcrit.readings.seen import Box
 
 Floats = npt.NDArray[np.float64]
-Box = tuple[float, float, float, float]
 
 TRAVEL = 1 / 1280
 """of the picture's width that a mark must travel over the stop to have moved (guess: what is less is a standstill to the eye too)."""
@@ -38,7 +38,7 @@ class Figure:
 
 
 def figure_in(readings: Readings, picture: PictureReadings, span: Span, box: Box) -> Figure | None:
-    """The one with most marks in `box` (left, top, right, bottom, fractions) over the dead frames `span`; None where fewer than LEAST_MARKS are known."""
+    """The one with most marks in `box` over the dead frames `span`; None where fewer than LEAST_MARKS are known."""
     stop = Span(max(span.start - 1, 0), span.stop)
     best: tuple[int, Figure] | None = None
     for who in dict.fromkeys(a.who for a in readings.acting):
@@ -80,13 +80,12 @@ def _path(readings: Readings, picture: PictureReadings, track: MarkTrack, stop: 
 
 def _set_travel(picture: PictureReadings, path: Floats, stop: Span) -> float:
     """px that the set moves at the mark's place over the stop, as far as it ever gets."""
-    camera = np.asarray(picture.extra.get("camera", np.zeros((stop.stop, 2, 3))), np.float64)[stop.start + 1 : stop.stop]
-    if not len(camera):
+    if picture.camera is None or len(stop) < 2:
         return 0.0
+    camera = np.asarray(picture.camera, np.float64)[stop.start + 1 : stop.stop]
     moved = np.einsum("nij,nj->ni", camera, np.column_stack([path[:-1], np.ones(len(path) - 1)]))
     return float(np.linalg.norm(np.cumsum(moved, axis=0), axis=1).max())
 
 
 def _inside(place: npt.NDArray[np.float32], box: Box) -> bool:
-    left, top, right, bottom = box
-    return bool(left <= place[0] <= right and top <= place[1] <= bottom)
+    return bool(box.left <= place[0] <= box.right and box.top <= place[1] <= box.bottom)

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.readings.picture.stillness.grid import Floats
+from shotcrit.readings.seen import Flashing
 
 CHANGE = 0.10
 """of the greatest relative luminance: WCAG 2.2; 20 of 200 cd/m2 in BT.1702."""
@@ -37,8 +38,8 @@ TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 
 Flags = npt.NDArray[np.bool_]
 
 
-def transitions(light: Iterable[Floats], frames: int) -> Floats:
-    """float32 [shape=(frames, 4)]: part of the picture (0..1) on which luminance completes a rise, a fall, and a red flash's turn to red, and from red.
+def transitions(light: Iterable[Floats], frames: int) -> Flashing:
+    """On which part of the picture luminance completes a rise, a fall, and a red flash's turn to red, and from red.
 
     light : linear light of each picture, [shape=(3, rows, columns)]. A slow change counts on the frame on which it has gone far enough, once.
     """
@@ -51,7 +52,7 @@ def transitions(light: Iterable[Floats], frames: int) -> Floats:
             level, red = _Level(WEIGHTS @ cells), _Red(cells)
         else:
             out[i] = [part.mean() for part in (*level.turns(WEIGHTS @ cells), *red.turns(cells))]
-    return out
+    return Flashing(*np.ascontiguousarray(out.T))
 
 
 class _Level:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -18,8 +17,8 @@ from shotcrit.readings.bundle import PictureReadings, Series
 from shotcrit.readings.picture.cuts import find_cuts
 from shotcrit.readings.picture.flashes import transitions
 from shotcrit.readings.picture.light import LightReader, split
-from shotcrit.readings.picture.stillness.cadence import KINDS, Cadence, read_cadence
-from shotcrit.readings.picture.stillness.frozen import Frozen, Region, find_frozen, regions
+from shotcrit.readings.picture.stillness.cadence import read_cadence
+from shotcrit.readings.picture.stillness.frozen import find_frozen, regions
 from shotcrit.readings.picture.stillness.grid import Cells, Floats, Movements, cell_places, movements_of, stretches, sureness
 from shotcrit.readings.picture.stillness.movement import SURE, MovementReader
 from shotcrit.readings.picture.stillness.still import find_repeats
@@ -29,18 +28,9 @@ PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader
 
 
 def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInfo) -> PictureReadings:
-    """Put rows [shape=(n_frames, ...)] of every one of PICTURE_READERS, by name, together. Raises ReadingError if one is missing or short.
+    """Put rows [shape=(n_frames, ...)] of every one of PICTURE_READERS, by name, together.
 
-    Arrays in `extra`, n = frames:
-        flash    [shape=(n, 4)] part of the picture 0..1 that completes a rise, a fall, a turn to red, a turn from red; see flashes.transitions
-        content  [shape=(n,)] PySceneDetect's content_val against the frame before
-        centre   [shape=(n, 2)] where the picture moves, x and y as fractions of it; nan where nothing moves
-        camera   [shape=(n, 2, 3)] movement of the set against the frame before: px of the full-size frame at place p (px) = camera @ (p, 1)
-        frozen   [shape=(k, 8)] stops of a region: first, last, left, top, right, bottom, cells, shot's first frame; box in fractions of the picture
-        regions  [shape=(k, 8)] patches with a life of their own: shot's first and last frame, left, top, right, bottom, step on which it moves
-                 (1 ones, 2 twos ..; 0 unknown), part of the frames that it moves on
-        cadence  [shape=(5,)] kind (0 step, 1 conversion, 2 pulldown), period, repeats a period, source rate or 0, fit 0..1
-        doubled, dropped  [shape=(k,)] frame indices
+    Raises ReadingError if one is missing or short.
     """
     for reader in (MovementReader, LightReader):
         if len(rows.get(reader.NAME, ())) != len(clock):
@@ -58,17 +48,19 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
     up = np.asarray((info.width or 1) / np.maximum(np.nan_to_num(cells.size[:, 0], nan=1.0), 1), np.float32)
     moved[0] = np.nan
     patches = regions(cells, parts)
-    extra = {
-        "flash": transitions(_pictures(lights), len(clock)),
-        "content": content,
-        "centre": centre_of_movement(cells, still.repeats),
-        "camera": _full_size(cells, up),
-        "frozen": _frozen_rows(find_frozen(cells, patches, still.repeats)),
-        "regions": _region_rows(patches, still.repeats),
-        **_cadence_rows(cadence),
-    }
     series = Series("movement", "px", (moved * up).astype(np.float32))
-    return PictureReadings(still.repeats, series, cuts, still.noise, extra, cadence.name, cadence.rhythm)
+    return PictureReadings(
+        still.repeats,
+        series,
+        cuts,
+        still.noise,
+        cadence=cadence,
+        frozen=tuple(find_frozen(cells, patches, still.repeats)),
+        regions=tuple(patch.seen(still.repeats) for patch in patches),
+        flashing=transitions(_pictures(lights), len(clock)),
+        centre=centre_of_movement(cells, still.repeats),
+        camera=_full_size(cells, up),
+    )
 
 
 def _pictures(lights: Rows) -> Iterator[Floats]:
@@ -99,23 +91,3 @@ def _full_size(cells: Movements, up: Floats) -> Floats:
     whole = np.nan_to_num(cells.camera + cells.left)
     whole[..., 2] *= up[:, None]
     return np.asarray(whole, np.float32)
-
-
-def _frozen_rows(found: list[Frozen]) -> Floats:
-    rows = [(f.span.start, f.span.last, *f.box, f.moving_cells, f.shot_first) for f in found]
-    return np.array(rows, np.float32).reshape(-1, 8)
-
-
-def _region_rows(found: list[Region], repeats: object) -> Floats:
-    rows = [(r.shot[0], r.shot[1] - 1, *r.box, r.step(np.asarray(repeats)), r.alive[r.shot[0] : r.shot[1]].mean()) for r in found]
-    return np.array(rows, np.float32).reshape(-1, 8)
-
-
-def _cadence_rows(cadence: Cadence) -> dict[str, Floats]:
-    kind = KINDS.index(cadence.kind)
-    head = [kind, cadence.period, cadence.repeats, float(cadence.source or Fraction(0)), cadence.fit]
-    return {
-        "cadence": np.array(head, np.float32),
-        "doubled": np.array(cadence.doubled, np.float32),
-        "dropped": np.array(cadence.dropped, np.float32),
-    }

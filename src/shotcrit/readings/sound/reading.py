@@ -9,8 +9,9 @@ from shotcrit.clock import FrameClock
 from shotcrit.media import MixedSound, Sound
 from shotcrit.media.resampling import Resampler
 from shotcrit.progress import Progress, Quiet
-from shotcrit.readings.bundle import FloatArray, SoundReadings
+from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
+from shotcrit.readings.seen import FloatArray
 from shotcrit.readings.sound.accents import find_accents
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.breaths import find_breaths, with_levels

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import FrameClock
-from shotcrit.readings.bundle import FloatArray
+from shotcrit.readings.seen import FloatArray
 
 Indices = npt.NDArray[np.int64]
 SLICES = 8

@@ -8,19 +8,16 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span, rate_label, runs
 from shotcrit.readings.picture.stillness.grid import Floats
+from shotcrit.readings.seen import Cadence, CadenceKind
 
 Flags = npt.NDArray[np.bool_]
-Kind = Literal["step", "conversion", "pulldown"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
 
 SOURCES = tuple(Fraction(r) for r in (24, 25, 30, 48, 50))
 """Rates that pictures are made at; their 1000/1001 relatives make the same rhythm."""
@@ -53,28 +50,6 @@ TURN = 0.5
 at nothing, in even movement at all of it)."""
 JUMP_FROM = 1.0
 """px of a picture 480 wide, the neighbours' movement at the least (guess)."""
-
-
-@dataclass(frozen=True)
-class Cadence:
-    """name : for people ('on twos', '24 to 25 frames per second by repeats', 'on ones').
-
-    period : frames after which the rhythm comes again; repeats : how many of each period repeat the frame before, negative: how many are left out
-    source : pictures per second before the conversion, for conversions and pulldown
-    fit : 0..1, part of the expected repeats that are there
-    rhythm : bool [shape=(n,)]; repeats that belong to the rhythm, and are no holds
-    doubled, dropped : frames that repeat alone, or jump as far as two or three, within movement; one that jumps as far as three stands twice
-    """
-
-    kind: Kind
-    name: str
-    period: int
-    repeats: int
-    source: Fraction | None
-    fit: float
-    rhythm: Flags
-    doubled: tuple[int, ...] = ()
-    dropped: tuple[int, ...] = ()
 
 
 def read_cadence(repeats: Flags, movement: Floats, rate: Fraction, shots: Sequence[Span]) -> Cadence:
@@ -152,9 +127,9 @@ def _rhythmic(repeats: Flags) -> Flags:
     return out
 
 
-def _candidates(rate: Fraction) -> list[tuple[Fraction, Kind, str, Fraction | None]]:
+def _candidates(rate: Fraction) -> list[tuple[Fraction, CadenceKind, str, Fraction | None]]:
     whole = Fraction(round(rate))
-    out: list[tuple[Fraction, Kind, str, Fraction | None]] = []
+    out: list[tuple[Fraction, CadenceKind, str, Fraction | None]] = []
     for step, word in ((2, "twos"), (3, "threes"), (4, "fours")):
         if whole / step < min(SOURCES):
             out.append((Fraction(1, step), "step", f"on {word}", None))

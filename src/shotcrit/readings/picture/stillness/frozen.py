@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from shotcrit.clock import Span, runs
 from shotcrit.readings.picture.stillness.grid import COLUMNS, LINES, Cells, Movements, set_movement, sureness
+from shotcrit.readings.seen import Box, FrozenRegion, LiveRegion
 
 Flags = npt.NDArray[np.bool_]
 
@@ -53,31 +54,24 @@ NEAR = 6
 
 
 @dataclass(frozen=True)
-class Frozen:
-    """A region that repeats over frame indices `span` while the picture moves on. box : left, top, right, bottom, fractions of the picture."""
-
-    span: Span
-    box: tuple[float, float, float, float]
-    moving_cells: int
-    shot_first: int
-
-
-@dataclass(frozen=True)
 class Region:
     """alive : bool [shape=(n,)], False outside of its shot; patch : bool [shape=(9, 16)] its cells."""
 
-    box: tuple[float, float, float, float]
+    box: Box
     patch: Flags
     alive: Flags
-    shot: tuple[int, int]
-    cells: int
+    shot: Span
+
+    def seen(self, repeats: Flags) -> LiveRegion:
+        """What checks get to see of it. repeats : of the whole picture"""
+        return LiveRegion(self.shot, self.box, self.step(repeats), float(self.alive[self.shot.start : self.shot.stop].mean()))
 
     def step(self, repeats: Flags) -> int:
         """On how many frames each of its poses stands: 1 ones, 2 twos, 3 threes; 0 where no such rhythm is clear.
 
         Only frames on which the picture as a whole moves can tell.
         """
-        first, stop = self.shot
+        first, stop = self.shot.start, self.shot.stop
         moves, rest = self.alive[first + 1 : stop], ~repeats[first + 1 : stop]
         if rest.sum() < STEP_FRAMES:
             return 0
@@ -116,7 +110,8 @@ def regions(cells: Movements, shots: Sequence[Span]) -> list[Region]:
     """The patches with a life of their own, shot by shot."""
     alive = alive_cells(cells)
     found = []
-    for first, stop in ((shot.start, shot.stop) for shot in shots):
+    for shot in shots:
+        first, stop = shot.start, shot.stop
         own = alive[first + 1 : stop]
         if not len(own):
             continue
@@ -130,22 +125,22 @@ def regions(cells: Movements, shots: Sequence[Span]) -> list[Region]:
             usual = float(np.median(busy[busy > 0]))
             lives = np.zeros(len(alive), np.bool_)
             lives[first + 1 : stop] = busy > STILL_SHARE * usual
-            found.append(Region(_box(patch), patch, lives, (first, stop), int(patch.sum())))
+            found.append(Region(_box(patch), patch, lives, shot))
     return found
 
 
-def find_frozen(cells: Movements, found_regions: list[Region], repeats: Flags) -> list[Frozen]:
+def find_frozen(cells: Movements, found_regions: list[Region], repeats: Flags) -> list[FrozenRegion]:
     """Stops of a region while the rest of the picture moves. Frames on which the whole picture repeats are not among them."""
     found = []
     for region in found_regions:
-        first, stop = region.shot
+        first, stop = region.shot.start, region.shot.stop
         dead = ~region.alive
         dead[: first + 1], dead[stop:] = False, False
         for run in runs(dead):
             whole = repeats[run.start : run.stop].mean() > 0.5
             beside = region.alive[max(first, run.start - NEAR) : min(stop, run.stop + NEAR)].any()
             if len(run) >= LEAST_FROZEN and beside and not whole and not drifts(cells.part(run.start, run.stop), region.patch):
-                found.append(Frozen(run, region.box, region.cells, first))
+                found.append(FrozenRegion(run, region.box))
     return found
 
 
@@ -164,6 +159,6 @@ def drifts(stop: Cells, patch: Flags) -> bool:
     return bool(moved.sum() >= max(LEAST_CELLS, STILL_SHARE * patch.sum()))
 
 
-def _box(patch: Flags) -> tuple[float, float, float, float]:
+def _box(patch: Flags) -> Box:
     lines, columns = np.flatnonzero(patch.any(axis=1)), np.flatnonzero(patch.any(axis=0))
-    return columns[0] / COLUMNS, lines[0] / LINES, (columns[-1] + 1) / COLUMNS, (lines[-1] + 1) / LINES
+    return Box(float(columns[0] / COLUMNS), float(lines[0] / LINES), float((columns[-1] + 1) / COLUMNS), float((lines[-1] + 1) / LINES))
