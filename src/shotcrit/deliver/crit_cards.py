@@ -9,7 +9,7 @@ from typing import Any
 from shotcrit.deliver.cards import DEFAULT_SHAPE
 from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery
 from shotcrit.deliver.sheet_pdf import data_uri, jpeg_shape
-from shotcrit.sheet.ink import WIDE, drawing_svg
+from shotcrit.sheet.ink_svg import WIDE, drawing_svg
 from shotcrit.sheet.model import Sheet
 from shotcrit.sheet.rows_svg import wrap_svg
 from shotcrit.sheet.strip import around, strip_svg

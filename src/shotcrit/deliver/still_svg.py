@@ -11,7 +11,7 @@ from math import atan2, cos, hypot, isfinite, pi, sin
 from shotcrit.checks.finding import Stroke
 from shotcrit.deliver.still_inset import SMALL, Ring, inset
 from shotcrit.sheet.fonts import text_width
-from shotcrit.sheet.ink import WIDE
+from shotcrit.sheet.ink_svg import WIDE
 from shotcrit.sheet.palette import PENCILS, ink
 from shotcrit.sheet.rows_svg import wrap_svg
 from shotcrit.sheet.svg import el, path, title, words

@@ -1,123 +1,172 @@
-"""Strokes of the pen as SVG: the pressed line is a filled outline, as thick as the pen was pressed."""
+"""What a stroke of the pen covers: a round tip pulled along the line, as thick at every point as the pen was pressed there.
+
+The same rules stand in web/src/ink/outline.ts; tests/vectors/ink.json holds both to the same numbers.
+All lengths are in units of a picture LOOK.units high, whatever the picture's real size.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import atan2, cos, hypot, pi, sin
+from itertools import pairwise
+from math import acos, atan2, ceil, cos, hypot, pi, sin
 
 from shotcrit.crit.things import Stroke
-from shotcrit.sheet.fonts import text_width
-from shotcrit.sheet.palette import PENCILS, ink
-from shotcrit.sheet.svg import el, group, path, words
+from shotcrit.sheet.ink_look import LOOK, InkLook
 
-WIDE = 640.0
-"""The still's width in the drawing's own units; strokes are this many units' lines whatever the picture's size."""
-LIGHTEST = 0.35
-"""Part of the full width at no pressure, so that a light touch is still seen (guess, tried with a tablet's range)."""
-UNDER = 2.2
-"""How much wider the dark twin under each stroke is, in the drawing's units."""
-_DASH, _HEAD, _TEXT = "10 7", 14.0, 15.0
-
+Spot = tuple[float, float, float]
+"""x, y and the tip's radius there."""
 Point = tuple[float, float]
 
 
-def drawing_svg(strokes: Sequence[Stroke], shape: float, name: str) -> str:
-    """The strokes over a picture WIDE units wide (shape = height over width). name: unique on the page, for what is rubbed out."""
-    high = WIDE * shape
-    layer: list[str] = []
-    for index, stroke in enumerate(strokes):
-        if stroke.tool == "eraser":
-            layer = [_rubbed(layer, stroke, high, f"{name}-rub{index}")]
-        else:
-            layer += _drawn(stroke, high)
-    return group(layer, class_="drawing")
+def pressed_line(stroke: Stroke, aspect: float, look: InkLook = LOOK) -> list[Spot]:
+    """Where the tip goes, close enough together to be joined by straight pieces. aspect: the picture's width over its height."""
+    return _curved(_tips(_followed(stroke, aspect, look), stroke.width, look), look)
 
 
-def outline(points: Sequence[tuple[float, float, float]], width: float) -> list[Point]:
-    """A closed outline round x, y, pressure points: each side stands off by half the pressed width, square to the way there."""
-    left: list[Point] = []
-    right: list[Point] = []
-    for i, (x, y, pressure) in enumerate(points):
-        (x0, y0, _), (x1, y1, _) = points[max(i - 1, 0)], points[min(i + 1, len(points) - 1)]
-        length = hypot(x1 - x0, y1 - y0) or 1.0
-        half = width * (LIGHTEST + (1 - LIGHTEST) * pressure) / 2
-        dx, dy = -(y1 - y0) / length * half, (x1 - x0) / length * half
-        left.append((x + dx, y + dy))
-        right.append((x - dx, y - dy))
-    return [*left, *reversed(right)]
+def dashed(line: Sequence[Spot], width: float, look: InkLook = LOOK) -> list[list[Spot]]:
+    """The pieces of a line that dashes leave; on and off are in the thickness of a line pressed by half."""
+    usual = 2 * width * look.units * (look.least + look.gain / 2)
+    on, off = look.on * usual, look.off * usual
+    pieces: list[list[Spot]] = [[line[0]]]
+    gone, inked = 0.0, True
+    for a, b in pairwise(line):
+        way = hypot(b[0] - a[0], b[1] - a[1])
+        done = 0.0
+        while done < way:
+            step = min((on if inked else off) - gone, way - done)
+            done, gone = done + step, gone + step
+            if inked:
+                pieces[-1].append(_between(a, b, done / way))
+            if gone >= (on if inked else off):
+                inked, gone = not inked, 0.0
+                if inked:
+                    pieces.append([_between(a, b, done / way)])
+    return pieces
 
 
-def _placed(stroke: Stroke, high: float) -> list[tuple[float, float, float]]:
-    return [(x * WIDE, y * high, pressure) for x, y, pressure, _ in stroke.points]
+def covered(line: Sequence[Spot]) -> str:
+    """SVG path data of everything that the tip covers, all turned one way round, so that no fill rule leaves a hole."""
+    if len(line) == 1:
+        return _disc(*line[0])
+    return "".join(_piece(a, b) for a, b in pairwise(line))
 
 
-def _drawn(stroke: Stroke, high: float) -> list[str]:
-    points = _placed(stroke, high)
-    width = max(stroke.width * high, 1.2)
-    if stroke.tool == "text":
-        return _text(stroke, points[0])
+def line_path(stroke: Stroke, aspect: float, look: InkLook = LOOK) -> str:
+    """SVG path data of the tools that are made of two ends, without what is never dashed: an ellipse, or a shaft."""
+    (ax, ay), (bx, by) = _placed(stroke, aspect, look)[0], _placed(stroke, aspect, look)[-1]
     if stroke.tool == "ellipse":
-        return _line(_round(points), stroke, width)
-    if stroke.tool in ("arrow", "sight") and len(points) > 1:
-        return _line(path([(x, y) for x, y, _ in points]) + _barbs(points), stroke, width)
-    if stroke.dashed and len(points) > 1:
-        return _line(path([(x, y) for x, y, _ in points]), stroke, width)
-    return _pressed(points, stroke, width)
+        rx, ry = abs(bx - ax) / 2, abs(by - ay) / 2
+        return f"M{_n(min(ax, bx))} {_n((ay + by) / 2)}{_half(rx, ry, 2 * rx)}{_half(rx, ry, -2 * rx)}"
+    return f"M{_n(ax)} {_n(ay)}L{_n(bx)} {_n(by)}"
 
 
-def _pressed(points: list[tuple[float, float, float]], stroke: Stroke, width: float) -> list[str]:
-    colour = PENCILS[stroke.colour]
-    if len(points) == 1:
-        x, y, _ = points[0]
-        return [el("circle", cx=x, cy=y, r=width, fill=colour, stroke=_twin(stroke), stroke_width=1)]
-    shape = path(outline(points, width), closed=True)
-    joined = {"stroke_linejoin": "round", "d": shape}
-    under = el("path", fill=_twin(stroke), stroke=_twin(stroke), stroke_width=UNDER, stroke_opacity=0.7, **joined)
-    return [under, el("path", fill=colour, stroke=colour, stroke_width=0.6, **joined)]
+def ends_path(stroke: Stroke, aspect: float, look: InkLook = LOOK) -> str:
+    """What is never dashed: an arrow's head, and the ring where a sight line begins. Empty for an ellipse."""
+    if stroke.tool == "ellipse":
+        return ""
+    a, b, r = _placed(stroke, aspect, look)[0], _placed(stroke, aspect, look)[-1], look.ring
+    ring = f"M{_n(a[0] - r)} {_n(a[1])}{_half(r, r, 2 * r)}{_half(r, r, -2 * r)}" if stroke.tool == "sight" else ""
+    return ring + _barbs(a, b, look)
 
 
-def _line(shape: str, stroke: Stroke, width: float) -> list[str]:
-    dashes = _DASH if stroke.dashed else None
-    common = {"d": shape, "fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round", "stroke_dasharray": dashes}
-    under = el("path", stroke=_twin(stroke), stroke_width=width + UNDER, stroke_opacity=0.7, **common)
-    return [under, el("path", stroke=PENCILS[stroke.colour], stroke_width=width, **common)]
+def thickness(stroke: Stroke, look: InkLook = LOOK) -> float:
+    """Of the tools that are made of two ends, and do not feel the pen's pressure."""
+    return stroke.width * look.units
 
 
-def _twin(stroke: Stroke) -> str:
-    """Dark under every pencil, light under black."""
-    return ink("card") if stroke.colour == "black" else ink("ink")
+def _placed(stroke: Stroke, aspect: float, look: InkLook) -> list[Point]:
+    return [(x * look.units * aspect, y * look.units) for x, y, _, _ in stroke.points]
 
 
-def _round(points: list[tuple[float, float, float]]) -> str:
-    """An ellipse that touches the box of the points, as four arcs would, in straight pieces too short to see."""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    rx, ry = (max(xs) - min(xs)) / 2, (max(ys) - min(ys)) / 2
-    x, y = min(xs) + rx, min(ys) + ry
-    turns = 48
-    return path([(x + rx * cos(2 * pi * i / turns), y + ry * sin(2 * pi * i / turns)) for i in range(turns)], closed=True)
+def _followed(stroke: Stroke, aspect: float, look: InkLook) -> list[Spot]:
+    """The pen's points with their pressure, the hand's shake taken out; the line ends where the pen was lifted."""
+    points = [(x, y, raw[2]) for (x, y), raw in zip(_placed(stroke, aspect, look), stroke.points, strict=True)]
+    out = points[:1]
+    for i, (x, y, pressure) in enumerate(points[1:], start=1):
+        px, py, _ = out[-1]
+        last = i == len(points) - 1
+        near = (x, y) if last else (px + (x - px) * look.follow, py + (y - py) * look.follow)
+        way = hypot(near[0] - px, near[1] - py)
+        if way >= look.apart or (last and way > 0):
+            out.append((*near, pressure))
+    return out
 
 
-def _barbs(points: list[tuple[float, float, float]]) -> str:
-    """The head of an arrow at its last point, along the way from a little before."""
-    x, y, _ = points[-1]
-    back = next((p for p in reversed(points[:-1]) if hypot(x - p[0], y - p[1]) > _HEAD / 2), points[0])
-    along = atan2(y - back[1], x - back[0])
-    return "".join(path([(x - _HEAD * cos(along + turn), y - _HEAD * sin(along + turn)), (x, y)]) for turn in (pi / 7, -pi / 7))
+def _tips(points: Sequence[Spot], width: float, look: InkLook) -> list[Spot]:
+    """The tip's radius instead of the pressure."""
+    pressures = [p for _, _, p in points]
+    if all(p == look.unpressed for p in pressures):
+        pressures = _by_pace(points, width * look.units * look.reach, look)
+    size = width * look.units
+    return [(x, y, size * (look.least + look.gain * p)) for (x, y, _), p in zip(points, pressures, strict=True)]
 
 
-def _text(stroke: Stroke, at: tuple[float, float, float]) -> list[str]:
-    x, y, _ = at
-    wide = text_width(stroke.text, "b", _TEXT) + 8
-    slip = el("rect", x=x - 4, y=y - _TEXT, width=wide, height=_TEXT + 6, rx=2, fill=_twin(stroke), fill_opacity=0.8)
-    return [slip, words(x, y + 1, stroke.text, "b", _TEXT, fill=PENCILS[stroke.colour])]
+def _by_pace(points: Sequence[Spot], reach: float, look: InkLook) -> list[float]:
+    """What a hand without a pen would press: less where it is quick."""
+    out = [look.unpressed]
+    for a, b in pairwise(points):
+        pace = min(1.0, hypot(b[0] - a[0], b[1] - a[1]) / reach)
+        out.append(out[-1] + (1 - pace - out[-1]) * pace * look.rate)
+    return out
 
 
-def _rubbed(layer: list[str], stroke: Stroke, high: float, name: str) -> str:
-    """Everything drawn so far, less what the rubber went over."""
-    points = _placed(stroke, high)
-    width = max(stroke.width * high, 2)
-    hole = path([(x, y) for x, y, _ in points]) if len(points) > 1 else path([points[0][:2], (points[0][0] + 0.1, points[0][1])])
-    keep = el("rect", x=-WIDE, y=-high, width=3 * WIDE, height=3 * high, fill="#fff")
-    rub = el("path", d=hole, stroke="#000", stroke_width=width, stroke_linecap="round", stroke_linejoin="round", fill="none")
-    mask = el("mask", keep, rub, id=name, maskUnits="userSpaceOnUse", x=-WIDE, y=-high, width=3 * WIDE, height=3 * high)
-    return el("g", mask, el("g", *layer, "", mask=f"url(#{name})"))
+def _curved(points: Sequence[Spot], look: InkLook) -> list[Spot]:
+    """Straight to the middle of the first piece, round each point to the middle of the next, straight to the end."""
+    if len(points) < 3:
+        return list(points)
+    out = [points[0]]
+    start = _between(points[0], points[1], 0.5)
+    out.append(start)
+    for corner, after in pairwise(points[1:]):
+        stop = _between(corner, after, 0.5)
+        way = hypot(corner[0] - start[0], corner[1] - start[1]) + hypot(stop[0] - corner[0], stop[1] - corner[1])
+        steps = max(1, ceil(way / look.step))
+        out += [_bent(start, corner, stop, k / steps) for k in range(1, steps + 1)]
+        start = stop
+    return [*out, points[-1]]
+
+
+def _between(a: Spot, b: Spot, t: float) -> Spot:
+    return (a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t, a[2] + (b[2] - a[2]) * t)
+
+
+def _bent(a: Spot, corner: Spot, b: Spot, t: float) -> Spot:
+    return _between(_between(a, corner, t), _between(corner, b, t), t)
+
+
+def _piece(a: Spot, b: Spot) -> str:
+    """Two discs and what lies between their outer tangents; the larger alone where it holds the other."""
+    way = hypot(b[0] - a[0], b[1] - a[1])
+    if way <= abs(b[2] - a[2]):
+        return _disc(*max(a, b, key=lambda spot: spot[2]))
+    along, turn = atan2(b[1] - a[1], b[0] - a[0]), acos((a[2] - b[2]) / way)
+    left, right = along - turn, along + turn
+    long_at_b = int(2 * turn > pi)
+    return (
+        f"M{_on(a, left)}L{_on(b, left)}A{_n(b[2])} {_n(b[2])} 0 {long_at_b} 1 {_on(b, right)}"
+        f"L{_on(a, right)}A{_n(a[2])} {_n(a[2])} 0 {1 - long_at_b} 1 {_on(a, left)}Z"
+    )
+
+
+def _on(spot: Spot, angle: float) -> str:
+    return f"{_n(spot[0] + spot[2] * cos(angle))} {_n(spot[1] + spot[2] * sin(angle))}"
+
+
+def _disc(x: float, y: float, r: float) -> str:
+    return f"M{_n(x - r)} {_n(y)}{_half(r, r, 2 * r)}{_half(r, r, -2 * r)}Z"
+
+
+def _half(rx: float, ry: float, dx: float) -> str:
+    return f"a{_n(rx)} {_n(ry)} 0 1 1 {_n(dx)} 0"
+
+
+def _barbs(a: Point, b: Point, look: InkLook) -> str:
+    along = atan2(b[1] - a[1], b[0] - a[0])
+    left, right = ((b[0] - look.barb * cos(along + turn), b[1] - look.barb * sin(along + turn)) for turn in (-look.turn, look.turn))
+    return f"M{_n(left[0])} {_n(left[1])}L{_n(b[0])} {_n(b[1])}L{_n(right[0])} {_n(right[1])}"
+
+
+def _n(value: float) -> str:
+    """Hundredths of a thousandth of the height: finer than any screen."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text

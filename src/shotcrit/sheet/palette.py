@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from shotcrit.sheet.ink_look import LOOK
+
 TEXT_CONTRAST = 4.5
 """Least contrast of text against what it stands on (WCAG 2.2, success criterion 1.4.3)."""
 GRAPHIC_CONTRAST = 3.0
@@ -49,15 +51,8 @@ COLOURS: tuple[Colour, ...] = (
     Colour("rule", "#e2d7c1", "rule", "one frame"),
     Colour("rule-strong", "#bfae8c", "rule", "half a second, and columns"),
 )
-PENCILS: dict[str, str] = {
-    "red": "#e4523c",
-    "blue": "#8fc0f0",
-    "green": "#9ccf7c",
-    "ochre": "#f0c25a",
-    "white": "#fbf7ee",
-    "black": "#26221d",
-}
-"""Pencils for drawing on pictures: the same hues, lighter, for they lie on a dark twin of themselves."""
+PENCILS: dict[str, str] = {key: pencil.colour for key, pencil in LOOK.pencils.items()}
+"""Pencils for drawing on pictures: the same hues, brighter, with a thin rim round each stroke."""
 BY_NAME = {colour.name: colour for colour in COLOURS}
 
 

@@ -21,7 +21,7 @@ from shotcrit.deliver.crit_input import MOST_ON_COVER, cover_stills, crit_sheet,
 from shotcrit.deliver.crit_page import crit_page, embedded, read_answers, write_crit_page
 from shotcrit.deliver.crit_pdf import along, crit_pdf, write_crit_pdf
 from shotcrit.errors import InputError
-from shotcrit.sheet.ink import LIGHTEST, drawing_svg, outline
+from shotcrit.sheet.ink_svg import drawing_svg
 
 
 def test_the_page_says_all_of_the_crit_in_order() -> None:
@@ -116,19 +116,6 @@ def test_notes_outside_the_take_are_refused() -> None:
         crit_page(replace(sent, notes=(replace(sent.notes[0], last=264),)))
     with pytest.raises(InputError, match="two notes have the id 'n1'"):
         crit_pdf(replace(sent, notes=(sent.notes[0], sent.notes[0])))
-
-
-def test_a_pressed_line_is_as_thick_as_it_was_pressed() -> None:
-    """A level line of three points: full pressure in the middle, none at its ends."""
-    shape = outline([(0, 50, 0.0), (50, 50, 1.0), (100, 50, 0.0)], 10)
-    assert len(shape) == 6
-    heights = [abs(shape[i][1] - shape[5 - i][1]) for i in range(3)]
-    assert heights == [pytest.approx(10 * LIGHTEST), pytest.approx(10), pytest.approx(10 * LIGHTEST)]
-
-
-def test_an_upright_line_is_thick_sideways() -> None:
-    shape = outline([(50, 0, 1.0), (50, 100, 1.0)], 8)
-    assert sorted({round(x, 6) for x, _ in shape}) == [46, 54]
 
 
 def test_every_tool_leaves_a_mark_and_the_rubber_takes_it() -> None:

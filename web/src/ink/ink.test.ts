@@ -1,9 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import type { Drawing, Stroke } from '../api/types';
+import type { Drawing } from '../api/types';
 import { onPicture, range } from '../geometry/brands';
 import { joins, neighbours, onFrame, unclaimed } from './drawings';
 import { moved, penPoint, toStroke, type Pencil, type PenPoint } from './ink';
-import { linePath, pencilOutline, polygonPath, UNITS } from './outline';
 
 const PENCIL: Pencil = { tool: 'pencil', colour: 'red', width: 0.006, dashed: false };
 const points: PenPoint[] = [0, 1, 2, 3].map((k) => [0.1 + k * 0.1, 0.5, [0.25, 0.89, 0.5, 0.4][k], k * 8]);
@@ -19,27 +18,6 @@ describe('ink', () => {
   it('moves a copy as the mark moved, pressure and all', () => {
     const stroke = moved(toStroke(PENCIL, points), 0.25, -0.5);
     expect(stroke.points[1]).toEqual([0.45, 0, 0.89, 8]);
-  });
-});
-
-describe('outlines', () => {
-  const heightAt = (outline: number[][], x: number): number => {
-    const near = outline.filter(([px]) => Math.abs(px - x) < 40).map(([, y]) => y);
-    return Math.max(...near) - Math.min(...near);
-  };
-  const long = (pressure: number): Stroke => toStroke(PENCIL, Array.from({ length: 40 }, (_, k) => [0.1 + k * 0.02, 0.5, pressure, k * 8] as PenPoint));
-  it('are wider where the pen pressed harder', () => {
-    expect(heightAt(pencilOutline(long(0.9), 1), 500)).toBeGreaterThan(heightAt(pencilOutline(long(0.2), 1), 500) * 1.5);
-  });
-  it('lie where the pen was', () => {
-    const ys = pencilOutline(long(0.7), 1).map(([, y]) => y);
-    expect((Math.max(...ys) + Math.min(...ys)) / 2).toBeCloseTo(0.5 * UNITS, 0);
-  });
-  it('make paths that a canvas can read', () => {
-    expect(polygonPath([[0, 0], [10, 0], [10, 10]])).toBe('M0.00 0.00Q0.00 0.00 5.00 0.00 10.00 0.00 10.00 5.00 10.00 10.00 5.00 5.00Z');
-    expect(polygonPath([[1, 1]])).toBe('');
-    expect(linePath(toStroke({ ...PENCIL, tool: 'ellipse' }, points), 1)).toBe('M100 500a150 0 0 1 0 300 0a150 0 0 1 0 -300 0');
-    expect(linePath(toStroke({ ...PENCIL, tool: 'arrow' }, points), 1)).toMatch(/^M100 500L400 500M/);
   });
 });
 

@@ -7,7 +7,7 @@ export type PenPoint = [x: number, y: number, pressure: number, ms: number];
 export interface Pencil {
   readonly tool: ToolName;
   readonly colour: PencilColour;
-  /** Part of the picture's height at full pressure. */
+  /** Part of the picture's height; how thick a pressed line of it is stands in sheet/ink.json. */
   readonly width: number;
   readonly dashed: boolean;
 }

@@ -1,5 +1,5 @@
 import { pictureToScreen, type Box } from '../geometry/view';
-import { PENCILS } from '../paint/colours';
+import { PENCILS } from '../ink/look';
 import { seen, thickness, type Context } from '../paint/overlay';
 import { write, type Room } from './labels';
 

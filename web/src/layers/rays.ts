@@ -1,5 +1,5 @@
 import { pictureToScreen, type Box } from '../geometry/view';
-import { PENCILS } from '../paint/colours';
+import { PENCILS } from '../ink/look';
 import { paintArrow, seen, thickness, type Context } from '../paint/overlay';
 import type { Actor } from '../sheet/model';
 import { write, type Room } from './labels';

@@ -1,5 +1,3 @@
-import type { PencilColour } from '../api/types';
-
 /** The page's palette, read once from the style sheet, where it has its one home. */
 export interface Palette {
   paper: string;
@@ -36,13 +34,3 @@ export function palette(): Palette {
   };
   return known;
 }
-
-/** How each pencil looks on the picture: brighter than on paper, because it must be seen on any frame. */
-export const PENCILS: Record<PencilColour, { css: string; name: string }> = {
-  red: { css: '#d8402b', name: 'red' },
-  blue: { css: '#3f8fdc', name: 'blue' },
-  green: { css: '#6fae58', name: 'green' },
-  ochre: { css: '#d9a531', name: 'ochre' },
-  white: { css: '#f7f4ee', name: 'white' },
-  black: { css: '#3a3733', name: 'soft graphite' },
-};

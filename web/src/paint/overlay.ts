@@ -1,7 +1,7 @@
 import type { Drawing, Stroke, TrayFinding } from '../api/types';
 import { arrowHead } from '../geometry/paths';
 import { pictureToScreen, type Box } from '../geometry/view';
-import { PENCILS } from './colours';
+import { PENCILS } from '../ink/look';
 
 const USUAL_HIGH = 650;
 /** CSS px: up to here lines are as thick as written. */

@@ -1,28 +1,24 @@
 import type { Drawing, Stroke } from '../api/types';
 import type { Box } from '../geometry/view';
-import { inUnits, linePath, pencilOutline, polygonPath, UNITS } from '../ink/outline';
-import { PENCILS } from './colours';
+import { LOOK, PENCILS } from '../ink/look';
+import { endsPath, inUnits, linePath, pencilPath, textSize, thickness } from '../ink/outline';
 
 type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D;
 
-const RIM = 'rgba(251, 247, 238, 0.55)';
-const EDGE = 3;
-/** Units of a picture 1000 high, both sides of the line together. */
-const GRAPHITE_ALPHA = 0.75;
-const TEXT_SIZE = 9;
-/** Height of drawn text in stroke widths. */
+/** A stroke's path, made once for a shape of picture. */
 const paths = new WeakMap<Stroke, { aspect: number; path: Path2D }>();
 
 /** One stroke; `box` is where the picture lies, in the context's own pixels. Rubbing out clears what lies below in this context. */
 export function paintStroke(context: Context, stroke: Stroke, box: Box, tint?: string): void {
   context.save();
   context.translate(box.left, box.top);
-  context.scale(box.height / UNITS, box.height / UNITS);
-  const colour = tint ?? PENCILS[stroke.colour ?? 'blue'].css;
+  context.scale(box.height / LOOK.units, box.height / LOOK.units);
+  const pencil = PENCILS[stroke.colour ?? 'blue'];
+  const look = { colour: tint ?? pencil.css, rim: pencil.rim };
   const aspect = box.width / box.height;
-  if (stroke.tool === 'text') paintText(context, stroke, aspect, colour);
-  else if (stroke.tool === 'pencil' || stroke.tool === 'eraser') fillPencil(context, stroke, aspect, colour);
-  else strokeLine(context, stroke, aspect, colour);
+  if (stroke.tool === 'text') paintText(context, stroke, aspect, look);
+  else if (stroke.tool === 'pencil' || stroke.tool === 'eraser') fillPencil(context, stroke, aspect, look);
+  else strokeLine(context, stroke, aspect, look);
   context.restore();
 }
 
@@ -50,44 +46,59 @@ export const paintDrawings = (context: CanvasRenderingContext2D, drawings: reado
   for (const drawing of drawings) paintDrawing(context, drawing.strokes ?? [], box);
 };
 
-function fillPencil(context: Context, stroke: Stroke, aspect: number, colour: string): void {
+interface Look {
+  readonly colour: string;
+  readonly rim: string;
+}
+
+function fillPencil(context: Context, stroke: Stroke, aspect: number, look: Look): void {
   if (stroke.tool === 'eraser') context.globalCompositeOperation = 'destination-out';
-  if (stroke.colour === 'black') context.globalAlpha *= GRAPHITE_ALPHA;
-  const path = pathOf(stroke, aspect, () => polygonPath(pencilOutline(stroke, aspect)));
-  if (stroke.tool === 'pencil') edge(context, path, EDGE);
-  context.fillStyle = colour;
+  const path = pathOf(stroke, aspect, () => pencilPath(stroke, aspect));
+  if (stroke.tool === 'pencil') rim(context, path, LOOK.rim.wide, look);
+  context.fillStyle = look.colour;
   context.fill(path);
 }
 
-function strokeLine(context: Context, stroke: Stroke, aspect: number, colour: string): void {
-  const width = (stroke.width ?? 0.006) * UNITS;
-  context.lineWidth = width;
+function strokeLine(context: Context, stroke: Stroke, aspect: number, look: Look): void {
+  const width = thickness(stroke);
   context.lineCap = context.lineJoin = 'round';
-  context.setLineDash(stroke.dashed ? [width * 3, width * 2.5] : []);
-  const path = pathOf(stroke, aspect, () => linePath(stroke, aspect));
-  edge(context, path, width + EDGE);
-  context.strokeStyle = colour;
+  const dash = stroke.dashed ? [width * LOOK.dash.on, width * LOOK.dash.off] : [];
+  const parts = [
+    { path: pathOf(stroke, aspect, () => linePath(stroke, aspect)), dash },
+    { path: new Path2D(endsPath(stroke, aspect)), dash: [] },
+  ];
+  for (const part of parts) {
+    context.setLineDash(part.dash);
+    rim(context, part.path, width + LOOK.rim.wide, look);
+  }
+  context.strokeStyle = look.colour;
   context.lineWidth = width;
-  context.stroke(path);
+  for (const part of parts) {
+    context.setLineDash(part.dash);
+    context.stroke(part.path);
+  }
 }
 
-/** A thin pale rim, so that a line can be seen on any picture. */
-function edge(context: Context, path: Path2D, width: number): void {
-  context.strokeStyle = RIM;
+/** A thin line round the stroke, and under it, so that it can be seen on any picture. */
+function rim(context: Context, path: Path2D, width: number, look: Look): void {
+  const alpha = context.globalAlpha;
+  context.globalAlpha = alpha * LOOK.rim.opacity;
+  context.strokeStyle = look.rim;
   context.lineWidth = width;
   context.lineJoin = 'round';
   context.stroke(path);
+  context.globalAlpha = alpha;
 }
 
-function paintText(context: Context, stroke: Stroke, aspect: number, colour: string): void {
+function paintText(context: Context, stroke: Stroke, aspect: number, look: Look): void {
   const [at] = inUnits(stroke, aspect);
-  const size = (stroke.width ?? 0.006) * UNITS * TEXT_SIZE;
+  const size = textSize(stroke);
   context.font = `600 ${size}px "Plex Condensed", sans-serif`;
-  context.lineWidth = size / 6;
+  context.lineWidth = size * LOOK.text.rim;
   context.lineJoin = 'round';
-  context.strokeStyle = stroke.colour === 'white' ? '#26221d' : '#fbf7ee';
+  context.strokeStyle = look.rim;
   context.strokeText(stroke.text ?? '', at.x, at.y);
-  context.fillStyle = colour;
+  context.fillStyle = look.colour;
   context.fillText(stroke.text ?? '', at.x, at.y);
 }
 
