@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shotcrit.errors import InputError
-from shotcrit.readings.sound.given import BIGGEST_FILE, parse_lines, read_lines
+from shotcrit.readings.sound.lines_file import BIGGEST_FILE, parse_lines, read_lines
 
 BAD = {
     "latin-1": ("Ada: Le café est fermé.\nBen: Où?\n".encode("latin-1"), "not UTF-8 text (line 1)"),

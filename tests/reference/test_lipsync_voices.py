@@ -16,7 +16,7 @@ from shotcrit.checks.registry import limits_for
 from shotcrit.clock import FrameClock
 from shotcrit.readings.events import Phone
 from shotcrit.readings.sound.articulation import wanted_mouth
-from shotcrit.readings.sound.given import parse_lines
+from shotcrit.readings.sound.lines_file import parse_lines
 from shotcrit.readings.sound.reading import read_sound
 
 LIMITS = limits_for(lipsync, {})

@@ -20,8 +20,8 @@ from tests.make.packages import debian_package, pypi_sdist, pypi_wheel
 from tests.make.voices import SENTENCES, Speech, read_wav, say, speech_level, to_cmu
 
 from shotcrit.readings.sound.align import align_lines
-from shotcrit.readings.sound.given import parse_lines
 from shotcrit.readings.sound.letters import with_stress
+from shotcrit.readings.sound.lines_file import parse_lines
 from shotcrit.readings.sound.numbers import cardinal
 from shotcrit.readings.sound.phoneset import VOWELS
 

@@ -35,7 +35,7 @@ def run(readings: Readings, limits: Limits) -> Result:
     if readings.sound is None:
         return Result(not_measured=(NotMeasured(ID, None, "sound"),))
     if not readings.sound.lines:
-        return Result(not_measured=(NotMeasured(ID, None, "the lines, as a text file, WebVTT or a TextGrid"),))
+        return Result(not_measured=(NotMeasured(ID, None, "the lines, as a text file, WebVTT, SubRip or a TextGrid"),))
     found = [_finding(readings, line, limits["certainty"]) for line in readings.sound.lines]
     return Result(tuple(f for f in found if f is not None))
 

@@ -14,7 +14,7 @@ from shotcrit.measuring.request import MeasureRequest, request_from_files
 
 Medium = Annotated[Path, typer.Argument(metavar="MOVIE|SOUND", help="A movie, a picture sequence (shot.####.png) or a sound.")]
 LinesFile = Annotated[
-    Path | None, typer.Option("--lines", help="What is said: text (Name: words), WebVTT, or a TextGrid with its own times.")
+    Path | None, typer.Option("--lines", help="What is said: text (Name: words), a screenplay's page, WebVTT, SubRip, or a TextGrid with its own times.")
 ]
 CastFile = Annotated[Path | None, typer.Option("--cast", help="Characters, props, marks, looks and contacts (JSON).")]
 MarksTable = Annotated[

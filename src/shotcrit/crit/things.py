@@ -81,7 +81,7 @@ class Take(Thing):
     rate : exact frames per second, '24000/1001'
     width, height : of the upright picture with square pixels; None for a sound alone
     sound_path : where the sound lies when it is in a file of its own; `sha256` is then of both
-    lines : the dialogue as typed, one speech a line, or WebVTT
+    lines : the dialogue as typed, one speech a line, a screenplay's page, WebVTT or SubRip
     overall : the reviewer's word on the whole; one_thing : id of the note that matters most
     """
 

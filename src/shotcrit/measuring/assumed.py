@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from shotcrit.clock import rate_label
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture_files import is_sequence
 from shotcrit.readings.bundle import Assumed
+from shotcrit.readings.sound.tongue import foreign_words
 
 NAMED = 4
-"""Marks named one by one in a sentence."""
+"""Marks, directions or lines named one by one in a sentence."""
+LONGEST = 40
+"""Letters of a line that is named in a sentence."""
 
 
 def assumed_of(request: MeasureRequest, info: MovieInfo) -> tuple[Assumed, ...]:
@@ -47,5 +50,27 @@ def _of_cast(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
 def _of_what_came_with_it(request: MeasureRequest) -> Iterator[Assumed]:
     if request.sound is not None:
         yield Assumed("sound", f"the first sample of {request.sound.name} is taken to belong to the first picture")
+    yield from _of_lines(request)
     if request.track is not None:
         yield Assumed("lines", "words and phones are taken from the TextGrid as they stand; nothing was aligned")
+
+
+def _of_lines(request: MeasureRequest) -> Iterator[Assumed]:
+    """What of the lines' text was not taken for words, and which lines are in no English."""
+    left_out = list(dict.fromkeys(said for line in request.lines for said in line.directions))
+    if left_out:
+        verb = "is taken for a stage direction" if len(left_out) == 1 else "are taken for stage directions"
+        yield Assumed("lines", f"{_listed(left_out)} {verb} and not spoken")
+    foreign = foreign_words(request.lines) if request.lines else []
+    for why in dict.fromkeys(clause for clause in foreign if clause):
+        own = [line.text for line, clause in zip(request.lines, foreign, strict=True) if clause == why]
+        many = why.replace("it is", "they are", 1).replace("it seems", "they seem", 1) if len(own) > 1 else why
+        yield Assumed("lines", f"{_listed(own)} {'are' if len(own) > 1 else 'is'} not aligned: {many}")
+
+
+def _listed(said: Sequence[str]) -> str:
+    """'this', 'that' and 3 more; long ones shortened."""
+    short = [f"'{one if len(one) <= LONGEST else one[: LONGEST - 1].rstrip() + chr(0x2026)}'" for one in said[:NAMED]]
+    if len(said) > NAMED:
+        return f"{', '.join(short)} and {len(said) - NAMED} more"
+    return " and ".join(filter(None, (", ".join(short[:-1]), short[-1])))

@@ -13,7 +13,8 @@ from shotcrit.measuring.characters import Learnt
 from shotcrit.readings.bundle import Medium
 from shotcrit.readings.cast import Cast, read_cast
 from shotcrit.readings.marks_csv import read_marks_csv
-from shotcrit.readings.sound.given import GivenLine, lines_text, parse_lines, read_lines
+from shotcrit.readings.sound.given import GivenLine
+from shotcrit.readings.sound.lines_file import lines_text, parse_lines, read_lines
 from shotcrit.readings.sound.textgrid import Track, is_textgrid, parse_textgrid, read_textgrid, textgrid_text
 
 

@@ -14,7 +14,8 @@ from tests.make.scenes import CAST_SCENE, write_usd
 from shotcrit.checks.measured import Measured
 from shotcrit.deliver.measure_json import measure_document, measure_schema
 from shotcrit.deliver.table import measure_table_text
-from shotcrit.measuring.measure import Workbench, measure
+from shotcrit.measuring.assumed import assumed_of
+from shotcrit.measuring.measure import Workbench, measure, open_medium
 from shotcrit.measuring.request import MeasureRequest, request_from_files
 from shotcrit.sheet.plain import sentence
 from shotcrit.store.cache import open_cache
@@ -97,3 +98,21 @@ def test_a_movie_cut_off_in_its_middle(tmp_path: Path) -> None:
 )
 def test_sentences_keep_the_names_of_files(words: str, written: str) -> None:
     assert sentence(words) == written
+
+
+def test_what_was_not_taken_for_words_is_said(film: Path, tmp_path: Path) -> None:
+    lines = tmp_path / "lines.srt"
+    lines.write_text("1\n00:00:00,000 --> 00:00:01,000\nOONA (V.O.): <laugh> *sighs* Well [softly] so. (beat)\n", encoding="utf-8")
+    request = request_from_files(film, lines=lines)
+    (found,) = [a.says for a in assumed_of(request, open_medium(request).info)]
+    assert found == "'(V.O.)', '<laugh>', '*sighs*', '[softly]' and 1 more are taken for stage directions and not spoken"
+
+
+def test_lines_that_are_not_english_are_named(film: Path, tmp_path: Path) -> None:
+    lines = tmp_path / "lines.txt"
+    lines.write_text("Oona: Я не знаю.\nBram: You know it.\nOona: Да.\nBram: Je ne sais pas, et tu es là.\n", encoding="utf-8")
+    request = request_from_files(film, lines=lines)
+    latin, french = [a.says for a in assumed_of(request, open_medium(request).info)]
+    assert latin.startswith("'Я не знаю.' and 'Да.' are not aligned: they are not written in Latin letters")
+    assert french.startswith("'Je ne sais pas, et tu es là.' is not aligned: it seems to be in French")
+    assert latin.endswith("as a TextGrid")

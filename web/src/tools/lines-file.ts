@@ -1,4 +1,4 @@
-/** What is said, as a file: plain text, WebVTT or a TextGrid, in UTF-8 or in UTF-16 with its mark. */
+/** What is said, as a file: plain text, WebVTT, SubRip or a TextGrid, in UTF-8 or in UTF-16 with its mark. */
 const MOST_BYTES = 400_000;
 /** A crit keeps up to 200,000 characters of lines. */
 
@@ -14,12 +14,13 @@ export function linesText(bytes: Uint8Array, name: string): string {
   } catch {
     /* said below */
   }
-  throw new Error(`${name} is not text; give plain text, WebVTT or a TextGrid, saved as UTF-8.`);
+  throw new Error(`${name} is not text; give plain text, WebVTT, SubRip or a TextGrid, saved as UTF-8.`);
 }
 
 /** How the server will read a text. */
 export function linesKind(text: string): LinesKind {
   const head = text.trimStart();
   if (/^(File type\s*=\s*)?"?ooTextFile/.test(head)) return 'tiers';
-  return head.startsWith('WEBVTT') ? 'cues' : 'plain';
+  const subrip = head.split('\n').filter((row) => row.trim()).slice(0, 2).some((row) => row.includes('-->'));
+  return head.startsWith('WEBVTT') || subrip ? 'cues' : 'plain';
 }

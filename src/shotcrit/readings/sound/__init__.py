@@ -9,7 +9,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from shotcrit.readings.sound.given import GivenLine, GivenWord, parse_lines, read_lines
+from shotcrit.readings.sound.given import GivenLine, GivenWord
+from shotcrit.readings.sound.lines_file import parse_lines, read_lines
 from shotcrit.readings.sound.stored import VERSION, sound_from_json, sound_to_json
 from shotcrit.readings.sound.textgrid import Track, read_textgrid, write_textgrid
 

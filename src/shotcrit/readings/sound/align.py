@@ -22,6 +22,7 @@ from shotcrit.readings.sound.phoneset import likeness, split_stress
 from shotcrit.readings.sound.place import Place, codes, place_lines
 from shotcrit.readings.sound.pronounce import ways_to_say
 from shotcrit.readings.sound.spoken import Spoken
+from shotcrit.readings.sound.tongue import foreign_words
 from shotcrit.readings.sound.waveform import RATE, Samples
 
 CUE_SLACK_S = 0.3
@@ -51,9 +52,10 @@ def align_lines(samples: Samples, lines: Sequence[GivenLine], *, progress: Progr
     ways: list[Ways] = [tuple(ways_to_say(w) for w in line.words) for line in lines]
     places = _places(lines, ways, heard)
     spoken = Spoken()
-    for index, line in enumerate(lines):
+    for index, (line, foreign) in enumerate(zip(lines, foreign_words(lines), strict=True)):
         told.step("aligning the lines", index, len(lines))
-        spoken = _joined(spoken, _align_one(index, line, ways[index], places, heard, samples))
+        one = _unheard(line, foreign) if foreign else _align_one(index, line, ways[index], places, heard, samples)
+        spoken = _joined(spoken, one)
     told.step("aligning the lines", len(lines), len(lines))
     return _with_order_noted(spoken)
 

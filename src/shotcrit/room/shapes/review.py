@@ -114,7 +114,7 @@ class MediaFile(Part):
 
 
 class NewLines(Part):
-    """The dialogue: one speech a line, `Name: words` (the name may be left out), or WebVTT. align: start aligning at once."""
+    """The dialogue: one speech a line, `Name: words` (the name may be left out), a screenplay's page, WebVTT or SubRip. align: start aligning at once."""
 
     version: Version
     text: Annotated[str, Field(max_length=200_000)]

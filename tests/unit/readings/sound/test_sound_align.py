@@ -14,7 +14,7 @@ from shotcrit.progress import StopAfter
 from shotcrit.readings.sound import force
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.force import align_words
-from shotcrit.readings.sound.given import parse_lines
+from shotcrit.readings.sound.lines_file import parse_lines
 from shotcrit.readings.sound.pronounce import ways_to_say
 from shotcrit.readings.sound.spoken import Spoken
 

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from shotcrit.errors import InputError
-from shotcrit.readings.sound.given import GivenWord, parse_lines, read_lines, split_words
+from shotcrit.readings.sound.given import GivenWord
+from shotcrit.readings.sound.lines_file import parse_lines, read_lines
+from shotcrit.readings.sound.written import split_words
 
 
 def words(text: str) -> list[str]:
@@ -27,13 +29,115 @@ def test_name_and_words() -> None:
         ("Ada O'Neil: now", "Ada O'Neil", "now"),
         ("10:30 is late", None, "10:30"),
         (": Listen: the wind", None, "Listen"),
-        ("Ben (off): no", None, "Ben"),
+        ("Ben (off): no", "Ben", "no"),
+        ("BRAM (V.O.) (CONT'D): no", "BRAM", "no"),
+        ("OONA:now", "OONA", "now"),
+        ("Old Ben:now", "Old Ben", "now"),
+        (":now", None, "now"),
+        (" : Listen: now", None, "Listen"),
+        ("We go at 10:30", None, "We"),
+        ("Come at Ten:30", None, "Come"),
+        ("http://nowhere", None, "http"),
+        ("I told you:now", None, "I"),
         ("Élodie: oui", "Élodie", "oui"),
     ],
 )
 def test_what_counts_as_a_name(row: str, who: str | None, first: str) -> None:
     line = parse_lines(row)[0]
     assert (line.who, line.words[0].text) == (who, first)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected", "directions"),
+    [
+        ("<laugh> Well *sighs* now", ["Well", "now"], ("<laugh>", "*sighs*")),
+        ("[whispers] Come (V.O.) here.", ["Come", "here"], ("[whispers]", "(V.O.)")),
+        ("*sobbing* it was me", ["it", "was", "me"], ("*sobbing*",)),
+        ("I see. *turns away* Fine. *nods*", ["I", "see", "Fine"], ("*turns away*", "*nods*")),
+        ("*sighs (softly)* no (to Ben (softly))", ["no"], ("*sighs (softly)*", "(to Ben (softly))")),
+        ("I *really* mean it", ["I", "really", "mean", "it"], ()),
+        ("*Never* again. **Now** go, *now*", ["Never", "again", "Now", "go", "now"], ()),
+        ("I will *cry* for you. *Clear* the deck", ["I", "will", "cry", "for", "you", "Clear", "the", "deck"], ()),
+        ("if 3 < 5 and 7 > 2", ["if", "3", "5", "and", "7", "2"], ()),
+    ],
+)
+def test_stage_directions_are_not_spoken(text: str, expected: list[str], directions: tuple[str, ...]) -> None:
+    (line,) = parse_lines(text)
+    assert ([w.text for w in line.words], line.directions) == (expected, directions)
+
+
+PAGE = """INT. BOAT SHED - NIGHT
+
+The lamp flickers.
+
+OONA (V.O.)
+(under her breath)
+You said the lamp
+would burn all night.
+
+BRAM (CONT'D)
+It did. STOP!
+
+OONA
+No.
+"""
+
+
+def test_a_page_of_a_screenplay() -> None:
+    lines = parse_lines(PAGE)
+    assert [(x.who, " ".join(w.text for w in x.words)) for x in lines] == [
+        ("OONA", "You said the lamp would burn all night"), ("BRAM", "It did STOP"), ("OONA", "No"),
+    ]  # fmt: skip
+    assert lines[0].directions == ("INT. BOAT SHED - NIGHT", "The lamp flickers.", "(V.O.)", "(under her breath)")
+
+
+def test_names_on_rows_of_their_own_without_blank_rows() -> None:
+    assert [(x.who, x.text) for x in parse_lines("OONA\nYou said so.\nBRAM\nIt did.")] == [("OONA", "You said so."), ("BRAM", "It did.")]
+
+
+@pytest.mark.parametrize(
+    "text", ["I KNOW\nYOU KNOW", "NO!\nI said no.", "Oona: Look.\n\nSTOP\nIt burns.", "WHAT IS IT NOW MY DEAR\nNothing."]
+)
+def test_shouted_rows_are_no_names(text: str) -> None:
+    rows = [row for row in text.splitlines() if row]
+    assert len(parse_lines(text)) == len(rows)
+    assert {x.who for x in parse_lines(text)} <= {None, "Oona"}
+
+
+SUBRIP = """1
+00:00:01,500 --> 00:00:03,250
+<i>You said</i> the lamp
+would burn.
+
+2
+00:00:03,500 --> 00:00:05,000 X1:10
+- OONA: It did.
+- {\\an8}Until 1984
+
+3
+0:0:6.5 --> 0:1:8
+: Listen: the wind
+1984
+"""
+
+
+def test_subrip() -> None:
+    lines = parse_lines(SUBRIP)
+    assert [(x.who, " ".join(w.text for w in x.words), x.start_s, x.end_s, x.directions) for x in lines] == [
+        (None, "You said the lamp would burn", 1.5, 3.25, ()),
+        ("OONA", "It did", 3.5, 5.0, ()),
+        (None, "Until 1984", 3.5, 5.0, ()),
+        (None, "Listen the wind 1984", 6.5, 68.0, ()),
+    ]
+
+
+@pytest.mark.parametrize(
+    "bad", ["1\n00:00:03,000 --> 00:00:02,000\nx\n", "1\n00:00:03,000 --> soon\nx\n", "1\n00:00:01,000 --> 00:00:02,000\n\n"]
+)
+def test_subrip_that_cannot_be_read_is_one_sentence(bad: str) -> None:
+    with pytest.raises(InputError, match=r"^talk\.srt") as caught:
+        parse_lines(bad, name="talk.srt")
+    assert "\n" not in str(caught.value)
 
 
 @pytest.mark.parametrize(
