@@ -61,7 +61,7 @@ def reverse_shots(where: Stage, fault: Fault, *, said: bool = True, point_of_vie
         point = head + off_by(wanted, poses[1], off) * np.linalg.norm(at - head)
         eyes = eyes_of_head(head, wanted)
         look = np.stack([(point - eye) / np.linalg.norm(point - eye) for eye in eyes])
-        acting.append(_joined([actor(name, eyes, look, pose, where.focal, HALF) for pose in poses]))
+        acting.append(joined([actor(name, eyes, look, pose, where.focal, HALF) for pose in poses]))
     views = [CameraView(lens_matrix(where.focal), pose.astype(np.float32)) for pose in poses]
     looks = [{"who": "Ada", "at": "Ben"}, {"who": "Ben", "at": "Ada"}] if said else []
     still = np.zeros(2 * HALF, np.float32)
@@ -73,7 +73,8 @@ def reverse_shots(where: Stage, fault: Fault, *, said: bool = True, point_of_vie
     )  # fmt: skip
 
 
-def _joined(parts: list[Acting]) -> Acting:
+def joined(parts: list[Acting]) -> Acting:
+    """One character through shots that follow each other."""
     gaze = {}
     for side in parts[0].gaze:
         gaze[side] = Gaze(**{name: np.concatenate([getattr(p.gaze[side], name) for p in parts]) for name in ARRAYS})

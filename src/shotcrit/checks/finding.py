@@ -11,6 +11,15 @@ Weight = Literal["must", "polish"]
 Level = Literal[0, 1, 2, 3]
 COMMON = "common practice, no source"
 """Basis of a rule of thumb of the trade."""
+MOST_SURE = 0.99
+"""Nothing is certain."""
+MOST_SURE_ASSUMED = 0.6
+"""Nor is anything more than likely that rests on an assumption."""
+
+
+def pair_of(one: str, other: str) -> str:
+    """`who` of a finding that is about two people, until something tells whose fault it is: 'Oona and Bram'."""
+    return f"{one} and {other}"
 
 
 @dataclass(frozen=True)
@@ -84,12 +93,33 @@ class Plan:
 
 
 @dataclass(frozen=True)
+class Cause:
+    """What a finding saw go wrong, so that another check's finding of the same is known to be the same (causes.py).
+
+    what : 'height of the look', 'side of the look', 'sides of the screen', 'mouth' ...; who : whose, '' of a cut; span : frame indices
+    """
+
+    what: str
+    who: str
+    span: Span
+
+    def is_of(self, other: Cause) -> bool:
+        """Whether both are one cause: the same thing of the same person at the same time."""
+        return (self.what, self.who) == (other.what, other.who) and self.span.overlap(other.span) is not None
+
+
+@dataclass(frozen=True)
 class Finding:
     """What a check proposes. Frames are indices from 0, both ends in.
+
+    who : whom it is about; two people are written by `pair_of`
 
     value, unit, limit : the measured number, its unit (a signed value says what its sign means in unit or says), what it was held against
     says : one plain sentence in an animator's words on what is wrong; `suggest`: one on what to try ('try' in JSON)
     basis : where the limit comes from
+    rests_on : what is taken for granted and was not measured, each to be read after 'if': 'both cameras tilt alike'. A finding that rests on anything is
+        polish, is not surer than MOST_SURE_ASSUMED, and says so in its sentence, whatever the check wrote
+    causes : what went wrong, for findings that other checks may come upon too
     """
 
     check: str
@@ -108,9 +138,14 @@ class Finding:
     curves: tuple[Curve, ...] = field(default=(), compare=False)
     strokes: tuple[Stroke, ...] = field(default=(), compare=False)
     plans: tuple[Plan, ...] = field(default=(), compare=False)
+    rests_on: tuple[str, ...] = ()
+    causes: tuple[Cause, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "says", _sentence(self.says))
+        if self.rests_on:
+            object.__setattr__(self, "weight", "polish")
+        object.__setattr__(self, "confidence", min(self.confidence, MOST_SURE_ASSUMED if self.rests_on else MOST_SURE))
+        object.__setattr__(self, "says", _if(_sentence(self.says), self.rests_on))
         object.__setattr__(self, "suggest", _sentence(self.suggest))
 
 
@@ -118,6 +153,12 @@ def _sentence(words: str) -> str:
     """Written as people write: a capital first, a full stop last, whatever the check wrote."""
     words = words.strip()
     return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?", "!")) or not words else ".")
+
+
+def _if(sentence: str, rests_on: tuple[str, ...]) -> str:
+    """The sentence with what it rests on, once."""
+    condition = ", if " + " and ".join(rests_on) + "." if rests_on else ""
+    return sentence if sentence.endswith(condition) else sentence.removesuffix(".") + condition
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from shotcrit.checks.about import Check, Kind
+from shotcrit.checks.causes import one_each
 from shotcrit.checks.finding import Finding, NotMeasured, Result
 from shotcrit.checks.installed import door
 from shotcrit.errors import InputError
@@ -35,14 +36,14 @@ def require_known(chosen: Mapping[str, float], checks: Iterable[Check]) -> None:
 
 
 def run_checks(readings: Readings, chosen: Mapping[str, float] | None = None) -> tuple[tuple[Finding, ...], tuple[NotMeasured, ...]]:
-    """Run every check. Findings come in the order of the shot, then by check; the same readings give the same list.
+    """Run every check; of findings with one cause one stays. Findings come in the order of the shot, then by check; the same readings give the same list.
 
     A check that was refused or that fails is told under what was not measured, and the rest stands.
     """
     checks = all_checks()
     require_known(chosen or {}, checks)
     results = [_outcome(check, readings, limits_for(check, chosen or {})) for check in checks]
-    findings = sorted((f for r in results for f in r.findings), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
+    findings = sorted(one_each(f for r in results for f in r.findings), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
     refused = [NotMeasured(one.name, None, one.says) for one in door().refused]
     missing = sorted((*refused, *(m for r in results for m in r.not_measured)), key=lambda m: (m.check, m.who or ""))
     return tuple(findings), tuple(missing)

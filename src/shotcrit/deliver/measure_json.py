@@ -92,6 +92,7 @@ def finding_part(finding: Finding, numbering: Numbering) -> Json:
         "try": finding.suggest,
         "basis": finding.basis,
         "level": finding.level,
+        "rests_on": list(finding.rests_on),
         "curves": [_curve(c, numbering) for c in finding.curves],
         "strokes": [_stroke(s, numbering) for s in finding.strokes],
         "plans": [_plan(p, numbering) for p in finding.plans],

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.finding import Finding
+from shotcrit.checks.finding import Finding, pair_of
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import column_of, kind_of
 from shotcrit.clock import FrameClock, Numbering
@@ -317,8 +317,8 @@ def _gazes(look: Look, looks: Sequence[Look], findings: tuple[Finding, ...]) -> 
     backs = [k for k in looks if k.who == look.at and k.at == look.who]
 
     def state(i: int) -> tuple[bool, bool]:
-        meets = not _missed(look.who, i, findings)
-        return meets, meets and any(k.first <= i <= k.last for k in backs) and not _missed(look.at, i, findings)
+        meets = not _missed(look, i, findings)
+        return meets, meets and any(k.first <= i <= k.last and not _missed(k, i, findings) for k in backs)
 
     states = [state(i) for i in rows]
     start = 0
@@ -328,5 +328,7 @@ def _gazes(look: Look, looks: Sequence[Look], findings: tuple[Finding, ...]) -> 
             start = i
 
 
-def _missed(who: str, row: int, findings: tuple[Finding, ...]) -> bool:
-    return any(kind_of(f.check, f.kind).draws == "miss" and f.who == who and row in f.span for f in findings)
+def _missed(look: Look, row: int, findings: tuple[Finding, ...]) -> bool:
+    """Whether a finding says that the look misses: one about its owner, or about its owner and whom they look at."""
+    about = {look.who, pair_of(look.who, look.at), pair_of(look.at, look.who)}
+    return any(kind_of(f.check, f.kind).draws == "miss" and f.who in about and row in f.span for f in findings)

@@ -15,6 +15,9 @@ describe('looks on the sheet', () => {
   it('loses eye contact where one of the two misses', () => {
     expect(told([miss('Ada', 6, 9)])).toEqual(['Ada 0-3 alone', 'Ada 4-5 met', 'Ada 6-9 missed', 'Ben 4-5 met', 'Ben 6-12 alone']);
   });
+  it('loses it for both where a finding is about the two of them', () => {
+    expect(told([miss('Ada and Ben', 6, 9)])).toEqual(['Ada 0-3 alone', 'Ada 4-5 met', 'Ada 6-9 missed', 'Ben 4-5 met', 'Ben 6-9 missed', 'Ben 10-12 alone']);
+  });
   it('lets a miss that was left alone be none', () => {
     expect(told([miss('Ada', 6, 9, 'dismissed')])).toEqual(told([]));
   });

@@ -13,8 +13,11 @@ export interface Stretch {
 
 type Missing = Pick<TrayFinding, 'check' | 'kind' | 'who' | 'first' | 'last' | 'state'>;
 
-const missed = (who: string, row: number, findings: readonly Missing[]): boolean =>
-  findings.some((f) => f.check === 'eyeline' && MISSES.has(f.kind) && f.state !== 'dismissed' && f.who === who && f.first <= row && row <= f.last);
+/** Whether a finding is about `who`: alone, or with whom they look at. */
+const isOf = (f: Missing, look: Look): boolean => [look.who, `${look.who} and ${look.at}`, `${look.at} and ${look.who}`].includes(f.who ?? '');
+
+const missed = (look: Look, row: number, findings: readonly Missing[]): boolean =>
+  findings.some((f) => f.check === 'eyeline' && MISSES.has(f.kind) && f.state !== 'dismissed' && isOf(f, look) && f.first <= row && row <= f.last);
 
 /** Looks cut where eye contact begins and ends, and where a look misses. */
 export function lookStretches(looks: readonly Look[], findings: readonly Missing[]): Stretch[] {
@@ -22,8 +25,8 @@ export function lookStretches(looks: readonly Look[], findings: readonly Missing
     const backs = looks.filter((k) => k.who === look.at && k.at === look.who);
     const out: Stretch[] = [];
     for (let row = look.first; row <= look.last; row++) {
-      const back = backs.some((k) => k.first <= row && row <= k.last) && !missed(look.at, row, findings);
-      const state = missed(look.who, row, findings) ? 'missed' : back ? 'met' : 'alone';
+      const back = backs.some((k) => k.first <= row && row <= k.last && !missed(k, row, findings));
+      const state = missed(look, row, findings) ? 'missed' : back ? 'met' : 'alone';
       const open = out[out.length - 1];
       if (open?.state === state) out[out.length - 1] = { ...open, last: row };
       else out.push({ look, first: row, last: row, state });

@@ -10,7 +10,8 @@ import numpy.typing as npt
 from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.cut import gaze as cut_gaze
 from shotcrit.checks.cut import line as cut_line
-from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result, Stroke
+from shotcrit.checks.cut.meeting import SIDES
+from shotcrit.checks.finding import COMMON, Cause, Finding, Limit, NotMeasured, Result, Stroke
 from shotcrit.clock import Span
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
@@ -73,7 +74,7 @@ def _short(readings: Readings, picture: PictureReadings, limits: Limits) -> list
         if len(picture.cuts) == 0 or stop - first >= need:
             continue
         span = Span(first, stop)
-        says = f"The shot {readings.numbering.text(span)} lasts {counted(len(span), 'frame')}, too short to be read."
+        says = f"The shot at {readings.numbering.text(span)} lasts {counted(len(span), 'frame')}, too short to be read."
         suggest = "Hold it longer, or join it to its neighbour; if it is meant as a flash of an image, say so in the notes."
         found.append(Finding(ID, "short", None, span, float(len(span)), "frames", round(need, 1), "polish", 0.8, says, suggest, _READ))
     return found
@@ -94,11 +95,12 @@ def _jumps(readings: Readings, picture: PictureReadings, limits: Limits) -> list
         if jump <= limits["jump"] or cut in answered:
             continue
         at = Span(cut, cut + 1)
-        says = f"At the cut to {readings.numbering.text(at)} what moves jumps by {jump:.0%} of the picture's width; the eye has to search for it."
+        says = f"What we watch jumps {jump:.0%} of the width at the cut to {readings.numbering.text(at)}; the eye has to search for it."
         suggest = "Bring the next point of interest nearer to where the last one was, unless this is the reverse of a dialogue."
         slip = Stroke(cut, "slip", (before, after), f"{jump:.0%} of the width")
         found.append(
-            Finding(ID, "jump", None, at, round(jump, 2), "of the width", limits["jump"], "polish", 0.4, says, suggest, f"{_JUMP}; {COMMON}", strokes=(slip,))
+            Finding(ID, "jump", None, at, round(jump, 2), "of the width", limits["jump"], "polish", 0.4, says, suggest, f"{_JUMP}; {COMMON}", strokes=(slip,),
+                    causes=(Cause(SIDES, "", at),))
         )  # fmt: skip
     return found
 

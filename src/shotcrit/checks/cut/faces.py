@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span
-from shotcrit.geometry.gaze import azimuth_elevation, mean_direction
+from shotcrit.geometry.gaze import angle_deg, azimuth_elevation, mean_direction
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.looks.rests import resting
@@ -48,6 +48,19 @@ class Face:
     direction: Array
     origin: Array
     exact: bool
+
+    @property
+    def off_lens_deg(self) -> float:
+        """How far it looks beside the lens: from the way to it where the eyes' place is known, else from the picture's depth."""
+        if np.isfinite(self.origin).all():
+            return float(angle_deg(self.direction, -self.origin))
+        return float(np.hypot(self.azimuth, np.nan_to_num(self.elevation)))
+
+    @property
+    def side_deg(self) -> float:
+        """How far to the side of the lens it looks, + to screen right: somebody at the picture's edge who looks into the lens looks to no side."""
+        lens = float(azimuth_elevation(-self.origin)[0]) if np.isfinite(self.origin).all() else 0.0
+        return (self.azimuth - lens + 180) % 360 - 180
 
 
 def visible(readings: Readings, who: str, window: Span) -> bool:

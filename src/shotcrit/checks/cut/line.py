@@ -10,9 +10,11 @@ import numpy.typing as npt
 
 from shotcrit.checks.about import Limits
 from shotcrit.checks.cut.faces import visible
-from shotcrit.checks.cut.gaze import Cut, cuts_of, looks_at
+from shotcrit.checks.cut.gaze import cuts_of, looks_at
+from shotcrit.checks.cut.meeting import SIDES, Cut
 from shotcrit.checks.cut.view import camera_place, side_of_line, to_world
-from shotcrit.checks.finding import Finding, Limit
+from shotcrit.checks.finding import Cause, Finding, Limit
+from shotcrit.checks.sure import about
 from shotcrit.clock import Span
 from shotcrit.geometry.gaze import angle_deg
 from shotcrit.readings.acting import Acting
@@ -93,23 +95,18 @@ def _per_width(readings: Readings) -> float:
     return lens.focal_x / lens.width
 
 
-def _at(cut: Cut) -> Span:
-    """The last frame before the cut and the first after it."""
-    return Span(cut.first - 1, cut.first + 1)
-
-
 def _crossed(readings: Readings, cut: Cut, one: str, other: str, value: float, unit: str, limit: float, level: int) -> Finding:
     at = readings.numbering.shown(cut.first)
     how = (
-        "the camera jumps over the line between them"
+        "the camera crosses the line between them"
         if level == 3
-        else "either the camera jumps over the line between them, or they have changed places"
+        else "the camera crosses the line between them, or they have changed places"
     )
     return Finding(
-        "cut", "crossed_line", None, _at(cut), round(value, 2 if level == 2 else 1), unit, limit, "polish", 0.7 if level == 3 else 0.5,
-        f"at the cut to {at} {one} and {other} change sides on the screen: {how}",
-        "keep the camera on its side of the line, or put a shot on the line, or a move across it, in between", LINE_BASIS.format("the size is a guess"),
-        level=3 if level == 3 else 2,
+        "cut", "crossed_line", None, cut.span, round(value, 2 if level == 2 else 1), unit, limit, "polish", 0.7 if level == 3 else 0.5,
+        f"{one} and {other} change sides on the screen at the cut to {at}: {how}",
+        "Keep the camera on its side of the line, or put a shot on the line, or a move across it, in between", LINE_BASIS.format("the size is a guess"),
+        level=3 if level == 3 else 2, causes=(Cause(SIDES, "", cut.span),),
     )  # fmt: skip
 
 
@@ -132,9 +129,10 @@ def _direction(readings: Readings, cut: Cut, who: str, limits: Limits) -> Iterat
     sides = ["right" if v > 0 else "left" for v in (before, after)]
     level = 3 if world_before is not None else 2
     yield Finding(
-        "cut", "direction_flips", who, _at(cut), round(after, 4), "of the width a frame, + is to screen right", round(least, 4), "polish",
+        "cut", "direction_flips", who, cut.span, round(after, 4), "of the width a frame, + is to screen right", round(least, 4), "polish",
         0.7 if level == 3 else 0.5, f"{who} goes to screen {sides[0]} before the cut to {at} and to screen {sides[1]} after it",
-        "film the movement from the same side, or put a shot along its way in between", LINE_BASIS.format("the speed is a guess"), level=3 if level == 3 else 2,
+        "Film the movement from the same side, or put a shot along its way in between", LINE_BASIS.format("the speed is a guess"), level=3 if level == 3 else 2,
+        causes=(Cause(SIDES, "", cut.span),),
     )  # fmt: skip
 
 
@@ -194,7 +192,7 @@ def _alike(readings: Readings, cut: Cut, people: list[str], limits: Limits) -> I
     at = readings.numbering.shown(cut.first)
     size = "as large" if f"{change:.1f}" == "1.0" else f"{change:.1f} times as large"
     yield Finding(
-        "cut", "too_alike", who, _at(cut), round(turn, 1), "degrees that the camera turns about them", limits["turn_deg"], "polish", 0.5,
-        f"the shots before and after {at} show {who} from nearly the same place ({turn:.0f}° apart, {size}): the cut reads as a jump",
-        "move the camera by 30° or more, or change the size of the shot clearly", ALIKE_BASIS.format("the rule's own number"), level=3,
+        "cut", "too_alike", who, cut.span, round(turn, 1), "degrees that the camera turns about them", limits["turn_deg"], "polish", 0.5,
+        f"The shots before and after {at} show {who} from nearly the same place ({about(turn, 0.0, 'degree')} apart, {size}): the cut reads as a jump",
+        "Move the camera by 30 degrees or more, or change the size of the shot clearly", ALIKE_BASIS.format("the rule's own number"), level=3,
     )  # fmt: skip

@@ -8,7 +8,7 @@ from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.eyeline.darts import DART_BASIS, dart_findings
 from shotcrit.checks.eyeline.eyes import VERGENCE_BASIS
 from shotcrit.checks.eyeline.judge import TARGET_BASIS, look_findings, undecided
-from shotcrit.checks.eyeline.pair import HEIGHTS_BASIS, pair_findings
+from shotcrit.checks.eyeline.pair import HEIGHTS_BASIS, of_one_of_a_pair, pair_findings
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import EYE_MARKS, HEAD_MARKS
@@ -77,7 +77,7 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
                 missing[look.who, doubt] = NotMeasured(ID, look.who, doubt)
         else:
             missing[look.who, look.needs] = NotMeasured(ID, look.who, look.needs)
-    findings += pair_findings(readings, judged, limits, {f.who for f in findings if f.kind == "off_target" and f.who})
+    findings = [*of_one_of_a_pair(readings, judged, limits, findings), *pair_findings(readings, judged, limits)]
     findings += dart_findings(readings, limits)
     if readings.cast is None or not readings.cast.looks:
         missing[None, ""] = NotMeasured(ID, None, "looks in the cast: who looks at whom, at what, or at the camera")

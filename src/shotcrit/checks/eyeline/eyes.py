@@ -6,12 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from shotcrit.checks.eyeline.finding import Frames, Limits, finding_of
+from shotcrit.checks.eyeline.finding import Frames, Limits, Told, finding_of
+from shotcrit.checks.eyeline.words import target_words
 from shotcrit.checks.finding import COMMON, Finding
+from shotcrit.checks.sure import about, beyond
 from shotcrit.geometry.cameras import to_camera
 from shotcrit.geometry.gaze import azimuth_elevation
 from shotcrit.readings.bundle import Readings
-from shotcrit.readings.looks.wanted import JudgedLook
+from shotcrit.readings.looks.wanted import USUAL_LENS, JudgedLook
 
 VERGENCE_BASIS = "vergence accepted within 3.5 degrees each way (Linke & Horstmann 2022, doi:10.1177/03010066221122359)"
 
@@ -24,14 +26,16 @@ def eyes_disagree(readings: Readings, look: JudgedLook, frames: Frames, limits: 
     if not np.isfinite(left - right).any():
         return
     gap = float(np.nanmedian(left - right)) - _asked_height(readings, look, frames)
-    error = float(np.nanmedian(look.eyes.error_deg[frames])) * 2
-    if not abs(gap) - error > limits["disagree_deg"]:
+    # Of the difference between two eyes: twice the error of their mean.
+    error = 2 * float(np.nanmedian(look.eyes.error_deg[frames]))
+    if not beyond(gap, limits["disagree_deg"], error):
         return
-    higher = "left" if gap > 0 else "right"
-    yield finding_of(
-        readings, look, frames, "eyes_disagree", abs(gap), "degrees of height between the two eyes", limits["disagree_deg"], "polish", error / 2,
-        f"{look.who}'s {higher} eye looks {abs(gap):.1f}° higher than the other", "level the eyes; both turn up and down together", COMMON,
-    )  # fmt: skip
+    higher, lower = ("left", "right") if gap > 0 else ("right", "left")
+    yield finding_of(readings, look, frames, Told(
+        "eyes_disagree", abs(gap), "degrees of height between the two eyes", limits["disagree_deg"], error,
+        f"{look.who}'s {higher} eye looks {about(gap, error, 'degree')} higher than the {lower} one".replace("looks  ", "looks "),
+        "Level the eyes; both turn up and down together", COMMON, rests_on=() if look.actor.level == 3 else (USUAL_LENS,),
+    ))  # fmt: skip
 
 
 def _asked_height(readings: Readings, look: JudgedLook, frames: Frames) -> float:
@@ -57,13 +61,14 @@ def not_converged(readings: Readings, look: JudgedLook, frames: Frames, limits: 
     apart = np.linalg.norm(np.asarray(origins[0], np.float64)[frames] - np.asarray(origins[1], np.float64)[frames], axis=1)
     asked = float(np.degrees(2 * np.arctan(np.nanmedian(apart) / 2 / np.nanmedian(look.distance_m[frames]))))
     gap = signed - asked
-    if not abs(gap) > limits["vergence_deg"]:
+    if not beyond(gap, limits["vergence_deg"], 0.0):
         return
-    yield finding_of(
-        readings, look, frames, "not_converged", gap, "degrees, + when the eyes cross in front of the target", limits["vergence_deg"], "polish", 0.0,
-        f"{look.who}'s eyes {'cross in front of' if gap > 0 else 'look past'} {look.at} by {abs(gap):.1f}°",
-        "aim each eye at the target itself", VERGENCE_BASIS,
-    )  # fmt: skip
+    at = target_words(look.at)
+    yield finding_of(readings, look, frames, Told(
+        "not_converged", gap, "degrees, + when the eyes cross in front of the target", limits["vergence_deg"], 0.0,
+        f"{look.who}'s eyes {'cross in front of' if gap > 0 else 'look past'} {at}, by {about(gap, 0.0, 'degree')}",
+        "Aim each eye at the target itself", VERGENCE_BASIS,
+    ))  # fmt: skip
 
 
 def vergence_deg(look: JudgedLook, frames: Frames) -> float:

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from shotcrit.checks.eyeline.draw import iris_move
 from shotcrit.checks.eyeline.eyes import eyes_disagree, not_converged
-from shotcrit.checks.eyeline.finding import Frames, Limits, finding_of
-from shotcrit.checks.eyeline.words import fix, miss_words
-from shotcrit.checks.finding import COMMON, Finding, Weight
+from shotcrit.checks.eyeline.finding import Frames, Limits, Told, finding_of, parts_of, shown_frame
+from shotcrit.checks.eyeline.words import Seen, looks_words, target_words, turn_words
+from shotcrit.checks.finding import COMMON, Finding
+from shotcrit.checks.sure import about, beyond
 from shotcrit.geometry.gaze import CONE_HALF_DEG, Miss, angle_deg, lens_verdict, mean_direction, miss, split_by_plane, turned_by_plane
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.looks.rests import resting
-from shotcrit.readings.looks.wanted import JudgedLook
+from shotcrit.readings.looks.space import in_picture
+from shotcrit.readings.looks.wanted import USUAL_LENS, JudgedLook
 
 TARGET_BASIS = (
     "adults see 1 to 2 degrees of error towards objects (adult data quoted with Vida & Maurer, second hand); the weight's limit is a guess"
@@ -29,18 +33,19 @@ LENS_MUST_DEG = 8.0
 """From here on a look beside the lens holds the shot back (guess: the outer end of the 4 to 9 degrees still accepted as direct)."""
 DRIFT_ERROR_DEG = 1.0
 """Most of the error bar that counts against a slide: the eyes' own error is shared by all frames of a look (guess)."""
-BOTH_EYES = 0.5
-"""Share of a look's frames on which both eyes must be known for it to hold a shot back at level 2 (guess)."""
 ALIKE = 1.2
 """Error bars in and out of a plane are one bar up to this ratio."""
 
 
 def steady_frames(readings: Readings, look: JudgedLook, limits: Limits) -> Frames:
-    """The look's frames in which the eyes rest: known, not blinking, not darting."""
+    """The look's frames in which the eyes rest: known, in the picture, not blinking, not darting."""
     index = np.arange(look.span.start, look.span.stop)
     cuts = readings.picture.cuts if readings.picture else ()
     rests = resting(look.eyes, look.actor.lids, cuts, dart_deg=limits["dart_deg"], lids_open=limits["lids_open"])
-    return index[rests[index] & np.isfinite(look.wanted[index]).all(axis=1)]
+    seen = np.isfinite(look.wanted[index]).all(axis=1)
+    # A scene knows eyes that the picture does not show, and nobody misses what they look at there.
+    shown = in_picture(readings, look.eyes.origin)[index] if look.eyes.level == 3 else seen
+    return index[rests[index] & seen & shown]
 
 
 def look_findings(readings: Readings, look: JudgedLook, limits: Limits) -> Iterator[Finding]:
@@ -59,36 +64,38 @@ def look_findings(readings: Readings, look: JudgedLook, limits: Limits) -> Itera
 
 def _off_target(readings: Readings, look: JudgedLook, frames: Frames, limits: Limits) -> Finding | None:
     """A miss beyond the limit by more than the error bar; of a miss whose one part is not sure, only the sure part is told."""
+    if look.across_cut:
+        # What mirrors the other's look tells that the two miss each other, which is told of both, at the cut.
+        return None
     distance = float(np.nanmedian(look.distance_m[frames])) if look.exact else 0.0
-    face = float(np.degrees(np.arctan(FACE_M / distance))) if look.exact and look.at in _people(readings) else 0.0
+    face = float(np.degrees(np.arctan(FACE_M / distance))) if look.exact and look.at in people(readings) else 0.0
     limit = max(limits["off_deg"], face)
     sure = sure_miss(look, frames, limit)
     if sure is None:
         return None
     gap, error = sure
-    return finding_of(
-        readings, look, frames, "off_target", gap.total, "degrees between the look and its target", limit,
-        _weight(look, frames, gap.total - 2 * error > limits["must_deg"]), error,
-        f"{look.who} looks {miss_words(gap, look.at)}, not at {look.at}{_rests(look, error)}", fix(gap), TARGET_BASIS,
-    )  # fmt: skip
+    return _miss(readings, look, frames, gap, Told(
+        "off_target", gap.total, "degrees between the look and its target", limit, error, "", "", TARGET_BASIS,
+        weight="must" if beyond(gap.total, limits["must_deg"], error) else "polish",
+    ))  # fmt: skip
 
 
-def _weight(look: JudgedLook, frames: Frames, far_off: bool) -> Weight:
-    """In pictures one eye alone holds no shot back: where a far eye's rim is taken for its iris, only the other eye could tell."""
-    known = [np.isfinite(gaze.direction[frames]).all(axis=1) for gaze in look.actor.gaze.values()]
-    both = len(known) == 2 and float(np.mean(known[0] & known[1])) >= BOTH_EYES
-    return "must" if far_off and (look.actor.level != 2 or both) else "polish"
+def _miss(readings: Readings, look: JudgedLook, frames: Frames, gap: Miss, told: Told, more: str = "") -> Finding:
+    """A miss with its words. more : what else its sentence says"""
+    seen = seen_miss(readings, look, gap, told.error)
+    ways = turn_words(look.who, seen, iris_move(readings, look, shown_frame(frames)))
+    words = replace(told, says=looks_words(look.who, seen) + more, suggest=ways, about=parts_of(gap), rests_on=look.rests_on)
+    return finding_of(readings, look, frames, words)
 
 
-def _people(readings: Readings) -> set[str]:
+def seen_miss(readings: Readings, look: JudgedLook, gap: Miss, error: float) -> Seen:
+    """A miss with its target as people call it."""
+    return Seen(gap, target_words(look.at), look.at in people(readings), error)
+
+
+def people(readings: Readings) -> set[str]:
+    """Names of the cast's characters."""
     return {person.name for person in readings.cast.characters} if readings.cast else set()
-
-
-def _rests(look: JudgedLook, error: float) -> str:
-    """What the judgement rests on and how far it may be off, in brackets."""
-    bar = f"give or take {2 * error:.1f}°" if error else ""
-    said = "; ".join(part for part in (f"assuming {look.assumes}" if look.assumes else "", bar) if part)
-    return f" ({said})" if said else ""
 
 
 def sure_miss(look: JudgedLook, frames: Frames, limit: float) -> tuple[Miss, float] | None:
@@ -105,8 +112,8 @@ def sure_miss(look: JudgedLook, frames: Frames, limit: float) -> tuple[Miss, flo
     within_error = float(np.hypot(own, np.median(look.wanted_error_deg[frames])))
     if within_error <= ALIKE * out_error:
         gap, error = miss(seen, wanted), max(out_error, within_error)
-        return (gap, error) if gap.total - 2 * error > limit else None
-    keep_out, keep_within = abs(out) - 2 * out_error > limit, abs(within) - 2 * within_error > limit
+        return (gap, error) if beyond(gap.total, limit, error) else None
+    keep_out, keep_within = beyond(out, limit, out_error), beyond(within, limit, within_error)
     if not (keep_out or keep_within):
         return None
     shown = turned_by_plane(wanted, normal, out if keep_out else 0.0, within if keep_within else 0.0)
@@ -118,11 +125,11 @@ def _off_lens(readings: Readings, look: JudgedLook, frames: Frames) -> Finding |
     error = float(np.nanmedian(look.eyes.error_deg[frames]))
     if lens_verdict(gap.right, gap.up, error) != "off the lens":
         return None
-    return finding_of(
-        readings, look, frames, "off_target", gap.total, "degrees between the look and the lens", CONE_HALF_DEG,
-        _weight(look, frames, gap.total - 2 * error > LENS_MUST_DEG), error,
-        f"{look.who} looks {miss_words(gap, 'the lens')}; in a point of view the audience does not feel looked at{_rests(look, error)}", fix(gap), LENS_BASIS,
+    told = Told(
+        "off_target", gap.total, "degrees between the look and the lens", CONE_HALF_DEG, error, "", "", LENS_BASIS,
+        weight="must" if beyond(gap.total, LENS_MUST_DEG, error) else "polish",
     )  # fmt: skip
+    return _miss(readings, look, frames, gap, told, "; we don't feel looked at")
 
 
 def undecided(readings: Readings, look: JudgedLook, limits: Limits) -> str | None:
@@ -132,13 +139,11 @@ def undecided(readings: Readings, look: JudgedLook, limits: Limits) -> str | Non
         return None
     gap = miss(mean_direction(look.eyes.direction[frames]), mean_direction(look.wanted[frames]))
     error = float(np.nanmedian(look.eyes.error_deg[frames]))
-    beside = max(abs(gap.right), abs(gap.up)) - 2 * error > CONE_HALF_DEG
+    beside = beyond(max(abs(gap.right), abs(gap.up)), CONE_HALF_DEG, error)
     if not beside or lens_verdict(gap.right, gap.up, error) != "undecided":
         return None
     at = readings.numbering.text(look.span)
-    return (
-        f"your own eye at {at}: {look.who} looks {miss_words(gap, 'the lens')}, and studies disagree whether that is felt as a look at it"
-    )
+    return f"your own eye at {at}: {looks_words(look.who, seen_miss(readings, look, gap, error))}, and studies disagree whether that is felt as a look at us"
 
 
 def _drift(readings: Readings, look: JudgedLook, frames: Frames, limits: Limits) -> Iterator[Finding]:
@@ -150,9 +155,11 @@ def _drift(readings: Readings, look: JudgedLook, frames: Frames, limits: Limits)
     away = angle_deg(look.eyes.direction, look.wanted)
     moved = float(np.nanmedian(away[end]) - np.nanmedian(away[start]))
     error = min(float(np.nanmedian(look.eyes.error_deg[frames])), DRIFT_ERROR_DEG)
-    if moved - 2 * error <= limits["drift_deg"]:
+    if moved < 0 or not beyond(moved, limits["drift_deg"], error):
         return
-    yield finding_of(
-        readings, look, frames, "drift", moved, "degrees that the look slides off its target", limits["drift_deg"], "polish", error,
-        f"{look.who}'s eyes slide {moved:.1f}° off {look.at} while they should hold it", "lock the eyes on the target and let the head move round them", COMMON,
-    )  # fmt: skip
+    amount = about(moved, error, "degree")
+    yield finding_of(readings, look, frames, Told(
+        "drift", moved, "degrees that the look slides off its target", limits["drift_deg"], error,
+        f"{look.who}'s eyes slide {amount or 'well'} off {target_words(look.at)} while they should hold",
+        "Lock the eyes on the target and let the head move round them", COMMON, rests_on=() if look.exact else (USUAL_LENS,),
+    ))  # fmt: skip

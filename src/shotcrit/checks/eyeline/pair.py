@@ -7,18 +7,20 @@ world, so that they are right for two cameras too.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.eyeline.finding import Frames, Limits, finding_of
-from shotcrit.checks.eyeline.judge import TARGET_BASIS, steady_frames
-from shotcrit.checks.eyeline.words import miss_words, turn_words
-from shotcrit.checks.finding import Finding
-from shotcrit.geometry.gaze import mean_direction, miss, split_by_plane
+from shotcrit.checks.eyeline.finding import Frames, Limits, Told, finding_of, parts_of
+from shotcrit.checks.eyeline.judge import TARGET_BASIS, seen_miss, steady_frames
+from shotcrit.checks.eyeline.words import turns
+from shotcrit.checks.finding import Finding, pair_of
+from shotcrit.checks.sure import about, beyond
+from shotcrit.clock import Span
+from shotcrit.geometry.gaze import mean_direction, miss
 from shotcrit.readings.bundle import Readings
-from shotcrit.readings.looks.wanted import JudgedLook
+from shotcrit.readings.looks.wanted import USUAL_LENS, JudgedLook
 
 Array = npt.NDArray[np.float64]
 
@@ -53,15 +55,24 @@ def pairs_of(readings: Readings, looks: Sequence[JudgedLook], limits: Limits) ->
     ]  # fmt: skip
 
 
-def pair_findings(readings: Readings, looks: Sequence[JudgedLook], limits: Limits, missing: set[str]) -> Iterator[Finding]:
-    """Findings heights and do_not_meet. missing : who is found off target already, which says the same."""
+def pair_findings(readings: Readings, looks: Sequence[JudgedLook], limits: Limits) -> Iterator[Finding]:
+    """Findings heights and do_not_meet, about both of a pair: the two looks miss each other, and these two alone do not tell whose fault it is."""
     for pair in pairs_of(readings, looks, limits):
-        if {pair.one.who, pair.other.who} & missing:
-            continue
-        if pair.one.actor.level == 3 and pair.other.actor.level == 3:
+        if pair.one.exact and pair.other.exact:
             yield from _heights(readings, pair, limits)
         elif pair.together:
             yield from _opposite(readings, pair, limits)
+
+
+def of_one_of_a_pair(readings: Readings, looks: Sequence[JudgedLook], limits: Limits, told: Sequence[Finding]) -> list[Finding]:
+    """`told` without what pictures cannot tell of one alone: where both of a pair are said to miss the other, a wrong depth would do, or one wrong look."""
+    pairs = [pair for pair in pairs_of(readings, looks, limits) if pair.together and not (pair.one.exact and pair.other.exact)]
+
+    def missed(look: JudgedLook) -> list[Finding]:
+        return [f for f in told if f.kind == "off_target" and f.who == look.who and f.span.overlap(look.span) is not None]
+
+    both = [f for pair in pairs if missed(pair.one) and missed(pair.other) for look in (pair.one, pair.other) for f in missed(look)]
+    return [f for f in told if f not in both]
 
 
 def world_heights(readings: Readings, pair: Pair) -> tuple[float, float]:
@@ -80,15 +91,18 @@ def _heights(readings: Readings, pair: Pair, limits: Limits) -> Iterator[Finding
         return
     one, other = world_heights(readings, pair)
     gap = one + other
-    if abs(gap) <= limits["heights_deg"]:
+    if not beyond(gap, limits["heights_deg"], 0.0):
         return
-    yield _finding(readings, pair, pair.one, "heights", gap, "degrees that the two looks are too high (+) or low for each other", limits["heights_deg"], 0.0,
-        f"{_height(pair.one.who, one)}, {_height(pair.other.who, other)}: {abs(gap):.1f}° between them",
-        f"bring the two looks {'down' if gap > 0 else 'up'} by {abs(gap):.1f}° together", HEIGHTS_BASIS)  # fmt: skip
+    way = "down" if gap > 0 else "up"
+    yield _finding(readings, pair, Told(
+        "heights", gap, "degrees that the two looks are too high (+) or low for each other", limits["heights_deg"], 0.0,
+        f"{_height(pair.one.who, one)} and {_height(pair.other.who, other)}: together {about(gap, 0.0, 'degree')} too {'high' if gap > 0 else 'low'}",
+        f"Bring the two looks {way} by {about(gap, 0.0, 'degree')} together", HEIGHTS_BASIS, ("height",),
+    ))  # fmt: skip
 
 
 def _height(who: str, degrees: float) -> str:
-    return f"{who} looks {'up' if degrees >= 0 else 'down'} by {abs(degrees):.1f}°"
+    return f"{who} looks {'up' if degrees >= 0 else 'down'} by {about(degrees, 0.0, 'degree')}"
 
 
 def _opposite(readings: Readings, pair: Pair, limits: Limits) -> Iterator[Finding]:
@@ -97,30 +111,27 @@ def _opposite(readings: Readings, pair: Pair, limits: Limits) -> Iterator[Findin
     gap = miss(seen[0], -seen[1])
     errors = [float(np.nanmedian(look.eyes.error_deg[f])) for look, f in zip((pair.one, pair.other), pair.frames, strict=True)]
     error = float(np.hypot(errors[0], errors[1]))
-    if gap.total - 2 * error <= limits["off_deg"]:
+    if not beyond(gap.total, limits["off_deg"], error):
         return
-    worse = max((pair.one, pair.other), key=lambda look: _off(look, pair.frames[look is pair.other]))
-    partner = pair.other if worse is pair.one else pair.one
-    shown = gap if worse is pair.one else miss(seen[1], -seen[0])
     # Two looks that rise together miss in height; else they pass each other at a side.
-    kind = "heights" if abs(shown.up) > abs(shown.right) else "do_not_meet"
-    yield _finding(readings, pair, worse, kind, shown.total, "degrees that the two looks miss each other", limits["off_deg"], error,
-        f"{worse.who} and {partner.who} do not look at each other: against {partner.who}'s look {worse.who}'s is {miss_words(shown, partner.who)}"
-        f" (give or take {2 * error:.1f}°; the picture alone cannot tell whose look is wrong)",
-        f"turn {worse.who}'s eyes {turn_words(shown)}, or {partner.who}'s the other way", HEIGHTS_BASIS)  # fmt: skip
+    high = abs(gap.up) > abs(gap.right)
+    one, other = pair.one.who, pair.other.who
+    much = about(gap.total, error, "degree")
+    ways = turns(seen_miss(readings, pair.one, gap, error))
+    how = f"pass each other {'at different heights' if high else 'at a side'}"
+    yield _finding(readings, pair, Told(
+        "heights" if high else "do_not_meet", gap.total, "degrees that the two looks miss each other", limits["off_deg"], error,
+        f"{one}'s and {other}'s looks {how}{f', by {much}' if much else ''}",
+        f"Turn {one}'s eyes {ways}, or {other}'s the other way; the picture doesn't tell whose are off", HEIGHTS_BASIS, parts_of(gap),
+        rests_on=() if readings.cameras else (USUAL_LENS,),
+    ))  # fmt: skip
 
 
-def _off(look: JudgedLook, frames: Frames) -> float:
-    """How far the look is off its own target in error bars: which of the two is more likely wrong."""
-    seen, wanted, normal = (mean_direction(v[frames]) for v in (look.eyes.direction, look.wanted, look.normal))
-    out, within = split_by_plane(seen, wanted, normal)
-    own = float(np.nanmedian(look.eyes.error_deg[frames]))
-    bars = np.hypot(own, [np.median(look.across_deg[frames]), np.median(look.wanted_error_deg[frames])])
-    return float(np.hypot(out / max(bars[0], 0.1), within / max(bars[1], 0.1)))
-
-
-def _finding(
-    readings: Readings, pair: Pair, look: JudgedLook, kind: str, value: float, unit: str, limit: float, error: float, says: str, suggest: str, basis: str
-) -> Finding:  # fmt: skip
-    frames = pair.frames[look is pair.other]
-    return finding_of(readings, look, frames, kind, value, unit, limit, "polish", error, says, suggest, basis)
+def _finding(readings: Readings, pair: Pair, told: Told) -> Finding:
+    """A finding about both, drawn on a frame of both."""
+    found = [finding_of(readings, look, frames, told) for look, frames in zip((pair.one, pair.other), pair.frames, strict=True)]
+    span = Span(min(f.span.start for f in found), max(f.span.stop for f in found))
+    evidence = {name: tuple(thing for f in found for thing in getattr(f, name)) for name in ("strokes", "causes")}
+    # Two looks that pass each other have no ring each: either of them may be right.
+    strokes = tuple(stroke for stroke in evidence["strokes"] if stroke.kind == "is")
+    return replace(found[0], who=pair_of(pair.one.who, pair.other.who), span=span, strokes=strokes, causes=evidence["causes"])

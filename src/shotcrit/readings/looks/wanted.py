@@ -21,10 +21,15 @@ from shotcrit.readings.shots import shots_of
 
 Array = npt.NDArray[np.float64]
 
-ACROSS_CUT_DEG = 4.0
-"""Error in height of a direction that mirrors the other side of a cut (guess: cameras seldom tilt quite alike)."""
-ACROSS_CUT_SIDE_DEG = 12.0
-"""Error to the side of the same (guess: one camera often stands nearer to the line between two people than the other)."""
+ACROSS_CUT_DEG = 10.0
+"""Error in height of a direction that mirrors the other side of a cut (guess: two cameras' tilts differ by 10 degrees; one looks down on the shorter, one up
+at the taller)."""
+ACROSS_CUT_SIDE_DEG = 25.0
+"""Error to the side of the same (guess: one camera often stands much nearer to the line between two people than the other)."""
+CAMERAS_ALIKE = "both cameras tilt alike"
+HEADS_ALIKE = "both heads are equally tall"
+USUAL_LENS = "the lens is an ordinary one"
+AS_DEEP = "the drawn point is as far away as the eyes"
 DRAWN_DEG = 3.0
 """Error of a target that is drawn as a point of the picture, as the audience sees it (guess: about how well a person points with a pen)."""
 LEVEL = np.array([0.0, 1.0, 0.0])
@@ -43,7 +48,8 @@ class JudgedLook:
     wanted_error_deg : float64 [shape=(n_frames,)] error of the wanted direction itself, within the plane of `normal`
     across_deg : float64 [shape=(n_frames,)] its error out of that plane; normal : float64 [shape=(n_frames, 3)] unit, camera
     distance_m : to the target, nan where unknown; at level 2 in a unit in which every head is HEAD_M tall
-    assumes : what the direction rests on, a phrase, or ''
+    rests_on : what the direction takes for granted, each to be read after 'if'; see Finding
+    across_cut : whether it mirrors the other's look on the other side of a cut: it then says nothing about this one alone
     """
 
     who: str
@@ -56,9 +62,10 @@ class JudgedLook:
     across_deg: Array
     normal: Array
     distance_m: Array
-    assumes: str = ""
+    rests_on: tuple[str, ...] = ()
     exact: bool = False
     """Whether the target's place is known and not told by the picture."""
+    across_cut: bool = False
 
 
 @dataclass(frozen=True)
@@ -111,7 +118,7 @@ def look_at(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span
     if isinstance(at, Point):
         return _at_point(readings, actor, eyes, span, at)
     if at == "camera":
-        return _at_lens(look.who, actor, eyes, span)
+        return _at_lens(look.who, actor, eyes, span, _lens_rests(readings))
     target = target_of(readings, at)
     if target is not None and _seen(readings, eyes, span, *target):
         spots, depth_error = target
@@ -131,11 +138,15 @@ def _seen(readings: Readings, eyes: EyePair, span: Span, spots: Array, depth_err
     return exact or bool(in_picture(readings, spots)[span.start : span.stop].any())
 
 
-def _at_lens(who: str, actor: Acting, eyes: EyePair, span: Span) -> JudgedLook:
+def _lens_rests(readings: Readings) -> tuple[str, ...]:
+    return () if readings.cameras else (USUAL_LENS,)
+
+
+def _at_lens(who: str, actor: Acting, eyes: EyePair, span: Span, rests_on: tuple[str, ...]) -> JudgedLook:
     distance = np.linalg.norm(eyes.origin, axis=1)
     wanted = -eyes.origin / distance[:, None]
     zero = np.zeros(len(wanted))
-    return JudgedLook(who, "camera", actor, eyes, span, wanted, zero, zero, _levels(len(wanted)), distance, exact=eyes.level == 3)
+    return JudgedLook(who, "camera", actor, eyes, span, wanted, zero, zero, _levels(len(wanted)), distance, rests_on, eyes.level == 3)
 
 
 def _levels(n: int) -> Array:
@@ -146,8 +157,7 @@ def _mirrored(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, wante
     n = len(eyes.origin)
     return JudgedLook(
         who, at, actor, eyes, span, np.repeat(wanted[None], n, axis=0), np.full(n, np.hypot(ACROSS_CUT_SIDE_DEG, error)),
-        np.full(n, np.hypot(ACROSS_CUT_DEG, error)), _levels(n), np.full(n, np.nan),
-        "that the cameras on both sides of the cut stand and tilt alike",
+        np.full(n, np.hypot(ACROSS_CUT_DEG, error)), _levels(n), np.full(n, np.nan), (CAMERAS_ALIKE,), across_cut=True,
     )  # fmt: skip
 
 
@@ -185,7 +195,7 @@ def _at_spot(
     wobble, place = np.nan_to_num(wobble), np.nan_to_num(place)
     return JudgedLook(
         who, at, actor, eyes, span, wanted, np.hypot(wobble, place), np.where(close, wobble, place), normal, distance,
-        "" if exact else "that both heads are about equally tall", exact,
+        () if exact else (HEADS_ALIKE, *_lens_rests(readings)), exact,
     )  # fmt: skip
 
 
@@ -199,7 +209,7 @@ def _at_point(readings: Readings, actor: Acting, eyes: EyePair, span: Span, at: 
     made = _at_spot(readings, actor.who, "the drawn point", actor, eyes, span, spots, np.full(len(spots), NO_DEPTH))
     return replace(
         made, wanted_error_deg=np.hypot(made.wanted_error_deg, DRAWN_DEG), across_deg=np.hypot(made.across_deg, DRAWN_DEG),
-        distance_m=np.full(len(spots), np.nan), assumes="that the drawn point is as far from the lens as the eyes", exact=False,
+        distance_m=np.full(len(spots), np.nan), rests_on=(AS_DEEP, *_lens_rests(readings)), exact=False,
     )  # fmt: skip
 
 
