@@ -35,7 +35,9 @@ def guarded(app: typer.Typer) -> None:
         messages.print(f"shotcrit: {one_sentence(str(problem))}", markup=False, soft_wrap=True)
         sys.exit(BAD_INPUT)
     except (Stopped, KeyboardInterrupt, typer.Abort):
-        messages.print("shotcrit: stopped; what was finished is kept, and the same command goes on from there.", markup=False, soft_wrap=True)
+        messages.print(
+            "shotcrit: stopped; what was finished is kept, and the same command goes on from there.", markup=False, soft_wrap=True
+        )
         sys.exit(STOPPED)
     except BrokenPipeError:
         # The reader of our output has gone (| head): no error. Keep Python from complaining at exit.

@@ -21,7 +21,7 @@ ID = "cut"
 TITLE = "Cuts"
 HELP = "Judges each cut: looks that meet across it or ask for an answer, the line between two people, directions, jumps, shots too short or too alike."
 NAME = "cut"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "picture"
 KINDS = (
     Kind("short", "short"),
@@ -30,6 +30,7 @@ KINDS = (
     Kind("crossed_line", "crossed line"),
     Kind("direction_flips", "direction flips"),
     Kind("too_alike", "too alike"),
+    Kind("unclear_point_of_view", "unclear point of view"),
 )
 NEEDS = Needs(("pictures", "cast"), marks=(*EYE_MARKS, *HEAD_MARKS), theirs=("eye_left", *HEAD_MARKS))
 

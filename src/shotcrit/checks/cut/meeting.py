@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shotcrit.checks.about import Limits
 from shotcrit.checks.cut.faces import Face
 from shotcrit.checks.finding import Cause, Finding, Stroke, pair_of
-from shotcrit.checks.about import Limits
 from shotcrit.checks.sure import about, as_sure, beyond
 from shotcrit.clock import Span
 from shotcrit.geometry.cameras import project

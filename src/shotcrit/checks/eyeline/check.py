@@ -21,7 +21,7 @@ HELP = (
     "whether both eyes agree and hold; darts that float."
 )
 NAME = "eye line"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "eyes"
 KINDS = (
     Kind("off_target", "off target", "miss"),
