@@ -132,7 +132,7 @@ def side_by_side(work: Path) -> dict[str, Cost]:
         "decode": lambda: cost([python, "-c", DECODE, film]),
         "measure": lambda: measuring(shot(work), work, "--lines", f"{STEM}.lines.txt"),
         "decode start": lambda: cost([python, "-c", "import av"]),
-        "measure start": lambda: cost([python, "-c", "import shotcrit.cli.main, shotcrit.cli.measuring"]),
+        "measure start": lambda: cost([python, "-c", "import shotcrit.cli.app, shotcrit.cli.measuring"]),
         "cuts": lambda: cost([python, "-c", CUTS, film]),
         "freezes": lambda: cost(["ffmpeg", "-v", "error", "-nostdin", "-i", film, "-vf", "freezedetect=n=0.001:d=0.08", "-f", "null", "-"]),
     }

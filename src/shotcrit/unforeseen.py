@@ -29,17 +29,29 @@ MOST_KEPT = 40
 """Reports; the oldest go first."""
 MOST_FRAMES = 60
 """Steps of a traceback that are written, the innermost."""
-LIBRARIES = ("shotcrit", "av", "numpy", "opencv-python-headless", "pocketsphinx", "pydantic", "fastapi", "sqlalchemy", "usd-core", "pygltflib")
-OURS = "shotcrit"
-PLAIN_WORDS = frozenset(
-    "a an and are argument arguments array assignment at attribute attributes axis be been bool both bound bounds bytes broadcast broadcasted by can cannot "
-    "complex convert could data decode dict dimension dimensional dimensions division do does domain dtype element elements empty encode error "
-    "expected exceeds failed file finite float for found from function got greater had has have immutable in index indices infinity input int integer "
-    "invalid is item iterable key length less list match math maximum memory mismatch missing mode must nan negative no nonetype not null number "
-    "object of on one only operand operands or out overflow positional positive possible range recursion required result reshape row same sequence set shape "
-    "shapes should size slice small string str than that the there this to together too tuple type types unable unexpected unpack unpackable "
-    "unsupported value values was were when with within without yield zero".split()
+LIBRARIES = (
+    "shotcrit",
+    "av",
+    "numpy",
+    "opencv-python-headless",
+    "pocketsphinx",
+    "pydantic",
+    "fastapi",
+    "sqlalchemy",
+    "usd-core",
+    "pygltflib",
 )
+OURS = "shotcrit"
+_PLAIN = """
+a an and are argument arguments array assignment at attribute attributes axis be been bool both bound bounds bytes broadcast broadcasted by can cannot
+complex convert could data decode dict dimension dimensional dimensions division do does domain dtype element elements empty encode error expected
+exceeds failed file finite float for found from function got greater had has have immutable in index indices infinity input int integer invalid is
+item iterable key length less list match math maximum memory mismatch missing mode must nan negative no nonetype not null number object of on one only
+operand operands or out overflow positional positive possible range recursion required result reshape row same sequence set shape shapes should size
+slice small string str than that the there this to together too tuple type types unable unexpected unpack unpackable unsupported value values was were
+when with within without yield zero
+"""
+PLAIN_WORDS = frozenset(_PLAIN.split())
 """Words of Python's and numpy's own messages. Any other word of a message may be somebody's, and is written as a dash."""
 _TOKEN = re.compile(r"[^\W\d]\w*|\d[\w.]*|\w+")
 _NUMBER = re.compile(r"\d{1,12}(\.\d{1,12})?")

@@ -10,7 +10,7 @@ import pytest
 from tests.make.scenes import gltf_document, save_gltf, write_bvh, write_gltf, write_usd
 
 from shotcrit.errors import InputError
-from shotcrit.readings.scene.model import Sampling, short_names, too_many
+from shotcrit.readings.scene.model import Sampling, check_nodes, short_names
 from shotcrit.readings.scene.read import read_scene
 
 SAMPLING = Sampling(seconds=np.arange(4) / 24, rate=24.0, first_frame=1)
@@ -238,8 +238,9 @@ def test_many_joints_are_refused_quickly(tmp_path):
     joints = "".join(f"JOINT j{i} {{ OFFSET 0 1 0 CHANNELS 1 Zrotation }}\n" for i in range(200_001))
     path.write_text("HIERARCHY ROOT r { OFFSET 0 0 0 CHANNELS 1 Zrotation\n" + joints + "} MOTION Frames: 1 Frame Time: 0.1 0")
     refused(path)
-    assert too_many(5000, 5000)
-    assert not too_many(5000, 1440)
+    with pytest.raises(InputError, match="more than the 800 nodes that can be read over 5,000 frames"):
+        check_nodes(801, 5000)
+    check_nodes(800, 5000)
 
 
 def test_names_of_many_nodes_do_not_hang():

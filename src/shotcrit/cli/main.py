@@ -1,42 +1,33 @@
-"""Door one: each command is one call of the desk."""
+"""The program's entry. The command itself runs in another process (app.py), so that its death on hostile media is told in a sentence.
+
+Loads next to nothing: what stands here is waited for by everybody.
+"""
 
 from __future__ import annotations
 
-from typing import Annotated
+import sys
+from importlib import import_module
 
-import typer
+from shotcrit.elsewhere.command import Command
 
-from shotcrit import __version__
-from shotcrit.cli.lazy import LazyCommands
-from shotcrit.cli.run import guarded
-
-app = typer.Typer(
-    name="shotcrit",
-    cls=LazyCommands,
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-
-
-def _version(asked: bool) -> None:
-    if asked:
-        typer.echo(f"shotcrit {__version__}")
-        raise typer.Exit
-
-
-@app.callback()
-def root(
-    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
-) -> None:
-    """Measure, judge and review a character-animation shot."""
+OUR_ERROR = 70
+"""As in run.py."""
+SIGNALLED = 128
+"""Added to a signal's number, the shells' convention."""
 
 
 def run() -> None:
-    """Entry point: one sentence and status 2 for a user's error, 130 for a stop."""
-    guarded(app)
+    """Run the command and leave as it did."""
+    command = Command("shotcrit.cli.app", sys.argv[1:])
+    status = command.run()
+    if 0 <= status <= 255:
+        sys.exit(status)
+    if -status in command.asked:
+        sys.exit(SIGNALLED - status)
+    # Loaded only now that somebody died.
+    problem = import_module("shotcrit.elsewhere.death").died(command.pid, status, "the command")
+    print(f"shotcrit: {problem}.", file=sys.stderr)
+    sys.exit(OUR_ERROR)
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ import typer.main
 
 from shotcrit.checks.about import About
 from shotcrit.checks.installed import door
-from shotcrit.cli.main import app
+from shotcrit.cli.app import app
 from shotcrit.cli.reference_cast import cast_page
 from shotcrit.measuring.deliveries import DELIVERIES
 from shotcrit.readings.cast import MARK_NAMES

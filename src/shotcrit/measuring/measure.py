@@ -13,7 +13,7 @@ from shotcrit.errors import ReadingError, Stopped
 from shotcrit.measuring.acting import acting_of
 from shotcrit.measuring.assumed import assumed_of
 from shotcrit.measuring.kept import keep_measured
-from shotcrit.measuring.listening import SoundWork, read_apart, worth_it
+from shotcrit.measuring.listening import SoundWork, read_elsewhere, worth_it
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media import Movie, open_movie
 from shotcrit.media.passes import rows_of_pass
@@ -80,7 +80,7 @@ def _both(
     watch = Shared(bench.progress)
     try:
         with ThreadPoolExecutor(1, thread_name_prefix="sound") as beside:
-            heard = beside.submit(watch.run, lambda: read_apart(sound.work, watch))
+            heard = beside.submit(watch.run, lambda: read_elsewhere(sound.work, watch))
             picture = watch.run(lambda: _picture(movie, kept, replace(bench, progress=watch)))
             data = heard.result()
     except Stopped as stopped:

@@ -1,4 +1,4 @@
-"""Building pictures in a process of its own. Apart from `work`, so that the process loads no more than it needs."""
+"""Building pictures elsewhere. Apart from `work`, so that the process loads no more than it needs."""
 
 from __future__ import annotations
 
@@ -6,7 +6,12 @@ from collections.abc import Callable
 from typing import Protocol
 
 from shotcrit.crit.things import Take
+from shotcrit.elsewhere.bounds import Bounds
+from shotcrit.elsewhere.far import Watch
 from shotcrit.progress import Progress
+
+BEHIND = Bounds(background=True)
+"""Frames keep coming while a movie is being measured."""
 
 
 class Builder(Protocol):
@@ -16,6 +21,6 @@ class Builder(Protocol):
         """Build the pictures that are missing, those nearest to `around()` first."""
 
 
-def frames_apart(desk: Builder, take: Take, *, progress: Progress, around: Callable[[], int]) -> None:
+def build_frames(desk: Builder, take: Take, watch: Watch) -> None:
     """Build the pictures of a take, those around the playhead first."""
-    desk.build_frames(take, around, progress)
+    desk.build_frames(take, watch.around, watch)

@@ -4,21 +4,33 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Literal
 
 from shotcrit.crit.ids import new_id
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import ShotcritError, Stopped
-from shotcrit.room.apart import Told
+from shotcrit.progress import Progress
 from shotcrit.room.shapes.common import Job
 from shotcrit.unforeseen import unforeseen
 
 Kind = Literal["measure", "frames", "send"]
 Ended = tuple[str, tuple[str, ...]]
 """What a job says at its end, and the files that it made."""
-Body = Callable[[Told, threading.Event], Ended]
+Body = Callable[[Progress, threading.Event], Ended]
 KEPT = 200
 """Jobs remembered; older ended ones are forgotten."""
+
+
+@dataclass(frozen=True)
+class _Steps:
+    """Progress of one job."""
+
+    put: Callable[..., None]
+    job: str
+
+    def step(self, stage: str, done: float, total: float | None) -> None:
+        self.put(self.job, stage=stage, done=done, total=total)
 
 
 class Jobs:
@@ -95,7 +107,7 @@ class Jobs:
 
     def _run(self, job_id: str, body: Body) -> None:
         try:
-            says, files = body(lambda stage, done, total: self._step(job_id, stage, done, total), self._stops[job_id])
+            says, files = body(_Steps(self._set, job_id), self._stops[job_id])
             self._set(job_id, state="done", says=says, files=files)
         except Stopped:
             self._set(job_id, state="stopped", says="stopped; what was finished is kept")
@@ -103,9 +115,6 @@ class Jobs:
             self._set(job_id, state="failed", says=str(problem))
         except Exception as problem:
             self._set(job_id, state="failed", says=str(unforeseen(problem)))
-
-    def _step(self, job_id: str, stage: str, done: float, total: float | None) -> None:
-        self._set(job_id, stage=stage, done=done, total=total)
 
     def _set(self, job_id: str, **fields: object) -> None:
         with self._lock:

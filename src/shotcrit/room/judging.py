@@ -20,12 +20,13 @@ from shotcrit.crit.review import decided
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Numbers, Rewording, Take
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.deliver.plan_svg import plans_svg
+from shotcrit.elsewhere.near import run_elsewhere
 from shotcrit.errors import ShotcritError, Stopped
+from shotcrit.progress import Progress
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.sound.textgrid import textgrid_of
-from shotcrit.room.apart import Told, run_apart
 from shotcrit.room.base import done
 from shotcrit.room.jobs import Ended
 from shotcrit.room.pictures import Pictures
@@ -45,7 +46,7 @@ from shotcrit.room.shapes.notes import (
     TrayStroke,
 )
 from shotcrit.room.sheet import build_sheet, mark_path
-from shotcrit.room.work import measure_apart
+from shotcrit.room.work import BEHIND, measure_take
 from shotcrit.store.views import SessionView
 
 
@@ -72,10 +73,12 @@ class Judging(Pictures):
     def measure(self, take_id: str) -> Job:
         take, limits = self.take(take_id), self.settings().limits
 
-        def body(told: Told, stop: threading.Event) -> Ended:
-            around, heard = self.playhead(take_id), lambda tracks: self._followed(take_id, tracks)
+        def body(watch: Progress, stop: threading.Event) -> Ended:
+            playhead, heard = self.playhead(take_id), lambda tracks: self._followed(take_id, tracks)
             try:
-                measured: Measured = run_apart(measure_apart, self.desk, take, limits, told=told, stop=stop, around=around, heard=heard)
+                measured: Measured = run_elsewhere(
+                    measure_take, self.desk, take, limits, progress=watch, stop=stop, playhead=playhead, heard=heard, bounds=BEHIND
+                )
             except Stopped:
                 # The paths as far as they go stay in sight until marks are followed again.
                 raise

@@ -9,6 +9,7 @@ from typing import Any
 
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock
+from shotcrit.elsewhere.near import Playhead
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.room.shelf import Shelf
 
@@ -25,7 +26,7 @@ class Memory:
     hashes: dict[tuple[Any, ...], bool] = field(default_factory=dict)
     clocks: dict[str, FrameClock] = field(default_factory=dict)
     shelves: dict[str, Shelf] = field(default_factory=dict)
-    playheads: dict[str, Any] = field(default_factory=dict)
+    playheads: dict[str, Playhead] = field(default_factory=dict)
     stills: OrderedDict[tuple[str, int, int], bytes] = field(default_factory=OrderedDict)
     measured: dict[str, tuple[Measured, dict[str, float]]] = field(default_factory=dict)
     checked: dict[str, tuple[object, Measured]] = field(default_factory=dict)

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import asyncio
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction as Rate
-from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
 
 from shotcrit.clock import FrameClock
 from shotcrit.crit.things import Take
 from shotcrit.crit.view import NotHere
-from shotcrit.room.apart import Told, run_apart
-from shotcrit.room.building import frames_apart
+from shotcrit.elsewhere.near import Playhead, run_elsewhere
+from shotcrit.progress import Progress
+from shotcrit.room.building import BEHIND, build_frames
 from shotcrit.room.jobs import Ended
 from shotcrit.room.shapes.common import Job, ThingName
 from shotcrit.room.shapes.events import FramesEvent
@@ -32,6 +32,18 @@ KEPT_STILLS = 24
 
 class NotYet(StoreBusy):
     """A frame is still being built."""
+
+
+@dataclass(frozen=True)
+class _Looking:
+    """Progress that looks for pictures that have arrived at each step."""
+
+    behind: Progress
+    look: Callable[[], None]
+
+    def step(self, stage: str, done: float, total: float | None) -> None:
+        self.look()
+        self.behind.step(stage, done, total)
 
 
 class Pictures(Takes):
@@ -64,11 +76,11 @@ class Pictures(Takes):
                 self.memory.shelves[take_id] = known
             return known
 
-    def playhead(self, take_id: str) -> Any:
+    def playhead(self, take_id: str) -> Playhead:
         """Where the reviewer is, shared with the process that builds frames."""
         with self._memory:
             if take_id not in self.memory.playheads:
-                self.memory.playheads[take_id] = get_context("spawn").Value("q", 0)
+                self.memory.playheads[take_id] = Playhead()
             return self.memory.playheads[take_id]
 
     def set_playhead(self, take_id: str, index: int) -> None:
@@ -105,16 +117,13 @@ class Pictures(Takes):
         """Build what is missing, in the background; the same job when it runs already."""
         shelf = self.shelf(take_id)
 
-        def tell(_stage: str = "", _done: float = 0, _total: float | None = None, *, now: bool = False) -> None:
+        def tell(*, now: bool = False) -> None:
             for span in shelf.arrived(now=now):
                 self.events.post(FramesEvent(take=take_id, first=span.start, last=span.last))
 
-        def body(told: Told, stop: threading.Event) -> Ended:
-            def step(stage: str, done: float, total: float | None) -> None:
-                tell()
-                told(stage, done, total)
-
-            run_apart(frames_apart, self.desk.pictures(), shelf.take, told=step, stop=stop, around=shelf.playhead)
+        def body(watch: Progress, stop: threading.Event) -> Ended:
+            seen = _Looking(watch, tell)
+            run_elsewhere(build_frames, self.desk.pictures(), shelf.take, progress=seen, stop=stop, playhead=shelf.playhead, bounds=BEHIND)
             tell(now=True)
             return "all frames are ready", ()
 

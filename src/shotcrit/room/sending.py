@@ -17,13 +17,14 @@ from shotcrit.crit.edits import Edit
 from shotcrit.crit.review import review_of
 from shotcrit.crit.things import Note
 from shotcrit.crit.view import NotHere, View, need
+from shotcrit.elsewhere.near import run_elsewhere
 from shotcrit.errors import InputError
-from shotcrit.room.apart import Told, run_apart
+from shotcrit.progress import Progress
 from shotcrit.room.casting import Casting
 from shotcrit.room.jobs import Ended
 from shotcrit.room.shapes.common import Job
 from shotcrit.room.shapes.review import AnswersRead, Delivery, SendOrder
-from shotcrit.room.work import send_apart
+from shotcrit.room.work import BEHIND, send_take
 
 CRIT = "crit"
 """The delivery that the room makes itself."""
@@ -48,8 +49,12 @@ class Sending(Casting):
 
         wanted = tuple(kind for kind in body.kinds or sorted(known) if kind != CRIT)
 
-        def work(told: Told, stop: threading.Event) -> Ended:
-            made = list(run_apart(send_apart, self.desk, review, measured, wanted, folder, told=told, stop=stop)) if wanted else []
+        def work(watch: Progress, stop: threading.Event) -> Ended:
+            made = (
+                list(run_elsewhere(send_take, self.desk, review, measured, wanted, folder, progress=watch, stop=stop, bounds=BEHIND))
+                if wanted
+                else []
+            )
             if CRIT in (body.kinds or known):
                 made.append(self._send_crit(folder))
             where = f" in {folder}" if body.folder else ", ready to download"

@@ -7,22 +7,22 @@ import threading
 from collections.abc import Sequence
 from pathlib import Path
 from time import monotonic
-from typing import Any
 
 from shotcrit.clock import FrameClock, Span, runs
 from shotcrit.crit.things import Take
+from shotcrit.elsewhere.near import Playhead
 
 TELL_EVERY_S = 0.25
 """Seconds between words to the windows on which frames became ready (guess: fast enough for the eye, slow enough for 1,440 frames)."""
 
 
 class Shelf:
-    """The built pictures of one take: which are there, and where the reviewer is. playhead: an integer shared with other processes.
+    """The built pictures of one take: which are there, and where the reviewer is. playhead: shared with what builds them elsewhere.
 
     turn : held by the one request that makes missing pictures
     """
 
-    def __init__(self, take: Take, clock: FrameClock, files: Sequence[Path], playhead: Any) -> None:
+    def __init__(self, take: Take, clock: FrameClock, files: Sequence[Path], playhead: Playhead) -> None:
         self.take = take
         self.clock = clock
         self.files = files

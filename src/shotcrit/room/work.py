@@ -1,26 +1,25 @@
-"""What runs in a process of its own. Plain functions at the top of a module, so that another process can find them."""
+"""What runs elsewhere. Plain functions at the top of a module, so that another process can find them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.crit.things import Take
-from shotcrit.progress import Progress
+from shotcrit.elsewhere.far import Watch
+from shotcrit.room.building import BEHIND
 from shotcrit.room.port import Desk
 
-Around = Callable[[], int]
+__all__ = ["BEHIND", "measure_take", "send_take"]
 
 
-def measure_apart(desk: Desk, take: Take, limits: Mapping[str, float], *, progress: Progress, around: Around) -> Measured:
+def measure_take(desk: Desk, take: Take, limits: Mapping[str, float], watch: Watch) -> Measured:
     """Measure a take."""
-    return desk.measure(take, limits, around, progress)
+    return desk.measure(take, limits, watch.around, watch)
 
 
-def send_apart(
-    desk: Desk, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, *, progress: Progress, around: Around
-) -> tuple[Path, ...]:
+def send_take(desk: Desk, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, watch: Watch) -> tuple[Path, ...]:
     """Make deliveries."""
-    return tuple(desk.send(review, measured, kinds, to, progress))
+    return tuple(desk.send(review, measured, kinds, to, watch))

@@ -20,9 +20,10 @@ def ended(problem: BaseException) -> int:
     def command() -> None:
         raise problem
 
-    with pytest.raises(SystemExit) as left, pytest.MonkeyPatch.context() as patch:
+    with pytest.MonkeyPatch.context() as patch:
         patch.setattr("sys.argv", ["shotcrit"])
-        guarded(app)
+        with pytest.raises(SystemExit) as left:
+            guarded(app)
     return int(left.value.code or 0)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -12,7 +13,7 @@ from tests.make.films import make_film, numbered, tone
 from shotcrit.errors import MediaError, Stopped
 from shotcrit.measuring import listening
 from shotcrit.measuring import measure as desk_measure
-from shotcrit.measuring.listening import SoundWork, read_apart, worth_it
+from shotcrit.measuring.listening import SoundWork, read_elsewhere, worth_it
 from shotcrit.measuring.measure import Workbench, measure
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media import Movie, open_movie
@@ -40,7 +41,7 @@ def test_another_process_reads_the_same(movie: Movie) -> None:
         def step(self, stage: str, done: float, total: float | None) -> None:
             heard.append((stage, done, total))
 
-    assert read_apart(work, Listener()) == work.read(Quiet())
+    assert read_elsewhere(work, Listener()) == work.read(Quiet())
     assert ("reading the sound", 4, 4) in heard
 
 
@@ -50,17 +51,17 @@ def test_what_it_raises_is_raised_here(movie: Movie, film: Path, tmp_path: Path)
     other = open_movie(moved)
     moved.unlink()
     with pytest.raises(MediaError, match=r"gone\.mp4 does not exist"):
-        read_apart(SoundWork(other), Quiet())
+        read_elsewhere(SoundWork(other), Quiet())
 
 
 def test_it_stops_when_asked(movie: Movie) -> None:
     with pytest.raises(Stopped):
-        read_apart(SoundWork(movie), StopAfter(1))
+        read_elsewhere(SoundWork(movie), StopAfter(1))
 
 
 @pytest.mark.parametrize("program", ["/nowhere/python", "/bin/false"])
 def test_without_it_the_sound_is_read_here(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, program: str) -> None:
-    monkeypatch.setattr(listening.sys, "executable", program)
+    monkeypatch.setattr(sys, "executable", program)
     monkeypatch.setattr(listening, "_cores", lambda: range(2))
     measured = measure(MeasureRequest(film), Workbench(open_cache(root=tmp_path)))
     assert measured.readings.sound is not None
@@ -78,14 +79,14 @@ def test_one_core_reads_one_after_the_other(movie: Movie, monkeypatch: pytest.Mo
 def test_it_is_remembered(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     bench = Workbench(open_cache(root=tmp_path))
     first = measure(MeasureRequest(film), bench)
-    monkeypatch.setattr(desk_measure, "read_apart", None)  # would raise if called
+    monkeypatch.setattr(desk_measure, "read_elsewhere", None)  # would raise if called
     again = measure(MeasureRequest(film), bench)
     assert again.readings.sound is not None
     assert first.readings.sound is not None
     assert again.readings.sound.accents == first.readings.sound.accents
 
 
-@pytest.mark.parametrize("part", ["read_apart", "rows_of_pass"])
+@pytest.mark.parametrize("part", ["read_elsewhere", "rows_of_pass"])
 def test_the_first_failure_is_the_one_that_is_told(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, part: str) -> None:
     def fails(*_arguments: object, **_more: object) -> None:
         raise MediaError("the kite is torn")

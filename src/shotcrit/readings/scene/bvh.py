@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.errors import InputError
-from shotcrit.readings.scene.model import BIGGEST_SCENE, MOST_NODES, Sampling, Scene, too_many
+from shotcrit.readings.scene.model import BIGGEST_SCENE, MOST_NODES, Sampling, Scene, check_nodes
 from shotcrit.readings.scene.transforms import world_matrices
 
 Array = npt.NDArray[np.float64]
@@ -40,8 +40,10 @@ def read_bvh(path: Path, sampling: Sampling, *, metres_per_unit: float) -> Scene
     except (ValueError, IndexError, UnicodeDecodeError) as problem:
         reason = str(problem) if type(problem) is ValueError else "it ends or breaks off where something must follow"
         raise InputError(f"{path} is not a sound BVH file ({reason}); export it again") from problem
-    if too_many(len(joints), len(sampling.seconds)):
-        raise InputError(f"{path} has too many joints for a movie of this length; export only those that matter")
+    try:
+        check_nodes(len(joints), len(sampling.seconds))
+    except InputError as problem:
+        raise InputError(f"{path} cannot be read ({problem}); export only the joints that matter") from problem
     times = np.clip((sampling.seconds + sampling.offset_s) / frame_s, 0, len(rows) - 1)
     local = _local_matrices(joints, rows, times, metres_per_unit)
     world = world_matrices(local, [joint.parent for joint in joints])

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from shotcrit.errors import InputError, MissingExtra
 from shotcrit.readings.scene.gltf_data import Accessors, load_document
-from shotcrit.readings.scene.model import Sampling, Scene, SceneCamera, too_many
+from shotcrit.readings.scene.model import Sampling, Scene, SceneCamera, check_nodes
 from shotcrit.readings.scene.timing import origin_s, rate_words
 from shotcrit.readings.scene.transforms import compose, has_circle, quaternion_matrix, slerp, world_matrices
 
@@ -27,8 +27,10 @@ def read_gltf(path: Path, sampling: Sampling, *, metres_per_unit: float = 1.0) -
     try:
         document, buffers = load_document(path)
         return _scene(path, document, Accessors(document, buffers), sampling, metres_per_unit)
-    except (MissingExtra, InputError):
+    except MissingExtra:
         raise
+    except InputError as problem:
+        raise InputError(f"{path} cannot be read ({problem}); export only what the cast names") from problem
     except OSError as problem:
         raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a scene file that exists") from problem
     except Exception as problem:  # a hostile file can make any part of the parser fail in any way
@@ -50,8 +52,9 @@ def _reason(problem: Exception) -> str:
 
 def _scene(path: Path, document: Any, data: Accessors, sampling: Sampling, metres: float) -> Scene:
     nodes = document.nodes or []
-    if not nodes or too_many(len(nodes), len(sampling.seconds)):
-        raise ValueError("it has no nodes" if not nodes else "it has too many nodes")
+    if not nodes:
+        raise ValueError("it has no nodes")
+    check_nodes(len(nodes), len(sampling.seconds))
     parents = _parents(nodes)
     start, length, dense = _extent(document, data)
     origin, moved = origin_s(start, length, sampling)

@@ -29,7 +29,7 @@ def load_document(path: Path) -> tuple[Any, list[bytes]]:
     except ImportError as problem:
         raise MissingExtra(f"{path} is a glTF scene and needs pygltflib; install it with: pip install 'shotcrit[scene]'") from problem
     if path.stat().st_size > BIGGEST_SCENE:
-        raise InputError(f"{path} is larger than {BIGGEST_SCENE >> 30} GB; export only what the cast names")
+        raise InputError(f"it is larger than {BIGGEST_SCENE >> 30} GB")
     with path.open("rb") as file:
         binary = file.read(4) == b"glTF"
     document = GLTF2().load_binary(str(path)) if binary else GLTF2().load_json(str(path))

@@ -9,19 +9,23 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.errors import InputError
+
 Array = npt.NDArray[np.float64]
 
 BIGGEST_SCENE = 2 * 2**30
 """Bytes; larger files are refused (guess: a character with cloth caches stays below)."""
 MOST_NODES = 200_000
 """Nodes; above this a file is refused as hostile (guess)."""
-MOST_MATRICES = 8_000_000
-"""Nodes times frames; 1 GB of matrices, above which a file is refused (guess: 5,000 nodes over a minute are 7 million)."""
+MOST_MATRICES = 4_000_000
+"""Nodes times frames; half a GB of matrices, above which a file is refused (guess: 5,000 nodes over half a minute are 3.6 million)."""
 
 
-def too_many(nodes: int, frames: int) -> bool:
-    """Whether a file's nodes are more than can be held for every frame."""
-    return nodes > MOST_NODES or nodes * frames > MOST_MATRICES
+def check_nodes(nodes: int, frames: int) -> None:
+    """Raise InputError, with the reason alone, when a file's nodes are more than can be held for every frame."""
+    most = min(MOST_NODES, MOST_MATRICES // max(frames, 1))
+    if nodes > most:
+        raise InputError(f"it holds more than the {most:,} nodes that can be read over {frames:,} frames")
 
 
 @dataclass(frozen=True)

@@ -1,22 +1,20 @@
-"""USD (usda, usdc, usdz): read in a process of its own, since a broken crate file can bring the library down and must not bring us down."""
+"""USD (usda, usdc, usdz): read elsewhere, since a broken crate file can bring the library down, and references can multiply without end."""
 
 from __future__ import annotations
 
-import io
-import json
-import subprocess
-import sys
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from shotcrit.errors import InputError, MissingExtra
+from shotcrit.elsewhere.bounds import Bounds
+from shotcrit.elsewhere.far import Watch
+from shotcrit.elsewhere.near import run_elsewhere
+from shotcrit.errors import Died, InputError, MissingExtra, OutOfMemory, TooLong
 from shotcrit.readings.scene.model import BIGGEST_SCENE, Sampling, Scene, SceneCamera, short_names
 
-PATIENCE_S = 300
-"""Seconds after which reading is given up (guess; a film character's stage opens in a few)."""
+BOUNDS = Bounds(memory=2 * 2**30, patience_s=25)
+"""What opening a stage may take: a film character's opens in a few seconds (guess). How much a stage holds is known only once its references are drawn in."""
 
 
 def read_usd(path: Path, sampling: Sampling, *, metres_per_unit: float | None = None) -> Scene:
@@ -44,28 +42,31 @@ def read_usd(path: Path, sampling: Sampling, *, metres_per_unit: float | None = 
 
 
 def _ask(path: Path, question: dict[str, Any]) -> dict[str, Any]:
-    command = [sys.executable, "-m", "shotcrit.readings.scene.usd_worker"]
     try:
-        answer = subprocess.run(command, input=json.dumps(question).encode(), capture_output=True, timeout=PATIENCE_S, check=False)
-    except subprocess.TimeoutExpired as problem:
-        raise InputError(f"{path} takes more than {PATIENCE_S} s to open; export only what the cast names") from problem
-    if answer.returncode != 0:
-        reason = answer.stderr.decode(errors="replace").strip().splitlines()[-1:] or ["the USD library broke off"]
-        told = reason[0].removeprefix("shotcrit: ") if reason[0].startswith("shotcrit: ") else "the USD library broke off"
-        raise InputError(f"{path} is not a sound USD file ({told[:160]}); export it again")
-    with np.load(io.BytesIO(answer.stdout), allow_pickle=False) as arrays:
-        return {name: arrays[name] for name in arrays.files}
+        return dict(run_elsewhere(_read_stage, question, bounds=BOUNDS))
+    except TooLong as problem:
+        raise InputError(f"{path} takes more than {BOUNDS.patience_s:g} s to open; export only what the cast names") from problem
+    except OutOfMemory as problem:
+        raise InputError(f"{path} takes more than {(BOUNDS.memory or 0) >> 30} GB to open; export only what the cast names") from problem
+    except Died as problem:
+        raise InputError(f"{path} is not a sound USD file (the USD library broke off, {problem.cause}); export it again") from problem
+    except InputError as problem:
+        raise InputError(f"{path} is not a sound USD file ({problem}); export it again") from problem
 
 
-def _scene(path: Path, arrays: dict[str, Any]) -> Scene:
-    told = json.loads(str(arrays["told"]))
-    paths = told["paths"]
-    world = {p: arrays["world"][i] for i, p in enumerate(paths)}
-    rest = {p: arrays["rest"][i] for i, p in enumerate(paths)}
+def _read_stage(question: dict[str, Any], _watch: Watch) -> dict[str, Any]:
+    """At the far end, where alone the USD library is loaded."""
+    return dict(import_module("shotcrit.readings.scene.usd_stage").read_stage(question))
+
+
+def _scene(path: Path, answer: dict[str, Any]) -> Scene:
+    paths, places, resting = answer["paths"], answer["world"], answer["rest"]
+    world = {p: places[i] for i, p in enumerate(paths)}
+    rest = {p: resting[i] for i, p in enumerate(paths)}
     names = short_names(paths, "/")
     cameras = {}
-    for index, camera in enumerate(told["cameras"]):
-        focal, wide, high = arrays["lenses"][index]
+    for index, camera in enumerate(answer["cameras"]):
+        focal, wide, high = answer["lenses"][index]
         own = SceneCamera(camera, focal_mm=focal, back_width_mm=wide, back_height_mm=high)
         cameras.update({name: own for name, full in names.items() if full == camera})
     return Scene(
@@ -74,5 +75,5 @@ def _scene(path: Path, arrays: dict[str, Any]) -> Scene:
         nodes={name: world[full] for name, full in names.items()},
         rest={name: rest[full] for name, full in names.items()},
         cameras=cameras,
-        says=tuple(told["says"]),
+        says=tuple(answer["says"]),
     )

@@ -1,19 +1,14 @@
-"""The process that opens a USD stage: a question as JSON on standard input, arrays as .npz on standard output.
-
-Run as `python -m shotcrit.readings.scene.usd_worker`. Only this file imports pxr, and only in its own process.
-"""
+"""A USD stage, opened: a question in, arrays out. Only this file imports pxr, and it is loaded only elsewhere (see usd.py)."""
 
 from __future__ import annotations
 
-import io
-import json
-import sys
 from typing import Any
 
 import numpy as np
 from pxr import Ar, Gf, Usd, UsdGeom
 
-from shotcrit.readings.scene.model import too_many
+from shotcrit.errors import InputError
+from shotcrit.readings.scene.model import MOST_NODES, check_nodes
 from shotcrit.readings.scene.timing import first_code
 
 # UsdGeomCamera gives focal length and apertures in tenths of a scene unit, which by its own documentation are mm when the unit is a cm.
@@ -22,29 +17,23 @@ LEAST_HANDLE = 2
 """Time codes before the shot that count as a handle; a stage from 0 under a movie from 1 only counts otherwise (guess)."""
 
 
-def main() -> int:
-    """Answer one question. Status 1 and a line that begins with 'shotcrit: ' when the file is not sound."""
-    question = json.load(sys.stdin)
+def read_stage(question: dict[str, Any]) -> dict[str, Any]:
+    """Answer one question. Raises InputError with the reason alone when the file is not sound, MemoryError."""
+    # No asset of the stage may be fetched from elsewhere than the disk: only the default resolver, no search path.
+    Ar.SetPreferredResolver("ArDefaultResolver")
     try:
-        stage = Usd.Stage.Open(question["path"])
-        answer = _read(stage, question)
+        return _read(Usd.Stage.Open(question["path"]), question)
+    except (InputError, MemoryError):
+        raise
     except Exception as problem:  # the library raises its own types for every kind of damage
-        print(f"shotcrit: {_reason(problem)}", file=sys.stderr)
-        return 1
-    packed = io.BytesIO()
-    np.savez(packed, **answer)
-    sys.stdout.buffer.write(packed.getvalue())
-    return 0
-
-
-def _reason(problem: Exception) -> str:
-    return str(problem) if type(problem) is ValueError else "it cannot be opened"
+        raise InputError("it cannot be opened") from problem
 
 
 def _read(stage: Any, question: dict[str, Any]) -> dict[str, Any]:
-    prims = [prim for prim in stage.Traverse() if prim.IsA(UsdGeom.Xformable)]
-    if not prims or too_many(len(prims), len(question["seconds"])):
-        raise ValueError("it holds nothing that has a place" if not prims else "it holds too many nodes")
+    prims = _placed(stage)
+    if not prims:
+        raise InputError("it holds nothing that has a place")
+    check_nodes(len(prims), len(question["seconds"]))
     says: list[str] = []
     codes = _time_codes(stage, prims, question, says)
     scale, turn = _units(stage, question, says)
@@ -55,7 +44,18 @@ def _read(stage: Any, question: dict[str, Any]) -> dict[str, Any]:
     cameras = [prim for prim in prims if prim.IsA(UsdGeom.Camera)]
     lenses = np.array([_lens(UsdGeom.Camera(prim), codes) for prim in cameras]) if cameras else np.zeros((0, 3, len(codes)))
     told = {"paths": [str(p.GetPath()) for p in prims], "cameras": [str(p.GetPath()) for p in cameras], "says": says}
-    return {"world": _metres(world, scale, turn), "rest": _metres(rest, scale, turn), "lenses": lenses, "told": json.dumps(told)}
+    return {"world": _metres(world, scale, turn), "rest": _metres(rest, scale, turn), "lenses": lenses, **told}
+
+
+def _placed(stage: Any) -> list[Any]:
+    """Everything that has a place, no more of it than a scene may have."""
+    found = []
+    for prim in stage.Traverse():
+        if prim.IsA(UsdGeom.Xformable):
+            found.append(prim)
+            if len(found) > MOST_NODES:
+                break
+    return found
 
 
 def _time_codes(stage: Any, prims: list[Any], question: dict[str, Any], says: list[str]) -> Any:
@@ -147,17 +147,13 @@ def _resting(form: Any) -> tuple[Any, bool]:
 
 
 def _metres(matrices: Any, scale: float, turn: Any) -> Any:
-    turned = turn @ matrices
-    turned[..., :3, 3] *= scale
-    return turned
+    """In metres, y up; `matrices` itself, changed: there may be half a gigabyte of them."""
+    for rows in matrices if matrices.ndim == 4 else [matrices]:
+        rows[:] = turn @ rows
+    matrices[..., :3, 3] *= scale
+    return matrices
 
 
 def _lens(camera: Any, codes: Any) -> Any:
     attributes = (camera.GetFocalLengthAttr(), camera.GetHorizontalApertureAttr(), camera.GetVerticalApertureAttr())
     return [[attribute.Get(Usd.TimeCode(code)) * TENTHS_OF_UNIT_IN_MM for code in codes] for attribute in attributes]
-
-
-if __name__ == "__main__":
-    # No asset of the stage may be fetched from elsewhere than the disk: only the default resolver, no search path.
-    Ar.SetPreferredResolver("ArDefaultResolver")
-    sys.exit(main())
