@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from shotcrit.checks.about import Check, Kind
+from shotcrit.checks.about import Check, Column, Kind
 from shotcrit.checks.causes import one_each
 from shotcrit.checks.finding import Finding, NotMeasured, Result
 from shotcrit.checks.installed import door
@@ -81,7 +81,7 @@ def kind_of(check: str, kind: str) -> Kind:
     return (known.about.kinds if known else {}).get(kind) or Kind(kind, kind.replace("_", " "))
 
 
-def column_of(check: str) -> str | None:
+def column_of(check: str) -> Column | None:
     """The sheet's column that a check belongs to."""
     known = door().checks.get(check)
     return known.about.column if known else None

@@ -69,7 +69,7 @@ def _card(crit: CritForDelivery, sheet: Sheet, number: int, note: NoteForDeliver
 
 def heard_over(sheet: Sheet, note: NoteForDelivery) -> str:
     """The words that are spoken over the note's frames."""
-    return " ".join(w.text for w in sheet.words if w.start < note.last + 1 and w.stop > note.first)
+    return " ".join(w.text for w in sheet.stretches("words") if w.start < note.last + 1 and w.stop > note.first)
 
 
 def _still(note: NoteForDelivery, sheet: Sheet, number: int, alone: bool) -> str:

@@ -11,7 +11,9 @@ from shotcrit.clock import Span
 from shotcrit.counted import counted
 from shotcrit.crit.things import Stroke
 from shotcrit.errors import InputError
-from shotcrit.sheet.model import Bracket, Sheet, build_sheet, side_by_side
+from shotcrit.sheet.build import build_sheet
+from shotcrit.sheet.lanes.beside import side_by_side
+from shotcrit.sheet.model import Bracket, Sheet
 
 Weight = Literal["must", "polish", "keep"]
 MOST_ON_COVER = 4

@@ -12,7 +12,7 @@ from shotcrit.deliver.cards import cards
 from shotcrit.deliver.sheet_pdf import Still
 from shotcrit.deliver.typeset import compile_pdf
 from shotcrit.sheet import plain
-from shotcrit.sheet.model import build_sheet
+from shotcrit.sheet.build import build_sheet
 
 
 def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:

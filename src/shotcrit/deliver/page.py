@@ -23,9 +23,10 @@ from shotcrit.deliver.sheet_pdf import Still, shot_stills
 from shotcrit.deliver.typeset import TEMPLATES, clean_all
 from shotcrit.sheet import plain
 from shotcrit.sheet.block import ROW, SVG_CSS, Block
+from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.fonts import fonts_css
 from shotcrit.sheet.layout import columns, frames_a_second, least_width
-from shotcrit.sheet.model import Sheet, build_sheet
+from shotcrit.sheet.model import Sheet
 from shotcrit.sheet.palette import palette_css
 from shotcrit.sheet.rows_svg import block_svg, heads_svg
 from shotcrit.sheet.svg import clean

@@ -16,9 +16,10 @@ from shotcrit.deliver.typeset import compile_pdf
 from shotcrit.errors import InputError
 from shotcrit.sheet import plain
 from shotcrit.sheet.block import HEAD, Block
+from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.layout import columns, frames_a_second, least_width
 from shotcrit.sheet.legend import legend_svg
-from shotcrit.sheet.model import Sheet, build_sheet
+from shotcrit.sheet.model import Sheet
 from shotcrit.sheet.rows_svg import block_svg, heads_svg
 
 Still = Callable[[int, int], bytes]
@@ -99,7 +100,7 @@ def write_sheet_pdf(measured: Measured, path: Path, *, still: Still | None = Non
 
 def shot_stills(sheet: Sheet, still: Still | None) -> dict[int, tuple[str, float]]:
     """A small still of each shot's first frame, as data URI, with its height over its width."""
-    if still is None or sheet.dead is None:
+    if still is None or not sheet.of("picture"):
         return {}
     return {index: (data_uri(jpeg := still(index, STILL_PX)), jpeg_shape(jpeg)) for index in (0, *sheet.cuts)}
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from shotcrit.checks.finding import Curve, Finding, Stroke
 from shotcrit.checks.measured import Measured
-from shotcrit.checks.registry import run_checks
+from shotcrit.checks.registry import column_of, run_checks
 from shotcrit.crit import findings as acts
 from shotcrit.crit.corrected import corrected_readings
 from shotcrit.crit.edits import Edit, make
@@ -45,8 +45,9 @@ from shotcrit.room.shapes.notes import (
     TrayFinding,
     TrayStroke,
 )
-from shotcrit.room.sheet import build_sheet, mark_path
+from shotcrit.room.sheet import build_sheet, drawn_curve, drawn_lanes, mark_path
 from shotcrit.room.work import BEHIND, measure_take
+from shotcrit.sheet.lanes.beside import evidence
 from shotcrit.store.views import SessionView
 
 
@@ -159,7 +160,10 @@ class Judging(Pictures):
     def sheet(self, take_id: str) -> Sheet:
         take, corrections = self.take(take_id), self.corrections(take_id)
         measured = self.measured(take)
-        return build_sheet(take, self.clock(take), measured.readings if measured else None, corrections)
+        judged = self.judgement(take_id)
+        told = [item.finding for item in judged.items if item.state != "dismissed"]
+        drawn = drawn_lanes(take, self.clock(take), judged.measured.readings if judged.measured else None, told)
+        return build_sheet(take, self.clock(take), measured.readings if measured else None, corrections, drawn)
 
     def track_reading(self, take_id: str) -> tuple[str, str]:
         """(a file's name, words, phones and breaths as a TextGrid), as they were corrected by hand."""
@@ -328,6 +332,8 @@ def _tray_finding(item: Judged, markers: list[str]) -> TrayFinding:
         curves=[_curve(curve) for curve in f.curves],
         strokes=[_stroke(stroke) for stroke in f.strokes],
         plan=bool(f.plans),
+        column=column_of(f.check),
+        evidence=[drawn_curve(drawn) for curve in f.curves for drawn in evidence(curve)],
     )
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 
+from shotcrit.checks.finding import Finding
 from shotcrit.clock import FrameClock, Span, runs
 from shotcrit.crit import corrected
 from shotcrit.crit.things import Correction, Take
@@ -21,17 +22,23 @@ from shotcrit.room.shapes.measured import (
     SheetActing,
     SheetBlink,
     SheetBreath,
+    SheetCurve,
     SheetCut,
     SheetGaze,
+    SheetLane,
     SheetLine,
     SheetLook,
     SheetPhone,
     SheetRun,
     SheetSeries,
+    SheetStretch,
     SheetTrack,
     SheetTremor,
     SheetWord,
 )
+from shotcrit.sheet.build import lanes
+from shotcrit.sheet.lanes.gazes import eye_lanes
+from shotcrit.sheet.model import Curve, Lane
 
 NO_SOUND = SoundReadings()
 
@@ -41,8 +48,10 @@ def edges(clock: FrameClock) -> list[float]:
     return [float(edge) for edge in clock.edges]
 
 
-def build_sheet(take: Take, clock: FrameClock, readings: Readings | None, corrections: Sequence[Correction]) -> Sheet:
-    """The sheet of a take. readings: as measured, without corrections; None before the first measurement."""
+def build_sheet(
+    take: Take, clock: FrameClock, readings: Readings | None, corrections: Sequence[Correction], drawn: Iterable[Lane]
+) -> Sheet:
+    """The sheet of a take. readings: as measured, without corrections; None before the first measurement. drawn: with them."""
     sound = (readings.sound if readings else None) or NO_SOUND
     picture = readings.picture if readings else None
     said = corrected.words(sound.words, corrections)
@@ -76,7 +85,30 @@ def build_sheet(take: Take, clock: FrameClock, readings: Readings | None, correc
         looks=[SheetLook(**asdict(look)) for look in _looks(take, readings, len(clock))],
         blinks=[SheetBlink(**asdict(blink)) for blink in readings.blinks] if readings else [],
         acting=[_acting(a) for a in readings.acting] if readings else [],
+        lanes=[_lane(lane) for lane in drawn],
     )
+
+
+def drawn_lanes(take: Take, clock: FrameClock, corrected: Readings | None, findings: Sequence[Finding]) -> tuple[Lane, ...]:
+    """What is drawn. corrected: with the reviewer's corrections; findings: those that the reviewer has not left alone."""
+    if corrected is not None:
+        return lanes(corrected, findings)
+    return tuple(eye_lanes(_looks(take, None, len(clock)), (), ()))
+
+
+def _lane(lane: Lane) -> SheetLane:
+    return SheetLane(
+        column=lane.column,
+        who=lane.who,
+        stretches=[SheetStretch(**asdict(stretch)) for stretch in lane.stretches],
+        curves=[drawn_curve(curve) for curve in lane.curves],
+    )
+
+
+def drawn_curve(curve: Curve) -> SheetCurve:
+    """A curve of the model, packed."""
+    packed = packed_wave(curve.values) if curve.values.ndim == 3 else packed_floats(curve.values)
+    return SheetCurve(id=curve.id, says=curve.says, first=curve.first, values=packed)
 
 
 def _looks(take: Take, readings: Readings | None, frames: int) -> list[Look]:

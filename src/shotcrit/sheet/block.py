@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from shotcrit.sheet.fonts import FACES_CSS, Face, fit, text_width
 from shotcrit.sheet.layout import Column, beat, frames_a_second
+from shotcrit.sheet.marks import STRETCHES
 from shotcrit.sheet.model import Sheet
 from shotcrit.sheet.palette import COLOURS, ink
-from shotcrit.sheet.svg import el, number, path, words
+from shotcrit.sheet.svg import Value, el, number, path, words
 
 ROW = 10.4
 """Height of a row, in points, that all sizes below are meant for."""
@@ -99,19 +100,21 @@ def frame_numbers(block: Block, column: Column) -> list[str]:
     return drawn
 
 
-def _cuts_here(block: Block) -> list[tuple[int, float]]:
-    """Number of the new shot and where its first row begins."""
-    return [(shot, block.y(cut)) for shot, cut in enumerate(block.sheet.cuts, start=2) if block.first <= cut < block.stop]
+def _cuts_here(block: Block) -> list[tuple[str, float]]:
+    """What each cut is called and where the new shot's first row begins."""
+    return [(cut.text, block.y(cut.start)) for cut in block.sheet.stretches("picture", "cut") if block.first <= cut.start < block.stop]
 
 
 def cut_lines(block: Block) -> list[str]:
     """A heavy line over the whole sheet where a new shot begins."""
-    return [el("path", d=path([(0, y), (block.width, y)]), stroke=ink("ink"), stroke_width=1.6) for _, y in _cuts_here(block)]
+    look = STRETCHES["cut"]
+    line: dict[str, Value] = {"stroke": ink(look.line or "ink"), "stroke_width": look.width}
+    return [el("path", d=path([(0, y), (block.width, y)]), **line) for _, y in _cuts_here(block)]
 
 
 def cut_names(block: Block) -> list[str]:
     """A tab at the end of each cut's line."""
-    return [part for shot, y in _cuts_here(block) for part in _tab(block, y, f"cut, shot {shot}")]
+    return [part for text, y in _cuts_here(block) for part in _tab(block, y, text)]
 
 
 def _tab(block: Block, y: float, label: str) -> list[str]:
@@ -150,7 +153,7 @@ def heads(columns: tuple[Column, ...], labels: Mapping[str, str]) -> list[str]:
         text, face, size = fit(labels[column.kind], "k", _HEADING, column.width - 1.5)
         middle = column.x + column.width / 2
         drawn.append(words(middle, 10, text, f"{face} ink", size, text_anchor="middle"))
-        if column.name:
-            text, face, size = fit(column.name, "c", _WHOSE, column.width - 2)
+        if column.lane.who:
+            text, face, size = fit(column.lane.who, "c", _WHOSE, column.width - 2)
             drawn.append(words(middle, 18.5, text, f"{face} soft", size, text_anchor="middle"))
     return drawn

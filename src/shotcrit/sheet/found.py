@@ -5,6 +5,7 @@ from __future__ import annotations
 from shotcrit.sheet.block import Block, plate
 from shotcrit.sheet.fonts import text_width, wrap
 from shotcrit.sheet.layout import Column
+from shotcrit.sheet.marks import WEIGHTS
 from shotcrit.sheet.model import Bracket
 from shotcrit.sheet.palette import ink
 from shotcrit.sheet.svg import el, path, title, words
@@ -15,7 +16,7 @@ _LEAD = 1.12
 """times its size that a label's lines stand apart"""
 _CROWDED, _MOST_LINES = 6, 14
 """Lines of a label where others press, and where none does."""
-COLOUR = {"must": "red", "polish": "ochre", "keep": "green"}
+COLOUR = {weight: look.colour for weight, look in WEIGHTS.items()}
 
 
 def found(block: Block, column: Column) -> list[str]:
@@ -50,7 +51,7 @@ def _bracket(block: Block, x: float, bracket: Bracket) -> str:
         points.insert(0, (x + 4, top))
     if bottom <= block.height:
         points.append((x + 4, bottom))
-    thick = 1.9 if bracket.weight == "must" else 1.0
+    thick = WEIGHTS[bracket.weight].width
     return el("path", title(bracket.says), d=path(points), stroke=ink(COLOUR[bracket.weight]), stroke_width=thick, fill="none")
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from shotcrit.crit.things import Stroke
 from shotcrit.sheet.ink import covered, dashed, ends_path, line_path, pressed_line, thickness
 from shotcrit.sheet.ink_look import LOOK, InkLook, Pencil
-from shotcrit.sheet.svg import el, group, words
+from shotcrit.sheet.svg import Value, el, group, words
 
 WIDE = 640.0
 """The still's width in the drawing's own units."""
@@ -37,9 +37,9 @@ def _pencilled(stroke: Stroke, aspect: float) -> str:
     return "".join(covered(piece) for piece in dashed(line, stroke.width)) if stroke.dashed else covered(line)
 
 
-def _rim(pencil: Pencil, wide: float) -> dict[str, str | float]:
+def _rim(pencil: Pencil, wide: float) -> dict[str, Value]:
     """A thin line round the stroke, and under it, so that it can be seen on any picture."""
-    look: dict[str, str | float] = {"stroke": pencil.rim, "stroke_opacity": LOOK.rim_opacity, "stroke_width": wide}
+    look: dict[str, Value] = {"stroke": pencil.rim, "stroke_opacity": LOOK.rim_opacity, "stroke_width": wide}
     return {**look, "stroke_linejoin": "round", "paint_order": "stroke"}
 
 
@@ -47,9 +47,9 @@ def _line(stroke: Stroke, shape: str, ends: str, pencil: Pencil) -> str:
     wide = thickness(stroke)
     dashes = f"{LOOK.on * wide:.2f} {LOOK.off * wide:.2f}" if stroke.dashed else None
     parts = [(shape, dashes), (ends, None)] if ends else [(shape, dashes)]
-    common = {"fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round"}
-    under = {"stroke": pencil.rim, "stroke_opacity": LOOK.rim_opacity, "stroke_width": wide + LOOK.rim, **common}
-    over = {"stroke": pencil.colour, "stroke_width": wide, **common}
+    common: dict[str, Value] = {"fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round"}
+    under: dict[str, Value] = {"stroke": pencil.rim, "stroke_opacity": LOOK.rim_opacity, "stroke_width": wide + LOOK.rim, **common}
+    over: dict[str, Value] = {"stroke": pencil.colour, "stroke_width": wide, **common}
     return "".join(el("path", d=d, stroke_dasharray=dash, **look) for look in (under, over) for d, dash in parts)
 
 

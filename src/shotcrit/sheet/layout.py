@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
-from shotcrit.sheet.model import Sheet
+from shotcrit.sheet.model import ColumnKey, Lane, Sheet
 
-Kind = Literal["frame", "picture", "sound", "words", "phones", "air", "mouth", "eyes", "body", "found", "notes"]
+NOTHING = Lane("picture")
+"""In columns that are laid from no lane: frame numbers, findings, notes."""
 
 
 @dataclass(frozen=True)
 class Column:
-    """One column. lane: which of the sheet's mouths, eyes or bodies; name: whose, for its head."""
+    """One column of the paper. lane: what stands in it; its `who` is for the head."""
 
-    kind: Kind
+    kind: ColumnKey
     x: float
     width: float
-    lane: int = 0
-    name: str = ""
+    lane: Lane = NOTHING
 
 
-LEAST: dict[Kind, tuple[float, float]] = {
+LEAST: dict[ColumnKey, tuple[float, float]] = {
     "frame": (36, 0.1),
     "picture": (21, 0.4),
     "sound": (30, 1.2),
@@ -37,28 +36,16 @@ LEAST: dict[Kind, tuple[float, float]] = {
 """Least width, and how greedily a column takes what room is left (both found by looking at printed pages)."""
 
 
-def kept(sheet: Sheet) -> list[tuple[Kind, int, str]]:
-    """The columns that have something to show, each with its lane and whose it is."""
-    single: list[tuple[Kind, bool]] = [
-        ("frame", True),
-        ("picture", sheet.dead is not None),
-        ("sound", sheet.wave.size > 0),
-        ("words", bool(sheet.words)),
-        ("phones", bool(sheet.phones)),
-        ("air", bool(sheet.air)),
-    ]
-    found: list[tuple[Kind, int, str]] = [(kind, 0, "") for kind, there in single if there]
-    found += [("mouth", i, lane.who or "") for i, lane in enumerate(sheet.mouths)]
-    found += [("eyes", i, lane.who) for i, lane in enumerate(sheet.eyes)]
-    found += [("body", i, lane.who or "") for i, lane in enumerate(sheet.bodies)]
-    if sheet.found:
-        found.append(("found", 0, ""))
-    return [*found, ("notes", 0, "")]
+def kept(sheet: Sheet) -> list[tuple[ColumnKey, Lane]]:
+    """The columns that have something to show, one for each lane."""
+    lanes: list[tuple[ColumnKey, Lane]] = [(lane.column, lane) for lane in sheet.lanes]
+    found: list[tuple[ColumnKey, Lane]] = [("found", NOTHING)] if sheet.found else []
+    return [("frame", NOTHING), *lanes, *found, ("notes", NOTHING)]
 
 
 def least_width(sheet: Sheet) -> float:
     """The narrowest that the sheet's columns can stand."""
-    return sum(LEAST[kind][0] for kind, _, _ in kept(sheet))
+    return sum(LEAST[kind][0] for kind, _ in kept(sheet))
 
 
 def columns(sheet: Sheet, width: float) -> tuple[Column, ...]:
@@ -66,11 +53,11 @@ def columns(sheet: Sheet, width: float) -> tuple[Column, ...]:
     wanted = kept(sheet)
     least = least_width(sheet)
     spare, shrink = max(0.0, width - least), min(1.0, width / least)
-    greed = sum(LEAST[kind][1] for kind, _, _ in wanted)
+    greed = sum(LEAST[kind][1] for kind, _ in wanted)
     laid, x = [], 0.0
-    for kind, lane, name in wanted:
+    for kind, lane in wanted:
         own = LEAST[kind][0] * shrink + spare * LEAST[kind][1] / greed
-        laid.append(Column(kind, x, own, lane, name))
+        laid.append(Column(kind, x, own, lane))
         x += own
     return tuple(laid)
 

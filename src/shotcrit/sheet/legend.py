@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from shotcrit.sheet.fonts import text_width
 from shotcrit.sheet.found import disc
-from shotcrit.sheet.model import Sheet
+from shotcrit.sheet.marks import CURVES, STRETCHES, WEIGHTS
+from shotcrit.sheet.model import Sheet, Stretch, StretchKind
 from shotcrit.sheet.palette import ink
 from shotcrit.sheet.rows_svg import wrap_svg
-from shotcrit.sheet.svg import el, path, words
+from shotcrit.sheet.shapes import Box, dashes, mark
+from shotcrit.sheet.svg import Value, el, path, words
 
 _SIZE, _LINE, _SIGN, _APART = 7.0, 12.0, 15.0, 13.0
 
@@ -34,45 +36,69 @@ def legend_svg(sheet: Sheet, room: float) -> tuple[str, float]:
 
 def signs(sheet: Sheet) -> Iterator[tuple[list[str], str]]:
     """Each sign in a box of 15 x 12 points, and what it means."""
-    if sheet.cuts:
-        yield [_stroke([(0, 6), (15, 6)], "ink", 1.6)], "cut: first frame of a new shot"
-    if sheet.dead is not None:
-        yield [_stroke([(0, 6), (11, 6)], "graphite", 3.5)], "movement"
-        if sheet.dead.any():
-            box = el("rect", x=1, y=2, width=13, height=8, fill=ink("red"))
-            yield [box, words(7.5, 8.2, "1", "k card", 6, text_anchor="middle")], "dead frame, counted"
-    if sheet.accents:
-        yield [el("path", d=path([(11, 2.5), (11, 9.5), (6.5, 6)], closed=True), class_="ink")], "the voice leans here"
-    if any(not word.sure for word in sheet.words):
+    kinds = {stretch.kind for lane in sheet.lanes for stretch in lane.stretches}
+    curves = {curve.id for lane in sheet.lanes for curve in lane.curves if np.isfinite(curve.values).any()}
+    yield from ((sign(), said) for kind, sign, said in _STRETCHES if kind in kinds)
+    if any(not word.sure for word in sheet.stretches("words")):
         yield [_stroke([(7, 1), (7, 11)], "ink", 1.3, "2 1.6")], "word not sure"
-    if sheet.air:
-        yield [_wedge([(7, 1), (13, 11), (1, 11)])], "breath in"
-        yield [_wedge([(1, 1), (13, 1), (7, 11)])], "breath out"
-    if sheet.mouths:
-        if any(np.isfinite(lane.seen).any() for lane in sheet.mouths):
-            yield [_stroke([(0, 6), (15, 6)], "ink", 1.1)], "mouth as seen, open to the right"
-        yield [_stroke([(0, 6), (15, 6)], "ochre", 0.9, "2.4 1.6")], "mouth as the sound wants it"
-    if sheet.eyes:
-        yield [_look("green", "green-wash", None)], "look that meets"
-        yield [_look("red", "card", "1.5 1.2")], "look that misses"
-        yield (
-            [_stroke([(2, 2), (13, 2)], "ink", 1), _stroke([(2, 6), (13, 6)], "ink", 3.2), _stroke([(2, 10), (13, 10)], "ink", 1)],
-            "blink",
-        )
-    if sheet.bodies:
-        yield [_stroke([(0, 6), (15, 6)], "blue", 1.1)], "lift of the chest, up to the right"
+    yield from (([_curve(series)], said) for series, said in _CURVES.items() if series in curves)
     if sheet.found:
-        yield disc(7.5, 6, 5, 1, "must"), "found, must"
-        yield disc(7.5, 6, 5, 2, "polish"), "found, polish"
+        yield from ((disc(7.5, 6, 5, i, weight), f"{sheet.heads[0]}, {weight}") for i, weight in enumerate(_weights(sheet), start=1))
+
+
+def _weights(sheet: Sheet) -> list[str]:
+    return [weight for weight in WEIGHTS if any(b.weight == weight for b in sheet.found)]
+
+
+def _counted(kind: StretchKind) -> list[str]:
+    return [_shape(kind), words(7.5, 8.2, "1", f"k {STRETCHES[kind].text}", 6, text_anchor="middle")]
+
+
+def _shape(kind: StretchKind) -> str:
+    return mark(Stretch(0, 1, kind), Box(2, 13, 2, 10))
+
+
+def _blink() -> list[str]:
+    return [_stroke([(2, 2), (13, 2)], "ink", 1), _stroke([(2, 6), (13, 6)], "ink", 3.2), _stroke([(2, 10), (13, 10)], "ink", 1)]
+
+
+def _band(kind: StretchKind) -> list[str]:
+    look = STRETCHES[kind]
+    line: dict[str, Value] = {
+        "fill": ink(look.fill or "card"),
+        "stroke": ink(look.line or "ink"),
+        "stroke_width": look.width,
+        "stroke_dasharray": dashes(look.dash),
+    }
+    return [el("rect", x=4, y=1, width=6, height=10, **line)]
+
+
+def _curve(series: str) -> str:
+    look = CURVES[series]
+    return _stroke([(0, 6), (15, 6)], look.colour, look.width, dashes(look.dash))
+
+
+_STRETCHES: tuple[tuple[StretchKind, Callable[[], list[str]], str], ...] = (
+    ("cut", lambda: [_stroke([(0, 6), (15, 6)], "ink", 1.6)], "cut: first frame of a new shot"),
+    ("dead", lambda: _counted("dead"), "dead frame, counted"),
+    ("dead_told", lambda: _counted("dead_told"), "dead frame, and found"),
+    ("lean", lambda: [mark(Stretch(0, 0, "lean"), Box(6, 11, 2.5, 9.5))], "the voice leans here"),
+    ("inhale", lambda: [_shape("inhale")], "breath in"),
+    ("exhale", lambda: [_shape("exhale")], "breath out"),
+    ("smack", lambda: [mark(Stretch(0, 1, "smack"), Box(2, 13, 4.5, 7.5))], "smack"),
+    ("look_met", lambda: _band("look_met"), "eyes meet"),
+    ("look_alone", lambda: _band("look_alone"), "look on its target"),
+    ("look_missed", lambda: _band("look_missed"), "look that misses"),
+    ("look_proposed", lambda: _band("look_proposed"), "look read from the eyes"),
+    ("blink", _blink, "blink"),
+)
+_CURVES = {
+    "picture.movement": "movement",
+    "mouth.seen": "mouth as seen, open to the right",
+    "mouth.wanted": "mouth as the sound wants it",
+    "body.lift": "lift of the chest, up to the right",
+}
 
 
 def _stroke(points: list[tuple[float, float]], colour: str, width: float, dashes: str | None = None) -> str:
     return el("path", d=path(points), stroke=ink(colour), stroke_width=width, stroke_dasharray=dashes, fill="none")
-
-
-def _wedge(points: list[tuple[float, float]]) -> str:
-    return el("path", d=path(points, closed=True), fill=ink("blue-wash"), stroke=ink("blue"), stroke_width=0.7)
-
-
-def _look(colour: str, wash: str, dashes: str | None) -> str:
-    return el("rect", x=4, y=1, width=6, height=10, fill=ink(wash), stroke=ink(colour), stroke_width=0.8, stroke_dasharray=dashes)

@@ -10,6 +10,7 @@ from shotcrit.sheet import found as sheet_found
 from shotcrit.sheet import sound as sheet_sound
 from shotcrit.sheet.block import HEAD, SVG_CSS, Block, Drawer
 from shotcrit.sheet.layout import Column
+from shotcrit.sheet.marks import COLUMNS
 from shotcrit.sheet.model import Sheet
 from shotcrit.sheet.svg import el, group
 
@@ -26,7 +27,7 @@ DRAWERS: Mapping[str, Drawer] = {
     "found": sheet_found.found,
     "notes": sheet_block.stills,
 }
-HEADINGS: Mapping[str, str] = {**{kind: kind for kind in DRAWERS}, "picture": "pic"}
+HEADINGS: Mapping[str, str] = {key: column.head for key, column in COLUMNS.items()}
 
 
 def block_svg(block: Block, *, alone: bool) -> str:

@@ -5,6 +5,7 @@ For a finding's card and for a note's sound; the sheet itself always stands.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import isfinite
 
@@ -13,7 +14,7 @@ import numpy as np
 from shotcrit.checks.finding import Curve
 from shotcrit.clock import Span
 from shotcrit.sheet.fonts import fit
-from shotcrit.sheet.model import Sheet
+from shotcrit.sheet.model import Sheet, Stretch
 from shotcrit.sheet.palette import ink
 from shotcrit.sheet.rows_svg import wrap_svg
 from shotcrit.sheet.svg import el, path, words
@@ -49,7 +50,7 @@ def strip_svg(strip: Strip, curve: Curve | None, *, alone: bool) -> str:
     parts: list[tuple[float, list[str]]] = []
     if strip.sheet.wave.size:
         parts.append((_WAVE, _wave(strip)))
-    if any(w.start < strip.stop and w.stop > strip.first for w in strip.sheet.words):
+    if any(True for _ in _shown_words(strip)):
         parts.append((_WORDS, _words(strip)))
     if curve is not None and curve.seen:
         parts.append((_CURVE, _curve(strip, curve)))
@@ -75,10 +76,14 @@ def _wave(strip: Strip) -> list[str]:
     return [el("path", d=path([*over, *reversed(under)], closed=True), fill=ink("graphite"), stroke=ink("graphite"), stroke_width=0.6)]
 
 
+def _shown_words(strip: Strip) -> Iterator[Stretch]:
+    return (w for w in strip.sheet.stretches("words") if w.start < strip.stop and w.stop > strip.first)
+
+
 def _words(strip: Strip) -> list[str]:
     """Each under its line; a word may reach past its end where the next one leaves it room."""
     drawn = []
-    shown = [w for w in strip.sheet.words if w.start < strip.stop and w.stop > strip.first]
+    shown = list(_shown_words(strip))
     for word, after in zip(shown, [*(strip.x(w.start) for w in shown[1:]), WIDE], strict=True):
         left, right = strip.x(word.start), strip.x(word.stop)
         drawn.append(el("path", d=path([(left + 0.8, 2), (right - 0.8, 2)]), stroke=ink("ink"), stroke_width=1.3))

@@ -13,7 +13,7 @@ from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.looks.propose import looks_of
-from shotcrit.sheet.model import build_sheet
+from shotcrit.sheet.build import build_sheet
 
 SEEDS = range(300, 340)
 """Not the seeds that anything was tuned on."""
@@ -79,6 +79,6 @@ def test_eye_contact_stands_on_the_sheet(up: float, contact: bool) -> None:
     readings, _ = two_hander(7, Fault(up=up))
     readings = replace(readings, looks=looks_of(readings))
     findings = eyeline.run(readings, limits_for(eyeline, {})).findings
-    lanes = {lane.who: lane.looks for lane in build_sheet(Measured(readings, findings, ())).eyes}
-    assert [look.contact for look in lanes["Ben"]] == [contact]
-    assert [look.meets for look in lanes["Ada"]] == [contact]
+    lanes = {lane.who: lane.stretches for lane in build_sheet(Measured(readings, findings, ())).of("eyes")}
+    assert [look.kind for look in lanes["Ben"]] == ["look_met" if contact else "look_alone"]
+    assert [look.kind for look in lanes["Ada"]] == ["look_met" if contact else "look_missed"]

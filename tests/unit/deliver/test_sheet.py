@@ -21,10 +21,9 @@ from shotcrit.checks.measured import Measured
 from shotcrit.deliver.findings_pdf import findings_pdf, write_findings_pdf
 from shotcrit.deliver.sheet_pdf import PAPERS, jpeg_shape, plan_pages, sheet_pdf, write_sheet_pdf
 from shotcrit.errors import InputError
-from shotcrit.sheet.acting import _clear
-from shotcrit.sheet.block import Block
+from shotcrit.sheet.build import build_sheet
+from shotcrit.sheet.lanes.seen import wanted_opening
 from shotcrit.sheet.layout import columns, kept, least_width
-from shotcrit.sheet.model import build_sheet, wanted_opening
 
 HOSTILE = Names(shot="#panic() ]$ \\ <x>", one='灯 "*_`#b', other="</svg><script>", says="$ #set page(fill: red) ] [ \x00 \u202e")
 
@@ -81,11 +80,11 @@ def test_the_same_measurement_gives_the_same_file() -> None:
 
 
 def test_columns_with_nothing_in_them_fold_away() -> None:
-    kinds = [kind for kind, _, _ in kept(build_sheet(measured(level=0)))]
+    kinds = [kind for kind, _ in kept(build_sheet(measured(level=0)))]
     assert kinds == ["frame", "picture", "sound", "air", "found", "notes"]
-    assert [k for k, _, _ in kept(build_sheet(bare()))] == ["frame", "picture", "notes"]
-    assert [k for k, _, _ in kept(build_sheet(sound_only()))] == ["frame", "sound", "words", "phones", "air", "mouth", "notes"]
-    assert [k for k, _, _ in kept(build_sheet(measured()))].count("mouth") == 2
+    assert [k for k, _ in kept(build_sheet(bare()))] == ["frame", "picture", "notes"]
+    assert [k for k, _ in kept(build_sheet(sound_only()))] == ["frame", "sound", "words", "phones", "air", "mouth", "notes"]
+    assert [k for k, _ in kept(build_sheet(measured()))].count("mouth") == 2
 
 
 def test_each_mouth_is_asked_for_what_its_own_phones_ask() -> None:
@@ -171,18 +170,3 @@ def test_a_still_that_is_no_jpeg_is_refused_and_the_old_file_stays(tmp_path: Pat
 def test_jpeg_shape_is_height_over_width() -> None:
     assert jpeg_shape(still(0, 160)) == 90 / 160
     assert jpeg_shape(bytes(cv2.imencode(".jpg", np.zeros((50, 20, 3), np.uint8), [cv2.IMWRITE_JPEG_PROGRESSIVE, 1])[1])) == 2.5
-
-
-@pytest.mark.parametrize(
-    ("blinks", "row"),
-    [((), 0), (((3, 4, 6),), 7), (((12, 13, 15), (1, 2, 2)), 3), (((28, 29, 30),), 0)],
-)
-def test_a_looks_name_stands_clear_of_the_blinks_beside_it(blinks: tuple[tuple[int, int, int], ...], row: int) -> None:
-    """By hand: 10 points a row; the name of 'at lantern' takes about 30 points, five below its band's top or two below the blink's last row."""
-    at = _clear(Block(build_sheet(measured()), 0, 40, 10.0, (), {}), 5.0, 297.0, 30.0, blinks)
-    assert at == (5.0 if row == 0 else row * 10 + 2)
-
-
-def test_a_name_with_no_clear_place_is_left_out() -> None:
-    block = Block(build_sheet(measured()), 0, 40, 10.0, (), {})
-    assert _clear(block, 5.0, 60.0, 30.0, ((2, 3, 3),)) is None

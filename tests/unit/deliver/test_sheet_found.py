@@ -9,9 +9,9 @@ import pytest
 from tests.make.measured import measured
 
 from shotcrit.sheet.block import Block
+from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.found import found
 from shotcrit.sheet.layout import Column
-from shotcrit.sheet.model import build_sheet
 
 LINE = re.compile(r'<text x="[\d.]+" y="([\d.]+)" class="c red"[^>]*>([^<]*)</text>')
 SAID = "mouth, closure: 63 % of the widest opening of the line is still left open"

@@ -10,8 +10,9 @@ import pytest
 from tests.make.measured import FRAMES, measured
 
 from shotcrit.clock import Span
+from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.fonts import text_width
-from shotcrit.sheet.model import build_sheet
+from shotcrit.sheet.model import Stretch
 from shotcrit.sheet.strip import around, strip_svg
 
 WORD = re.compile(r'<text x="([-\d.]+)" y="13"[^>]*class="(\w) ink"[^>]*font-size="([\d.]+)"[^>]*>([^<]*)</text>')
@@ -20,8 +21,9 @@ WORD = re.compile(r'<text x="([-\d.]+)" y="13"[^>]*class="(\w) ink"[^>]*font-siz
 def placed_words(length: float) -> list[tuple[float, float, str]]:
     """(left, right, text) of long words said without a pause, each `length` frames long."""
     made = build_sheet(measured())
-    said = tuple(replace(made.words[0], text="promised", start=i * length, stop=(i + 1) * length) for i in range(int(FRAMES / length)))
-    drawing = strip_svg(around(replace(made, words=said), Span(40, 52)), None, alone=True)
+    said = tuple(Stretch(i * length, (i + 1) * length, "word", "promised") for i in range(int(FRAMES / length)))
+    lanes = tuple(replace(lane, stretches=said) if lane.column == "words" else lane for lane in made.lanes)
+    drawing = strip_svg(around(replace(made, lanes=lanes), Span(40, 52)), None, alone=True)
     found = WORD.findall(drawing)
     return sorted((float(x), float(x) + text_width(text, face, float(size)), text) for x, face, size, text in found)  # type: ignore[arg-type]
 

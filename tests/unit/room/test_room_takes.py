@@ -20,6 +20,7 @@ from tests.make.measured import CUTS, DEAD_TAIL, FRAMES, measured
 from tests.make.rooms import Guest, guest, until
 
 from shotcrit.checks.registry import all_checks
+from shotcrit.sheet.build import build_sheet
 
 TAIL = ("hold", "tail")
 
@@ -90,6 +91,46 @@ def test_the_sheet_shows_what_was_measured(room: Guest) -> None:
     track = sheet["acting"][0]["marks"][0]
     actor = next(a for a in known.acting if a.who == sheet["acting"][0]["who"])
     np.testing.assert_array_equal(_array(track["xy"]), actor.marks[track["mark"]].xy)
+
+
+def test_the_room_gets_the_sent_sheets_own_lanes(room: Guest) -> None:
+    made = build_sheet(measured()).lanes
+    lanes = room.get("/api/takes/TAKE/sheet")["lanes"]
+    assert [(lane["column"], lane["who"]) for lane in lanes] == [(lane.column, lane.who) for lane in made]
+    assert [[s["kind"] for s in lane["stretches"]] for lane in lanes] == [[s.kind for s in lane.stretches] for lane in made]
+    drawn = next(lane for lane in lanes if lane["column"] == "mouth")["curves"][1]
+    assert drawn["id"] == "mouth.seen"
+    np.testing.assert_array_equal(_array(drawn["values"]), next(lane for lane in made if lane.column == "mouth").curves[1].values)
+
+
+def test_what_is_left_alone_is_no_fault_on_the_sheet(room: Guest) -> None:
+    """The look that was said to miss meets again, and the held frames are told by nobody."""
+
+    def kinds(column: str) -> set[str]:
+        lanes = [lane for lane in room.get("/api/takes/TAKE/sheet")["lanes"] if lane["column"] == column]
+        return {stretch["kind"] for lane in lanes for stretch in lane["stretches"]}
+
+    assert {"look_missed"} <= kinds("eyes")
+    assert {"dead_told"} <= kinds("picture")
+    for finding in room.get("/api/takes/TAKE/findings")["findings"]:
+        if finding["check"] in ("eyeline", "hold"):
+            room.post(f"/api/takes/TAKE/findings/{finding['key']}/dismiss", {"reason": "meant so"}, status=200)
+    assert "look_missed" not in kinds("eyes")
+    assert {"dead"} <= kinds("picture")
+    assert "dead_told" not in kinds("picture")
+
+
+def test_a_finding_says_in_which_column_its_evidence_is_drawn(room: Guest) -> None:
+    found = {f["check"]: f for f in room.get("/api/takes/TAKE/findings")["findings"]}
+    assert {check: f["column"] for check, f in found.items()} == {
+        "hold": "picture",
+        "eyeline": "eyes",
+        "breath": "body",
+        "lipsync": "mouth",
+        "contact": "body",
+    }
+    assert [c["id"] for c in found["lipsync"]["evidence"]] == ["evidence.wanted", "evidence.seen"]
+    assert found["hold"]["evidence"] == []
 
 
 def test_a_take_not_yet_measured_has_a_sheet_of_empty_rows(film: Path, tmp_path: Path) -> None:

@@ -6,8 +6,10 @@ from typing import Literal
 
 from pydantic import Field
 
+from shotcrit.checks.about import Column
 from shotcrit.crit.things import Id, Index, Part
 from shotcrit.room.shapes.common import Packed
+from shotcrit.sheet.model import SeriesId, StretchKind
 
 
 class SheetWord(Part):
@@ -159,12 +161,53 @@ class Followed(Part):
     tracks: list[FollowedTrack]
 
 
+class SheetStretch(Part):
+    """Something on rows start .. stop, positions in rows from 0; at `start` alone where the two are the same.
+
+    text : what is written beside it; sure : false is drawn broken; leads : the first word of a line, which says who speaks
+    count : number on its first row, for rows that are counted one by one; 0: they are not
+    event : its place among the sheet's words, phones, breaths or cuts
+    """
+
+    start: float
+    stop: float
+    kind: StretchKind
+    text: str
+    who: str | None
+    sure: bool
+    leads: bool
+    count: int
+    event: Index | None
+
+
+class SheetCurve(Part):
+    """One number a row from row `first` on, 0..1 of the lane's width: float32 [n], NaN where not known.
+
+    'sound.wave' is int8 [n, k, 2], least and greatest in each of k slices of a row, 127 for its loudest
+    """
+
+    id: SeriesId
+    says: str
+    first: Index
+    values: Packed
+
+
+class SheetLane(Part):
+    """What stands in a column, or in one character's part of it; finished, to be painted as the sent sheet is."""
+
+    column: Column
+    who: str | None
+    stretches: list[SheetStretch]
+    curves: list[SheetCurve]
+
+
 class Sheet(Part):
     """Everything the sheet shows, with hand-made corrections put over the measurement.
 
     edges_s : frames + 1 times in seconds; frame i is on screen from edges_s[i] up to edges_s[i + 1]
     wave : int8 [frames, k, 2], least and greatest sample in each of k slices of a frame, 127 = full scale; null without sound
-    repeats : runs of frames that each repeat the frame before (dead frames)
+    repeats : runs of frames that each repeat the frame before, a rhythm's own among them; dead frames are stretches of the lanes
+    lanes : what is drawn, as on the sent sheet; the lists before are what was measured
     movement : how much the picture moves against the frame before
     """
 
@@ -187,6 +230,7 @@ class Sheet(Part):
     looks: list[SheetLook]
     blinks: list[SheetBlink]
     acting: list[SheetActing]
+    lanes: list[SheetLane]
 
 
 class SoundHere(Part):

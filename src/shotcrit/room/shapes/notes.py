@@ -6,8 +6,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from shotcrit.checks.about import Column
 from shotcrit.crit.things import Decision, Id, Index, Marker, Numbers, Part, Rewording, Short, Stroke, Text, Weight
 from shotcrit.room.shapes.common import Version
+from shotcrit.room.shapes.measured import SheetCurve
 
 
 class NewNote(Part):
@@ -150,6 +152,8 @@ class TrayFinding(Part):
 
     state : 'open' to be judged, 'edited' reworded and still open, 'taken', 'dismissed'
     says, try, weight, first, last : as reworded by the reviewer where they did
+    column : of the sheet, where its evidence is drawn; null: its own bracket alone
+    evidence : its curves as they are drawn there
     plan : whether there is a drawing from above and from the side, at .../findings/{key}/plan.svg
     """
 
@@ -172,6 +176,8 @@ class TrayFinding(Part):
     curves: list[TrayCurve]
     strokes: list[TrayStroke]
     plan: bool
+    column: Column | None
+    evidence: list[SheetCurve]
 
 
 class NotMeasuredHere(Part):
