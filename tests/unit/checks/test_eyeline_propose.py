@@ -80,5 +80,5 @@ def test_eye_contact_stands_on_the_sheet(up: float, contact: bool) -> None:
     readings = replace(readings, looks=looks_of(readings))
     findings = eyeline.run(readings, limits_for(eyeline, {})).findings
     lanes = {lane.who: lane.stretches for lane in build_sheet(Measured(readings, findings, ())).of("eyes")}
-    assert [look.kind for look in lanes["Ben"]] == ["look_met" if contact else "look_alone"]
+    assert [look.kind for look in lanes["Ben"]] == ["look_met" if contact else "look_missed"]
     assert [look.kind for look in lanes["Ada"]] == ["look_met" if contact else "look_missed"]
