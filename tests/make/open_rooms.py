@@ -31,7 +31,7 @@ LINES = "Oona: But you promised me the lighthouse.\nBram: I know what I promised
 
 
 @lru_cache(maxsize=8)
-def _looked_at(path: Path, _stamp: int, first_frame: int, sound: Path | None) -> tuple[MovieInfo, FrameClock]:
+def _looked_at(path: Path, _stamp: int, first_frame: int | None, sound: Path | None) -> tuple[MovieInfo, FrameClock]:
     return LocalDesk().look_at(path, first_frame=first_frame, sound=sound)
 
 
@@ -39,7 +39,7 @@ def _looked_at(path: Path, _stamp: int, first_frame: int, sound: Path | None) ->
 class KnownDesk(LocalDesk):
     """Everything is real (pictures, sound, sending) but the measurement, which is written down in make/measured.py. A film is opened once."""
 
-    def look_at(self, path: Path, *, first_frame: int = 1, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
+    def look_at(self, path: Path, *, first_frame: int | None = None, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
         return _looked_at(path, path.stat().st_mtime_ns, first_frame, sound)
 
     def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:

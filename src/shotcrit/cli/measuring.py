@@ -29,7 +29,7 @@ def measure_command(
     scene: options.SceneFile = None,
     sound: options.SoundFile = None,
     rate: options.RateText = None,
-    first_frame: options.FirstFrame = 1,
+    first_frame: options.FirstFrame = None,
     medium: options.MediumKind = "cg",
     limit: options.LimitValues = None,
     characters: options.CharactersFolder = None,

@@ -14,7 +14,10 @@ from shotcrit.measuring.request import MeasureRequest, request_from_files
 
 Medium = Annotated[Path, typer.Argument(metavar="MOVIE|SOUND", help="A movie, a picture sequence (shot.####.png) or a sound.")]
 LinesFile = Annotated[
-    Path | None, typer.Option("--lines", help="What is said: text (Name: words), a screenplay's page, WebVTT, SubRip, or a TextGrid with its own times.")
+    Path | None,
+    typer.Option(
+        "--lines", help="What is said: text (Name: words), a screenplay's page, WebVTT, SubRip, or a TextGrid with its own times."
+    ),
 ]
 CastFile = Annotated[Path | None, typer.Option("--cast", help="Characters, props, marks, looks and contacts (JSON).")]
 MarksTable = Annotated[
@@ -28,7 +31,12 @@ SoundFile = Annotated[Path | None, typer.Option("--sound", help="Sound for a pic
 RateText = Annotated[
     str | None, typer.Option("--rate", help="Frames per second: 24, 23.976, 24000/1001. Default: the movie's own, else 24.")
 ]
-FirstFrame = Annotated[int, typer.Option("--first-frame", help="The number shown for the first picture; studios often use 1001.")]
+FirstFrame = Annotated[
+    int | None,
+    typer.Option(
+        "--first-frame", help="The number shown for the first picture. Default: the number in its name for a run of pictures, else 1."
+    ),
+]
 MediumKind = Annotated[str, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still.")]
 LimitValues = Annotated[list[str] | None, typer.Option("--limit", help="Your own limit, as hold.ends=3; may be repeated.")]
 
@@ -45,7 +53,7 @@ def measure_request(
     scene: Path | None,
     sound: Path | None,
     rate: str | None,
-    first_frame: int,
+    first_frame: int | None,
     medium: str,
     limit: Sequence[str] | None,
     marks: Path | None = None,

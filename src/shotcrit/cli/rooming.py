@@ -43,7 +43,7 @@ def open_command(
     first_frame: Annotated[
         int | None,
         typer.Option(
-            "--first-frame", help="The number shown for the first picture; studios often use 1001. Default: as the crit has it, else 1."
+            "--first-frame", help="The number shown for the first picture. Default: as the crit has it, else a run's own number, else 1."
         ),
     ] = None,
     medium: Annotated[
@@ -65,7 +65,7 @@ def open_command(
         scene=scene,
         sound=None,
         rate=rate,
-        first_frame=1 if first_frame is None else first_frame,
+        first_frame=first_frame,
         medium=medium or "cg",
         limit=None,
     )

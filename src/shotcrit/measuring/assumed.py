@@ -31,7 +31,20 @@ def _of_movie(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
     if request.rate is None and (info.width is None or is_sequence(request.movie)):
         what = "a sound" if info.width is None else "a run of pictures"
         yield Assumed("movie", f"{what} has no rate of its own; {rate_label(info.rate)} frames a second are taken, say another with --rate")
+    yield from _of_numbers(info)
     yield from (Assumed("movie", remark) for remark in info.remarks)
+
+
+def _of_numbers(info: MovieInfo) -> Iterator[Assumed]:
+    """How the frames of a run of pictures are counted, where that is not plainly from 1."""
+    if info.numbered_from is None or info.first_frame == info.numbered_from == 1:
+        return
+    if info.first_frame == info.numbered_from:
+        yield Assumed(
+            "movie", f"frames are counted from {info.first_frame}, the number in the first picture's name; say another with --first-frame"
+        )
+    else:
+        yield Assumed("movie", f"frames are counted from {info.first_frame}, and the pictures' names from {info.numbered_from}")
 
 
 def _of_cast(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from shotcrit.checks.measured import Measured
+from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.findings_pdf import write_findings_pdf
 from shotcrit.deliver.measure_json import write_measure_json
 from shotcrit.deliver.page import write_page
 from shotcrit.deliver.sheet_pdf import write_sheet_pdf
 from shotcrit.errors import InputError
 from shotcrit.media import Movie
+from shotcrit.media.picture_files import plain_stem
 from shotcrit.media.proxy import PROXY_VERSION, proxy_of, still
 from shotcrit.progress import Progress
 from shotcrit.readings.sound.textgrid import write_textgrid
@@ -78,7 +80,7 @@ def send_measured(
     made = []
     for count, delivery in enumerate(wanted):
         progress.step("writing what is sent", count, len(wanted))
-        path = folder / f"{Path(movie.info.name).stem}-{delivery.ending}"
+        path = folder / f"{file_name(plain_stem(movie.info.name))}-{delivery.ending}"
         delivery.write(measured, path, picture)
         made.append(path)
     progress.step("writing what is sent", len(wanted), len(wanted))

@@ -53,6 +53,7 @@ def measure(request: MeasureRequest, bench: Workbench | None = None, *, movie: M
     """
     work = bench or Workbench()
     medium = movie or open_medium(request, work.progress)
+    request = replace(request, first_frame=medium.info.first_frame)
     kept = work.cache.medium(medium.info.sha256)
     readings = Readings(movie=medium.info, clock=medium.clock, medium=request.medium, cast=request.cast)
     sound, picture = _both(request, medium, kept, work)

@@ -25,6 +25,7 @@ class MeasureRequest:
     lines : what is said; track : words and phones with their own times, in place of `lines`
     said_key : names lines and track in the cache
     rate : frames per second that the user insists on; None = the medium's own
+    first_frame : the number shown for the first picture; None = the number in the files' names for a run, else 1
     limits : the reviewer's own limits by 'check.limit'
     learnt : where what is learnt of characters is kept from shot to shot; None = nowhere
     """
@@ -37,7 +38,7 @@ class MeasureRequest:
     scene: Path | None = None
     sound: Path | None = None
     rate: Fraction | None = None
-    first_frame: int = 1
+    first_frame: int | None = None
     medium: Medium = "cg"
     limits: Mapping[str, float] = field(default_factory=dict)
     learnt: Learnt | None = None
@@ -87,14 +88,14 @@ def request_from_files(
     scene: Path | None = None,
     sound: Path | None = None,
     rate: Fraction | None = None,
-    first_frame: int = 1,
+    first_frame: int | None = None,
     medium: Medium = "cg",
     limits: Mapping[str, float] | None = None,
     marks: Path | None = None,
     characters: Path | None = None,
 ) -> MeasureRequest:
     """Read and check everything that goes with the movie before any long work begins."""
-    if abs(first_frame) > MOST_FRAME_NUMBER:
+    if first_frame is not None and abs(first_frame) > MOST_FRAME_NUMBER:
         raise InputError(f"{first_frame} is no usable first frame; studios begin at 1, 101 or 1001")
     said, track, key = said_from_file(lines)
     if scene is not None and not scene.exists():

@@ -19,6 +19,7 @@ from shotcrit.crit.things import Note
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
 from shotcrit.deliver.crit_page import write_crit_page
 from shotcrit.deliver.crit_pdf import write_crit_pdf
+from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.measure_json import write_measure_json
 from shotcrit.deliver.sheet_pdf import write_sheet_pdf
 from shotcrit.errors import InputError
@@ -86,8 +87,7 @@ def send_review(
 
 def _file_name(review: Review) -> str:
     """'lantern_040-take2': nothing in it that a file system minds."""
-    shot = "".join(sign if sign.isalnum() or sign in "-_." else "_" for sign in review.shot.name).strip("._") or "shot"
-    return f"{shot[:80]}-take{review.take.number}"
+    return f"{file_name(review.shot.name)}-take{review.take.number}"
 
 
 def crit_for_delivery(review: Review, measured: Measured, movie: Movie, still: Still | None, progress: Progress) -> CritForDelivery:

@@ -37,6 +37,7 @@ class MovieInfo:
     ended_early : one sentence when the file stops before its own end, else None
     timecode : start time code that the file carries, else None
     sound_path : the sound's own file, when it does not lie in the movie's
+    numbered_from : the number in the name of a run's first picture; None for movies and sounds, and where names carry none
     remarks : one sentence each on what else is odd, such as numbers missing from a run of pictures
     """
 
@@ -56,6 +57,7 @@ class MovieInfo:
     ended_early: str | None = None
     remarks: tuple[str, ...] = ()
     sound_path: Path | None = None
+    numbered_from: int | None = None
 
 
 @dataclass(frozen=True)

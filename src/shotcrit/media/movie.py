@@ -71,14 +71,14 @@ def open_movie(
     path: Path,
     *,
     rate: Fraction | None = None,
-    first_frame: int | None = 1,
+    first_frame: int | None = None,
     sound: Path | None = None,
     progress: Progress | None = None,
 ) -> Movie:
     """Open `path`: a movie, a sound, or pictures (a pattern such as shot.####.png or shot.%04d.png, a folder, one file of a run).
 
     rate : frames per second of pictures or of a sound alone, 24 if not said. A movie has its own; another is refused.
-    first_frame : the number shown for the first picture; None takes a sequence's own first number (1 for movies)
+    first_frame : the number shown for the first picture; None takes the number in the name of a run's first picture, 1 for all else
     sound : a WAV, FLAC or other sound whose first sample belongs to the first picture; counts instead of the movie's own
     Raises MediaError or InputError, one sentence.
     """
@@ -101,7 +101,9 @@ def _open_pictures(run: Run, path: Path, rate: Fraction | None, first_frame: int
     pictures = open_sequence(run, rate or DEFAULT_RATE)
     digest = run_digest(run.files.values(), watch)
     own = _need_sound(sound) if sound else None
-    return _movie(path, run.label, digest, pictures, own, run.first if first_frame is None else first_frame, watch)
+    number = run.frame_number
+    shown = first_frame if first_frame is not None else 1 if number is None else number
+    return _movie(path, run.label, digest, pictures, own, shown, watch, numbered_from=number)
 
 
 def _open_sound_alone(path: Path, rate: Fraction | None, first_frame: int | None, watch: Progress) -> Movie:
@@ -126,7 +128,15 @@ def _need_sound(path: Path) -> SoundSource:
 
 
 def _movie(
-    path: Path, name: str, digest: str, pictures: PictureSource, sound: SoundSource | None, first_frame: int, watch: Progress
+    path: Path,
+    name: str,
+    digest: str,
+    pictures: PictureSource,
+    sound: SoundSource | None,
+    first_frame: int,
+    watch: Progress,
+    *,
+    numbered_from: int | None = None,
 ) -> Movie:
     apart = sound is not None and sound.path != path
     begins = sound.begins_s if sound and apart else pictures.begins_s
@@ -137,5 +147,6 @@ def _movie(
         width=pictures.shape.width, height=pictures.shape.height, first_frame=first_frame, duration_s=pictures.clock.duration,
         sound=sound.info(begins) if sound else None, video_codec=pictures.codec, timecode=pictures.timecode,
         ended_early=pictures.ended_early, remarks=pictures.remarks, sound_path=sound.path if sound and apart else None,
+        numbered_from=numbered_from,
     )  # fmt: skip
     return Movie(info, pictures.clock, pictures, sound)

@@ -11,6 +11,8 @@ from shotcrit.errors import MediaError
 SUFFIXES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".exr")
 MOST_MISSING = 1000
 """Numbers that may be missing from a run; more is a stray file, not a gap. Guess."""
+MOST_FRAME_NUMBER = 9_999_999
+"""Four days of frames; a larger number in a file's name is a date or a serial number (guess)."""
 
 _PATTERN = re.compile(r"(#+|%0?\d*d)")
 _NUMBER = re.compile(r"^(.*?)(\d+)([^\d]*)$")
@@ -18,11 +20,12 @@ _NUMBER = re.compile(r"^(.*?)(\d+)([^\d]*)$")
 
 @dataclass(frozen=True)
 class Run:
-    """files: by number, in order. label: how people write the run."""
+    """files: by number, in order. label: how people write the run. numbered: the numbers are those in the files' names."""
 
     label: str
     folder: Path
     files: dict[int, Path]
+    numbered: bool = True
 
     @property
     def first(self) -> int:
@@ -31,6 +34,11 @@ class Run:
     @property
     def last(self) -> int:
         return max(self.files)
+
+    @property
+    def frame_number(self) -> int | None:
+        """The first picture's frame as its name has it; None where names carry no number, or one that is a date and no frame."""
+        return self.first if self.numbered and self.first <= MOST_FRAME_NUMBER else None
 
     def missing(self) -> list[int]:
         """Numbers between the first and the last that have no file."""
@@ -54,6 +62,14 @@ def find_run(path: Path) -> Run:
     if gap > MOST_MISSING:
         raise MediaError(f"{run.folder / run.label} lacks {gap} of the numbers {run.first} to {run.last}; move stray files away")
     return run
+
+
+def plain_stem(name: str) -> str:
+    """A medium's name without its ending and without the signs that stand for numbers: 'shot' of 'shot.####.png', 'lantern_040' of 'lantern_040.mov'."""
+    stem, pictures = Path(name).stem, Path(name).suffix.lower() in SUFFIXES
+    if not (pictures and _PATTERN.search(stem)):
+        return stem
+    return re.sub(r"[._\- ]{2,}", "_", _PATTERN.sub("", stem)).strip("._- ")
 
 
 def gaps_sentence(run: Run) -> str | None:
@@ -126,4 +142,4 @@ def _around(path: Path) -> Run:
     if parts:
         key = (parts[1], parts[3] + path.suffix)
         return _run(path.parent, key, _runs(path.parent)[key])
-    return Run(path.name, path.parent, {1: path})
+    return Run(path.name, path.parent, {1: path}, numbered=False)

@@ -11,6 +11,7 @@ from shotcrit.crit.things import Take
 from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 from shotcrit.media.info import MovieInfo
+from shotcrit.media.picture_files import plain_stem
 from shotcrit.readings.cast import Cast
 from shotcrit.room.base import login_name
 from shotcrit.room.settings import seed
@@ -22,8 +23,10 @@ from shotcrit.store.person import read_habits
 
 def crit_beside(movie: Path) -> Path:
     """Where the crit of a movie lies when nobody says otherwise: 'lantern_040.mov' -> 'lantern_040.crit' beside it."""
-    stem = movie.stem.rstrip("#%.0123456789d_-") if any(sign in movie.name for sign in "#%") else movie.stem
-    return movie.with_name((stem or "shot") + SUFFIX)
+    beside = movie.with_name((plain_stem(movie.name) or "shot") + SUFFIX)
+    # Crits of runs were once named without the digits before the pattern; one that lies there goes on being the run's.
+    older = movie.with_name((movie.stem.rstrip("#%.0123456789d_-") or "shot") + SUFFIX)
+    return older if plain_stem(movie.name) != movie.stem and older.exists() and not beside.exists() else beside
 
 
 def open_crit(path: Path, *, habits: Path | None = None, team: bool = False) -> CritFile:

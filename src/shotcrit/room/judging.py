@@ -19,6 +19,7 @@ from shotcrit.crit.reaction import drawn_back
 from shotcrit.crit.review import decided
 from shotcrit.crit.things import Correction, Decision, Drawing, Marker, Note, Numbers, Rewording, Take
 from shotcrit.crit.view import NotHere, View, need
+from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.plan_svg import plans_svg
 from shotcrit.elsewhere.near import run_elsewhere
 from shotcrit.errors import ShotcritError, Stopped
@@ -172,7 +173,7 @@ class Judging(Pictures):
         if sound is None or take.sound is None:
             raise NotHere("there is no track reading of this take yet; measure it first, and give it sound")
         text = textgrid_of(sound, take.sound.duration_s, offset_s=take.sound.offset_s)
-        return f"{take.label or 'take'}-{take.number}.TextGrid".replace(" ", "_"), text
+        return f"{file_name(take.label or 'take')}-{take.number}.TextGrid", text
 
     # Findings
 

@@ -54,7 +54,7 @@ class LocalPictures:
     def kept(self) -> Cache:
         return open_cache(root=self.cache)
 
-    def look_at(self, path: Path, *, first_frame: int = 1, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
+    def look_at(self, path: Path, *, first_frame: int | None = None, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
         movie = open_movie(path, first_frame=first_frame, sound=sound)
         return movie.info, movie.clock
 

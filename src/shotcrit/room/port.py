@@ -35,7 +35,7 @@ class Telling(Protocol):
 class PictureDesk(Protocol):
     """Pictures and sound of takes. Errors are ShotcritErrors, one sentence."""
 
-    def look_at(self, path: Path, *, first_frame: int = 1, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
+    def look_at(self, path: Path, *, first_frame: int | None = None, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
         """What a medium is, without measuring it."""
 
     def clock(self, take: Take) -> FrameClock:

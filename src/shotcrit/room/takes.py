@@ -19,6 +19,7 @@ from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError, ShotcritError
 from shotcrit.measuring.request import said_from_text
 from shotcrit.media.info import MovieInfo
+from shotcrit.media.picture_files import plain_stem
 from shotcrit.readings.cast import Cast, LookAt, Placed, parse_cast
 from shotcrit.readings.sound.phoneset import PHONES
 from shotcrit.room.editing import Editing
@@ -57,11 +58,12 @@ def add_take_edit(view: View, info: MovieInfo, *, shot: str | None, label: str =
     same = next((t for t in takes if t.sha256 == info.sha256 and shot in (None, t.shot)), None)
     if same is not None:
         return Edit("add a take", ()), same.id
-    new_shot = Shot(id=new_id(), name=Path(info.name).stem[:200] or "shot") if shot is None else None
+    new_shot = Shot(id=new_id(), name=plain_stem(info.name)[:200] or "shot") if shot is None else None
     target = new_shot.id if new_shot else need(view, Shot, shot or "").id
     older = [t for t in takes if t.shot == target]
     last = max(older, key=lambda t: t.number, default=None)
-    first = {} if last is None else {"first_frame": last.first_frame}
+    # A run of pictures brings its own numbers; a movie is counted as the take before it was.
+    first = {} if last is None or info.numbered_from is not None else {"first_frame": last.first_frame}
     take = take_of(info, shot=target, number=last.number + 1 if last else 1, older=last, label=label, **{**first, **more})
     return Edit("add a take", (*((make(new_shot),) if new_shot else ()), make(take))), take.id
 

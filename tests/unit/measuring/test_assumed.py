@@ -73,9 +73,19 @@ def test_rates_that_nobody_said(tmp_path: Path) -> None:
     wave = make_sound(tmp_path / "kite.wav", tone(1.0))
     assert "24 frames a second are taken" in told(done(MeasureRequest(wave), tmp_path))[0][1]
     found = told(done(MeasureRequest(pictures, sound=wave), tmp_path))
-    assert [about for about, _ in found] == ["movie", "sound"]
-    assert found[1][1] == "The first sample of kite.wav is taken to belong to the first picture."
+    assert [about for about, _ in found] == ["movie", "movie", "sound"]
+    assert found[1][1] == "Frames are counted from 1001, the number in the first picture's name; say another with --first-frame."
+    assert found[2][1] == "The first sample of kite.wav is taken to belong to the first picture."
     assert told(done(MeasureRequest(wave, rate=Fraction(25)), tmp_path)) == []
+
+
+def test_a_run_that_is_counted_otherwise_than_its_names(tmp_path: Path) -> None:
+    run = make_sequence(tmp_path / "run", numbered(3), start=1)
+    assert len(assumed_of(MeasureRequest(run), open_medium(MeasureRequest(run)).info)) == 1
+    request = MeasureRequest(run, first_frame=101, rate=Fraction(24))
+    assert [a.says for a in assumed_of(request, open_medium(request).info)] == [
+        "frames are counted from 101, and the pictures' names from 1"
+    ]
 
 
 def test_a_movie_cut_off_in_its_middle(tmp_path: Path) -> None:

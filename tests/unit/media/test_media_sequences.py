@@ -12,6 +12,7 @@ from tests.make.films import faded, make_sequence, numbered, read_stamp, texture
 
 from shotcrit.errors import MediaError
 from shotcrit.media import open_movie
+from shotcrit.media.picture_files import plain_stem
 
 KINDS = ["png", "jpg", "jpeg", "tif", "tiff", "exr"]
 
@@ -45,10 +46,26 @@ def test_numbers_are_numbers_not_text(tmp_path: Path) -> None:
     assert numbers(open_movie(tmp_path)) == [0, 1, 2, 3]
 
 
-def test_its_own_first_number_when_asked(tmp_path: Path) -> None:
-    make_sequence(tmp_path, numbered(3))
-    assert open_movie(tmp_path).info.first_frame == 1
-    assert open_movie(tmp_path, first_frame=None).info.first_frame == 1001
+def test_frames_count_from_the_number_in_the_name(tmp_path: Path) -> None:
+    make_sequence(tmp_path, numbered(3), skip=(1002,))
+    info = open_movie(tmp_path).info
+    assert (info.first_frame, info.numbered_from, info.frames) == (1001, 1001, 3)
+    info = open_movie(tmp_path, first_frame=1).info
+    assert (info.first_frame, info.numbered_from) == (1, 1001)
+
+
+@pytest.mark.parametrize(("pattern", "start", "shown"), [("shot_%08d.png", 20260315, 1), ("%04d.png", 0, 0), ("a.%d.png", 77, 77)])
+def test_a_number_in_a_name_is_a_frame_or_a_date(tmp_path: Path, pattern: str, start: int, shown: int) -> None:
+    assert open_movie(make_sequence(tmp_path, numbered(2), pattern=pattern, start=start)).info.first_frame == shown
+
+
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [("shot.####.png", "shot"), ("lantern_040_%04d.exr", "lantern_040"), ("a.####.left.png", "a_left"), ("####.png", ""), ("100%done.mov", "100%done"),
+     ("lantern_040.mov", "lantern_040")],
+)  # fmt: skip
+def test_the_name_without_what_stands_for_numbers(name: str, stem: str) -> None:
+    assert plain_stem(name) == stem
 
 
 def test_a_single_picture(tmp_path: Path) -> None:
