@@ -15,7 +15,7 @@ ID = "cadence"
 TITLE = "Cadence and rate"
 HELP = "Names rate conversions, finds doubled and dropped frames, twos that fight a moving camera, a variable rate, sound and picture of unlike length."
 NAME = "cadence"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "picture"
 KINDS = (
     Kind("conversion", "conversion"),
@@ -86,7 +86,9 @@ def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) ->
 
 
 def _twos(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
-    """A figure on twos or threes while the camera moves on every frame."""
+    """A figure on twos or threes while the camera moves on every frame. A stepped pass is on any number, and is meant to be."""
+    if readings.medium == "blocking":
+        return []
     found = []
     pan = limits["pan"] * (readings.movie.width or 1)
     for region in picture.regions:
@@ -111,28 +113,47 @@ def _camera_speed(picture: PictureReadings, shot: Span) -> float:
     return float((camera**2).sum(axis=1).mean() ** 0.5)
 
 
-_SINGLES = {
-    "doubled": ("Frame {} stands twice: it repeats the one before in the middle of a movement.", 0.8),
-    "dropped": ("A frame is missing before {}: the movement goes twice as far there as on either side.", 0.6),
-}
-_TWO_DROPPED = "Two frames are missing before {}: the movement goes three times as far there as on either side."
-"""What is said, and how sure it is (a rule, not a measured probability: a dropped frame can be a drawn accent)."""
+_SURE = {"doubled": 0.9, "dropped": 0.6}
+"""A rule, not a measured probability: a dropped frame can be a drawn accent."""
 
 
 def _singles(readings: Readings, picture: PictureReadings, limits: Limits) -> list[Finding]:
+    """One finding for all doubled frames, and one for all that are missing: they are one fault of export or edit."""
     found = []
     single = {"doubled": picture.cadence.doubled, "dropped": picture.cadence.dropped} if picture.cadence else {}
-    for name, (says, confidence) in _SINGLES.items():
+    for name, confidence in _SURE.items():
         frames = single.get(name, ())
         if len(frames) <= limits[name]:
             continue
+        each = tuple(sorted(set(frames)))
+        span = Span(each[0], each[-1] + 1)
         basis = next(limit.basis for limit in LIMITS if limit.name == name)
-        suggest = f"Check the export and the edit for a {name} frame."
-        for i, count in Counter(frames).items():
-            at = Span(i, i + 1)
-            said = (says if count == 1 else _TWO_DROPPED).format(readings.numbering.text(at))
-            found.append(Finding(ID, name, None, at, count, "frames", limits[name], "must", confidence, said, suggest, basis))
+        suggest = f"Check the export and the edit for {'a ' if len(frames) == 1 else ''}{name} {'frame' if len(frames) == 1 else 'frames'}."
+        says = _doubled(readings, each) if name == "doubled" else _dropped(readings, frames)
+        found.append(
+            Finding(ID, name, None, span, len(frames), "frames", limits[name], "must", confidence, says, suggest, basis, frames=each)
+        )  # fmt: skip
     return found
+
+
+def _doubled(readings: Readings, frames: tuple[int, ...]) -> str:
+    if len(frames) == 1:
+        return f"Frame {readings.numbering.listed(frames)} stands twice: it repeats the one before in the middle of a movement."
+    return f"{counted(len(frames), 'frame')} stand twice, each repeating the one before in the middle of a movement: {readings.numbering.listed(frames)}."
+
+
+def _dropped(readings: Readings, frames: tuple[int, ...]) -> str:
+    """frames : one that goes three times as far stands twice"""
+    far = Counter(frames)
+    if len(far) == 1:
+        missing, times = ("A frame is", "twice") if len(frames) == 1 else ("Two frames are", "three times")
+        return (
+            f"{missing} missing before {readings.numbering.listed(frames[:1])}: the movement goes {times} as far there as on either side."
+        )
+    each = readings.numbering.listed(tuple(far))
+    return (
+        f"{counted(len(frames), 'frame')} are missing, before {each}: the movement goes twice as far there as on either side, or farther."
+    )
 
 
 def _variable(readings: Readings) -> list[Finding]:

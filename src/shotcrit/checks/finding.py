@@ -119,6 +119,7 @@ class Finding:
     basis : where the limit comes from
     rests_on : what is taken for granted and was not measured, each to be read after 'if': 'both cameras tilt alike'. A finding that rests on anything is
         polish, is not surer than MOST_SURE_ASSUMED, and says so in its sentence, whatever the check wrote
+    frames : where one cause shows on single frames within the span, each of them; empty where it shows on the whole span
     causes : what went wrong, for findings that other checks may come upon too
     """
 
@@ -139,6 +140,7 @@ class Finding:
     strokes: tuple[Stroke, ...] = field(default=(), compare=False)
     plans: tuple[Plan, ...] = field(default=(), compare=False)
     rests_on: tuple[str, ...] = ()
+    frames: tuple[int, ...] = ()
     causes: tuple[Cause, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:

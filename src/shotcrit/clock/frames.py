@@ -15,6 +15,9 @@ from math import ceil
 from shotcrit.clock.spans import Span, TimeSpan
 from shotcrit.errors import ReadingError
 
+LISTED = 8
+"""Frames that are told one by one; of more, how many."""
+
 
 @dataclass(frozen=True)
 class FrameClock:
@@ -110,6 +113,12 @@ class Numbering:
 
     def index(self, shown: int) -> int:
         return shown - self.first_frame
+
+    def listed(self, frames: Sequence[int]) -> str:
+        """'8, 33 and 108'; of many the first LISTED, and how many more: '8, 33, 58 and 51 more'."""
+        shown = [str(self.shown(frame)) for frame in frames]
+        told = shown if len(shown) <= LISTED else [*shown[: LISTED - 1], f"{len(shown) - LISTED + 1} more"]
+        return told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
 
     def text(self, span: Span) -> str:
         """'258 to 264', or '258' for one frame."""

@@ -53,7 +53,7 @@ def _card(measured: Measured, sheet: Sheet, number: int, finding: Finding, still
         weight=finding.weight,
         title=plain.title(finding),
         who=finding.who or "",
-        frames=numbering.text(finding.span),
+        frames=plain.frames_of(finding, numbering),
         value=plain.value(finding),
         says=finding.says,
         suggest=finding.suggest,
@@ -68,11 +68,11 @@ def _card(measured: Measured, sheet: Sheet, number: int, finding: Finding, still
 
 
 def shown_frame(finding: Finding, frames: int) -> int:
-    """The frame that the evidence is drawn on, else the middle one."""
+    """The frame that the evidence is drawn on, else the first of single frames, else the middle one."""
     drawn = [s.frame for s in finding.strokes if 0 <= s.frame < frames]
     if drawn:
         return max(sorted(set(drawn)), key=drawn.count)
-    return min((finding.span.start + finding.span.last) // 2, frames - 1)
+    return min(finding.frames[0] if finding.frames else (finding.span.start + finding.span.last) // 2, frames - 1)
 
 
 def _still(measured: Measured, still: Still | None, at: int, strokes: tuple[Stroke, ...], alt: str, alone: bool) -> str:

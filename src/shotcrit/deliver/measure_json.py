@@ -10,7 +10,7 @@ from typing import IO, Any
 
 from shotcrit.checks.finding import Curve, Finding, NotMeasured, Plan, Stroke
 from shotcrit.checks.measured import Measured
-from shotcrit.clock import FrameClock, Numbering, rate_text, runs
+from shotcrit.clock import FrameClock, Numbering, Span, rate_text, runs
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.media.info import MovieInfo, SoundInfo
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
@@ -92,6 +92,7 @@ def finding_part(finding: Finding, numbering: Numbering) -> Json:
         "try": finding.suggest,
         "basis": finding.basis,
         "level": finding.level,
+        "frames": [numbering.shown(frame) for frame in finding.frames],
         "rests_on": list(finding.rests_on),
         "curves": [_curve(c, numbering) for c in finding.curves],
         "strokes": [_stroke(s, numbering) for s in finding.strokes],
@@ -123,6 +124,7 @@ def _events(readings: Readings) -> Json:
     return {
         "cuts": [shown(cut) for cut in cuts],
         **_paced(readings.picture, readings.numbering),
+        **_unacted(readings.picture, readings.numbering),
         **_spoken(sound, readings.clock, readings.numbering),
         **_breathed(sound, readings.clock, readings.numbering),
         "looks": [
@@ -160,9 +162,23 @@ def _paced(picture: PictureReadings | None, numbering: Numbering) -> Json:
         "source_rate": None if cadence.source is None else _real(cadence.source),
     }  # fmt: skip
     return {
-        "dead": [{"first": numbering.shown(run.start), "last": numbering.shown(run.last)} for run in runs(picture.dead)],
+        "dead": [_stretch(run, numbering) for run in runs(picture.dead)],
         "cadence": rhythm,
     }
+
+
+def _unacted(picture: PictureReadings | None, numbering: Numbering) -> Json:
+    """Stretches in which nobody acts."""
+    black, fades, cards = (picture.black, picture.fades, picture.cards) if picture else ((), (), ())
+    return {
+        "black": [_stretch(span, numbering) for span in black],
+        "fades": [{**_stretch(fade.span, numbering), "kind": fade.kind} for fade in fades],
+        "cards": [_stretch(span, numbering) for span in cards],
+    }
+
+
+def _stretch(span: Span, numbering: Numbering) -> Json:
+    return {"first": numbering.shown(span.start), "last": numbering.shown(span.last)}
 
 
 def _breathed(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Json:

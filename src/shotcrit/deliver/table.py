@@ -66,7 +66,7 @@ def _findings(findings: tuple[Finding, ...], numbering: Numbering) -> Renderable
             ("\n" + clean(plain.measure_of(finding)), "dim"),
         )
         found = Text.assemble(plain.title(finding), "\n", clean(plain.value(finding)), "\n", (finding.weight, _STYLE[finding.weight]))
-        table.add_row(str(index), numbering.text(finding.span), found, said)
+        table.add_row(str(index), plain.frames_of(finding, numbering), found, said)
     return table
 
 

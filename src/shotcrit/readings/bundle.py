@@ -7,14 +7,15 @@ from typing import Literal
 
 import numpy as np
 
-from shotcrit.clock import FrameClock, Numbering
+from shotcrit.clock import FrameClock, Numbering, Span
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.acting import Acting, CameraView
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, Tremor, Voicing, Word
-from shotcrit.readings.seen import BoolArray, Cadence, Flashing, FloatArray, FrozenRegion, LiveRegion
+from shotcrit.readings.seen import BoolArray, Cadence, Fade, Flashing, FloatArray, FrozenRegion, LiveRegion
 
-Medium = Literal["cg", "drawn"]
+Medium = Literal["cg", "drawn", "blocking"]
+"""blocking : a stepped pass, whose holds and jumps are meant."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ class PictureReadings:
     cuts : index of the first frame of each new shot; the first shot's 0 is not in it
     noise : the estimated noise of an unchanged picture, in 8-bit luma steps
     cadence : the rhythm of new pictures
+    black, fades, cards : stretches in which nobody acts: see picture/unacted.py
     frozen : stops of a region while the rest moves on; regions : the patches with a life of their own
     flashing : changes of light
     centre : float32 [shape=(n_frames, 2)]; where the picture moves, x and y as fractions of it; nan where nothing moves
@@ -66,6 +68,9 @@ class PictureReadings:
     cuts: tuple[int, ...]
     noise: float
     cadence: Cadence | None = None
+    black: tuple[Span, ...] = ()
+    fades: tuple[Fade, ...] = ()
+    cards: tuple[Span, ...] = ()
     frozen: tuple[FrozenRegion, ...] = ()
     regions: tuple[LiveRegion, ...] = ()
     flashing: Flashing | None = None
@@ -76,6 +81,14 @@ class PictureReadings:
     def dead(self) -> BoolArray:
         """bool [shape=(n_frames,)]: repeats that belong to no rhythm."""
         return self.repeats if self.cadence is None else self.repeats & ~self.cadence.rhythm
+
+    @property
+    def acted(self) -> BoolArray:
+        """bool [shape=(n_frames,)]: neither black, nor a card, nor within a fade. All else is no acting, and is judged as none."""
+        found = np.ones(len(self.repeats), np.bool_)
+        for span in (*self.black, *self.cards, *(fade.span for fade in self.fades)):
+            found[span.start : span.stop] = False
+        return found
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ FloatArray = npt.NDArray[np.float32]
 BoolArray = npt.NDArray[np.bool_]
 
 CadenceKind = Literal["step", "conversion", "pulldown"]
+FadeKind = Literal["in", "out", "dissolve"]
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,14 @@ class Cadence:
     rhythm: BoolArray
     doubled: tuple[int, ...] = ()
     dropped: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Fade:
+    """The whole picture goes one way from `span`'s first frame to its last: in from black or one colour, out to it, or over to another picture."""
+
+    span: Span
+    kind: FadeKind
 
 
 @dataclass(frozen=True)

@@ -326,6 +326,7 @@ def _tray_finding(item: Judged, markers: list[str]) -> TrayFinding:
         weight=words.weight or f.weight,
         confidence=f.confidence,
         level=f.level,
+        frames=list(f.frames),
         says=f.says if words.says is None else words.says,
         suggest=f.suggest if words.suggest is None else words.suggest,
         decision=item.decision,

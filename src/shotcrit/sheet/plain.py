@@ -8,10 +8,15 @@ from math import isfinite
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import kind_of, name_of
-from shotcrit.clock import rate_label
+from shotcrit.clock import Numbering, rate_label
 from shotcrit.counted import counted, quantity, real
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
+
+
+def frames_of(finding: Finding, numbering: Numbering) -> str:
+    """Where a finding is, as shown: '258 to 264', or each of single frames: '8, 33 and 108'."""
+    return numbering.listed(finding.frames) if finding.frames else numbering.text(finding.span)
 
 
 def value(finding: Finding) -> str:

@@ -14,7 +14,7 @@ ID = "hold"
 TITLE = "Holds and dead frames"
 HELP = "Finds frames that repeat the one before: at the head or tail of a shot, inside it, or in one character while the rest moves on."
 NAME = "hold"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "picture"
 KINDS = (
     Kind("head", "head", "still"),
@@ -53,9 +53,12 @@ def run(readings: Readings, limits: Limits) -> Result:
         return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
     if len(readings.clock) < 2:
         return Result(not_measured=(NotMeasured(ID, None, "at least two pictures"),))
+    if readings.medium == "blocking":
+        return Result()  # a stepped pass stands and jumps on purpose
     found: list[Finding] = []
+    dead = picture.dead & picture.acted
     for first, stop in ((shot.start, shot.stop) for shot in shots_of(readings)):
-        for hold in runs(picture.dead[first:stop]):
+        for hold in runs(dead[first:stop]):
             span = Span(first + hold.start, first + hold.stop)
             found += _judge(readings, span, (first, stop), limits)
             found += _exit(readings, picture, span, stop, limits)
@@ -89,13 +92,16 @@ def _judge(readings: Readings, span: Span, shot: tuple[int, int], limits: Limits
     limit = _allowed(readings, kind, limits)
     if len(span) <= limit:
         return []
-    weight: Weight = "polish" if kind == "inside" or readings.medium == "drawn" else "must"
+    whole = len(span) == shot[1] - shot[0] - 1
+    # A shot without any movement may be a card or a plate: only a person can tell.
+    weight: Weight = "polish" if kind == "inside" or whole or readings.medium == "drawn" else "must"
     verb, repeat = ("is", "repeats") if len(span) == 1 else ("are", "repeat")
     count = f"{counted(len(span), 'frame')} {verb} dead: {readings.numbering.text(span)} {repeat} frame {readings.numbering.shown(span.start - 1)}"
-    whole = len(span) == shot[1] - shot[0] - 1
     says = {
         "head": f"The shot starts on a still picture; {count}.",
-        "tail": f"The shot dies before its end; {count}." if not whole else f"Nothing moves in the whole shot; {count}.",
+        "tail": f"The shot dies before its end; {count}."
+        if not whole
+        else f"Nothing moves from the shot's first picture to its last; {count}.",
         "inside": f"Everything stops inside the shot; {count}.",
     }[kind]
     suggest = {
@@ -119,7 +125,7 @@ def _confidence(readings: Readings, frames: int) -> float:
 
 def _exit(readings: Readings, picture: PictureReadings, span: Span, stop: int, limits: Limits) -> list[Finding]:
     """From dead still to full speed in one frame."""
-    if len(span) < limits["exit_hold"] or span.stop >= stop:
+    if len(span) < limits["exit_hold"] or span.stop >= stop or not picture.acted[span.stop]:
         return []
     after = picture.movement.values[span.stop : min(stop, span.stop + FULL_SPEED_WITHIN)]
     full = float(after.max()) if len(after) > 2 else float("nan")
@@ -144,23 +150,23 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
         span = frozen.span
         shot = next(s for s in edges if s[0] <= span.start < s[1])
         kind = _place(span, shot)
-        limit = _allowed(readings, kind, limits)
+        limit = limits["drawn"] if readings.medium == "drawn" else limits["inside"]
         if len(span) <= limit:
             continue
         figure = figure_in(readings, picture, span, frozen.box)
         if figure is not None and figure.moves:
             continue
         outline = Stroke(span.start, "patch", frozen.box.outline, f"still for {counted(len(span), 'frame')}")
-        # A region may be anything: a short stop may be somebody who rightly rests, and never holds a shot back.
-        short = kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
-        weight: Weight = "polish" if short else "must"
+        # A region that no marks name may be anything, and a short stop somebody who rightly rests: neither holds a shot back.
+        light = figure is None or kind == "inside" or readings.medium == "drawn" or len(span) < limits["region_must"]
+        weight: Weight = "polish" if light else "must"
         who, level = (figure.who, figure.level) if figure else _NOBODY
         name = who or f"The figure {frozen.box.where}"
         says = f"{name} freezes over {readings.numbering.text(span)}, {counted(len(span), 'dead frame')}, while the picture around it moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
         found.append(
-            Finding(ID, "region", who, span, float(len(span)), "frames", limit, weight, confidence, says, suggest, _basis(kind, readings), level,
+            Finding(ID, "region", who, span, float(len(span)), "frames", limit, weight, confidence, says, suggest, _basis("inside", readings), level,
                     strokes=(outline,))
         )  # fmt: skip
     return found

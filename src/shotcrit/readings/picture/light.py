@@ -10,9 +10,10 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.media.blocks import Rows
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
-from shotcrit.readings.picture.stillness.grid import CELLS, COLUMNS, LINES, Floats
+from shotcrit.readings.picture.stillness.grid import CELLS, COLUMNS, LINES, Floats, stretches
 
 WIDTH = 256
 """px; PySceneDetect itself brings pictures down to about this width by default."""
@@ -55,6 +56,13 @@ def content_scores(before: npt.NDArray[np.uint8] | None, after: npt.NDArray[np.u
         return 0.0, 0.0, 0.0, 0.0
     hue, saturation, brightness, _ = (float(v) for v in cv2.mean(cv2.absdiff(before, after)))
     return (hue + saturation + brightness) / 3, hue, saturation, brightness
+
+
+def scores(rows: Rows) -> tuple[Floats, Floats]:
+    """content_val and delta_lum of all of LightReader's rows, each float32 [shape=(n,)]."""
+    parts = [rows[at.start : at.stop][:, [0, SCORES.index("delta_lum")]] for at in stretches(len(rows))]
+    found = np.concatenate([np.zeros((0, 2), np.float32), *parts])
+    return found[:, 0], found[:, 1]
 
 
 def split(rows: Floats) -> tuple[Floats, Floats]:

@@ -16,12 +16,13 @@ from shotcrit.media.passes import Reader
 from shotcrit.readings.bundle import PictureReadings, Series
 from shotcrit.readings.picture.cuts import find_cuts
 from shotcrit.readings.picture.flashes import transitions
-from shotcrit.readings.picture.light import LightReader, split
-from shotcrit.readings.picture.stillness.cadence import read_cadence
+from shotcrit.readings.picture.light import LightReader, scores, split
+from shotcrit.readings.picture.stillness.cadence import Seen, read_cadence
 from shotcrit.readings.picture.stillness.frozen import find_frozen, regions
 from shotcrit.readings.picture.stillness.grid import Cells, Floats, Movements, cell_places, movements_of, stretches, sureness
 from shotcrit.readings.picture.stillness.movement import SURE, MovementReader
 from shotcrit.readings.picture.stillness.still import find_repeats
+from shotcrit.readings.picture.unacted import cell_lumas, find_black, find_cards, find_fades, flags_of, without_black
 from shotcrit.readings.shots import shots_between
 
 PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader)
@@ -38,24 +39,32 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
                 f"the picture reading '{reader.NAME}' does not cover the movie's {counted(len(clock), 'frame')}; measure the movie again"
             )
     cells, lights = movements_of(rows[MovementReader.NAME]), rows[LightReader.NAME]
-    content = np.concatenate([split(lights[at.start : at.stop])[0] for at in stretches(len(clock))] or [np.zeros(0, np.float32)])
+    content, change = scores(lights)
     still = find_repeats(cells)
-    cuts = find_cuts(content, lights, cells.unmatched)
+    luma = cell_lumas(cells)
+    black = find_black(luma)
+    cuts = without_black(find_cuts(content, lights, cells.unmatched), black)
+    fades = find_fades(luma, change, cuts, black)
     parts = shots_between(cuts, len(clock))
     moved = np.where(still.repeats, 0, cells.movement).astype(np.float32)
     moved[list(cuts)] = np.nan
-    cadence = read_cadence(still.repeats, moved, info.rate, parts)
+    cards = find_cards(luma, moved, cuts, (*black, *(fade.span for fade in fades)))
     up = np.asarray((info.width or 1) / np.maximum(np.nan_to_num(cells.size[:, 0], nan=1.0), 1), np.float32)
     moved[0] = np.nan
     patches = regions(cells, parts)
     series = Series("movement", "px", (moved * up).astype(np.float32))
+    acted = ~flags_of((*black, *cards, *(fade.span for fade in fades)), len(clock))
+    cadence = read_cadence(Seen(still.repeats, moved, change, acted, parts), info.rate)
     return PictureReadings(
         still.repeats,
         series,
         cuts,
         still.noise,
         cadence=cadence,
-        frozen=tuple(find_frozen(cells, patches, still.repeats)),
+        black=black,
+        fades=fades,
+        cards=cards,
+        frozen=tuple(find_frozen(cells, patches, still.repeats, acted)),
         regions=tuple(patch.seen(still.repeats) for patch in patches),
         flashing=transitions(_pictures(lights), len(clock)),
         centre=centre_of_movement(cells, still.repeats),

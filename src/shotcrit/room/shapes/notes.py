@@ -154,6 +154,7 @@ class TrayFinding(Part):
     says, try, weight, first, last : as reworded by the reviewer where they did
     column : of the sheet, where its evidence is drawn; null: its own bracket alone
     evidence : its curves as they are drawn there
+    frames : each frame, where one cause shows on single ones; else empty
     plan : whether there is a drawing from above and from the side, at .../findings/{key}/plan.svg
     """
 
@@ -169,6 +170,7 @@ class TrayFinding(Part):
     weight: Literal["must", "polish", "keep"]
     confidence: float
     level: int
+    frames: list[Index]
     says: str
     suggest: str = Field(alias="try")
     decision: Decision | None

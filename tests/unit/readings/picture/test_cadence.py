@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from shotcrit.clock import Span
-from shotcrit.readings.picture.stillness.cadence import expected_repeats, read_cadence
+from shotcrit.readings.picture.stillness.cadence import Seen, expected_repeats, read_cadence
 
 RATES = [(24, 25), (24, 30), (25, 30), (24, 60), (30, 60), (24, 48), (25, 50), (24, 50), (25, 60)]
 
@@ -21,7 +21,14 @@ def rhythm(source: int, rate: int, frames: int) -> np.ndarray:
 
 def read(repeats: np.ndarray, rate: Fraction, movement: float = 3.0):  # type: ignore[no-untyped-def]
     moved = np.where(repeats, 0, movement).astype(np.float32)
-    return read_cadence(repeats, moved, rate, [Span(0, len(repeats))])
+    return paced(moved, rate, repeats=repeats)
+
+
+def paced(moved: np.ndarray, rate: Fraction = Fraction(24), *, repeats: np.ndarray | None = None, change: np.ndarray | None = None):  # type: ignore[no-untyped-def]
+    """One shot in which somebody acts on every frame. change : of the pixels; as the movement says where not said"""
+    n = len(moved)
+    still = np.zeros(n, np.bool_) if repeats is None else repeats
+    return read_cadence(Seen(still, moved, moved if change is None else change, np.ones(n, np.bool_), [Span(0, n)]), rate)
 
 
 @pytest.mark.parametrize(("source", "rate"), RATES)
@@ -79,13 +86,13 @@ def test_one_doubled_and_one_dropped_frame() -> None:
     assert read(repeats, Fraction(24)).doubled == (30,)
     moved = np.full(60, 3.0, np.float32)
     moved[20] = 6.2
-    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [Span(0, 60)]).dropped == (20,)
+    assert paced(moved, Fraction(24)).dropped == (20,)
 
 
 def test_a_fast_accent_is_no_dropped_frame() -> None:
     moved = np.full(60, 3.0, np.float32)
     moved[19:23] = 5, 9, 7, 4
-    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [Span(0, 60)]).dropped == ()
+    assert paced(moved, Fraction(24)).dropped == ()
 
 
 def swing(doubled: int | None = None) -> tuple[np.ndarray, np.ndarray]:
@@ -100,19 +107,19 @@ def swing(doubled: int | None = None) -> tuple[np.ndarray, np.ndarray]:
 def test_the_still_moment_of_a_turn_is_no_doubled_frame() -> None:
     repeats, moved = swing()
     assert np.flatnonzero(repeats).tolist() == [24]
-    assert read_cadence(repeats, moved, Fraction(24), [Span(0, 48)]).doubled == ()
+    assert paced(moved, Fraction(24), repeats=repeats).doubled == ()
 
 
 @pytest.mark.parametrize("at", [8, 14, 36])
 def test_a_doubled_frame_of_the_same_swing_is_told(at: int) -> None:
     repeats, moved = swing(at)
-    assert at in read_cadence(repeats, moved, Fraction(24), [Span(0, 48)]).doubled
+    assert at in paced(moved, Fraction(24), repeats=repeats).doubled
 
 
 @pytest.mark.parametrize(("source", "rate"), [(25, 24), (30, 24), (30, 25)])
 def test_conversions_by_leaving_out_are_one_conversion(source: int, rate: int) -> None:
     moved = np.diff(np.arange(121) * source // rate, prepend=-1).astype(np.float32) * 3
-    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(rate), [Span(0, 121)])
+    found = paced(moved, Fraction(rate))
     assert (found.kind, found.source, found.dropped) == ("conversion", source, ())
     assert found.name == f"{source} to {rate} frames per second by leaving out"
 
@@ -120,14 +127,14 @@ def test_conversions_by_leaving_out_are_one_conversion(source: int, rate: int) -
 def test_dropped_frames_without_a_beat_stay_dropped_frames() -> None:
     moved = np.full(121, 3, np.float32)
     moved[[20, 37, 71, 90]] = 6
-    found = read_cadence(np.zeros(121, np.bool_), moved, Fraction(24), [Span(0, 121)])
+    found = paced(moved, Fraction(24))
     assert (found.kind, found.dropped) == ("step", (20, 37, 71, 90))
 
 
 def test_two_frames_dropped_at_once_count_as_two() -> None:
     moved = np.full(60, 3, np.float32)
     moved[30] = 9
-    assert read_cadence(np.zeros(60, np.bool_), moved, Fraction(24), [Span(0, 60)]).dropped == (30, 30)
+    assert paced(moved, Fraction(24)).dropped == (30, 30)
 
 
 def test_a_part_of_a_shot_on_twos_is_no_row_of_doubled_frames() -> None:
@@ -136,3 +143,60 @@ def test_a_part_of_a_shot_on_twos_is_no_row_of_doubled_frames() -> None:
     repeats[70] = True
     found = read(repeats, Fraction(24))
     assert found.doubled == (70,)
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.2, True), (0.5, False)])
+def test_a_frame_is_doubled_only_where_the_pixels_say_so_too(share: float, told: bool) -> None:
+    """A slow moment in a swaying shot was called doubled: its pixels changed by half of what they changed on either side."""
+    moved = np.full(60, 3, np.float32)
+    repeats = np.arange(60) == 30
+    change = np.full(60, 2, np.float32)
+    change[30] *= share
+    assert paced(np.where(repeats, 0, moved).astype(np.float32), repeats=repeats, change=change).doubled == ((30,) if told else ())
+
+
+@pytest.mark.parametrize(("times", "told"), [(1.8, True), (1.2, False)])
+def test_a_frame_is_missing_only_where_the_pixels_say_so_too(times: float, told: bool) -> None:
+    """All eight dropped frames that were told of strangers' clips were false: something small went faster, the picture did not."""
+    moved, change = np.full(60, 3, np.float32), np.full(60, 2, np.float32)
+    moved[30], change[30] = 6, 2 * times
+    assert paced(moved, change=change).dropped == ((30,) if told else ())
+
+
+def test_nothing_is_told_beside_a_fade() -> None:
+    repeats = np.arange(60) == 30
+    moved = np.where(repeats, 0, 3).astype(np.float32)
+    acted = np.arange(60) < 31
+    assert read_cadence(Seen(repeats, moved, moved, acted, [Span(0, 60)]), Fraction(24)).doubled == ()
+
+
+def test_gaps_that_alternate_are_one_conversion() -> None:
+    """24 to 30 by gaps of 5, 4 and 6, as some converters make them; a repeat in eight is hidden by noise."""
+    at = np.cumsum([5, 4, 6] * 12)
+    change = np.full(at[-1] + 4, 2, np.float32)
+    change[np.delete(at, slice(3, None, 8))] = 0.05
+    found = paced(np.full(len(change), 3, np.float32), Fraction(30), repeats=change < 1, change=change)
+    assert (found.kind, found.name, found.doubled) == ("conversion", "24 to 30 frames per second by repeats", ())
+
+
+@pytest.mark.parametrize("source", [16, 17, 18, 20])
+def test_a_conversion_from_a_rate_that_nobody_would_guess_is_told_about(source: int) -> None:
+    """Silent film was shot at 16 to 24 (common practice, no source)."""
+    found = read(rhythm(source, 25, 150), Fraction(25))
+    assert (found.kind, found.name) == ("conversion", f"about {source} to 25 frames per second by repeats")
+    assert found.doubled == ()
+
+
+def test_repeats_without_a_beat_are_none() -> None:
+    rng = np.random.default_rng(7)
+    for _ in range(40):
+        change = np.where(rng.random(200) < 0.15, 0.05, 2).astype(np.float32)
+        assert paced(np.full(200, 3, np.float32), Fraction(30), repeats=change < 1, change=change).kind == "step"
+
+
+def test_a_missing_picture_moves_nowhere_and_breaks_nothing() -> None:
+    moved = np.full(60, 3, np.float32)
+    moved[30] = np.nan
+    assert paced(moved).dropped == ()
+    moved[[29, 31]] = np.nan
+    assert paced(moved).doubled == ()

@@ -49,8 +49,15 @@ adds up where each step of it drowns in noise (guess)."""
 CAMERA_STANDS = 0.3
 """px of the small picture that the set may travel over a stop for the camera to stand. Where it moves, a frozen figure at another depth drifts
 against the set, but as one; then only cells that leave the figure's own movement count (guess)."""
-NEAR = 6
-"""frames before and after a stop within which the region must have moved (guess)."""
+NEAR, LEAST_NEAR = 6, 3
+"""frames before and after a stop, and how many of them the region must move on: a figure that walks in or out, or a picture that settles, does not (guess)."""
+LEAST_FIGURE, MOST_FIGURE = 8, 72
+"""cells of a patch that can be a figure: 6 to 50 in a hundred of the picture (guess: smaller ones were needles and captions, larger ones the picture)."""
+FAST_SET = 2.0
+"""px of the small picture a frame that the set may move: what stands in a faster pan cannot be told from what is pulled along (guess)."""
+STANDING_PEAK, MOVING_PEAK = 1.0, 4.0
+"""luma steps: the patch's mean peak over a stop, at the most, where the camera stands and where pictures were laid over each other. Figures made to freeze
+have 0.3 and 3.0; strangers' figures that were called frozen had 2.9 and 19 to 74."""
 
 
 @dataclass(frozen=True)
@@ -129,19 +136,34 @@ def regions(cells: Movements, shots: Sequence[Span]) -> list[Region]:
     return found
 
 
-def find_frozen(cells: Movements, found_regions: list[Region], repeats: Flags) -> list[FrozenRegion]:
-    """Stops of a region while the rest of the picture moves. Frames on which the whole picture repeats are not among them."""
+def find_frozen(cells: Movements, found_regions: list[Region], repeats: Flags, acted: Flags) -> list[FrozenRegion]:
+    """Stops of a region while the rest of the picture moves. Frames on which the whole picture repeats, or nobody acts, are not among them."""
     found = []
     for region in found_regions:
-        first, stop = region.shot.start, region.shot.stop
+        if not LEAST_FIGURE <= region.patch.sum() <= MOST_FIGURE:
+            continue
         dead = ~region.alive
-        dead[: first + 1], dead[stop:] = False, False
+        dead[: region.shot.start + 1], dead[region.shot.stop :] = False, False
         for run in runs(dead):
-            whole = repeats[run.start : run.stop].mean() > 0.5
-            beside = region.alive[max(first, run.start - NEAR) : min(stop, run.stop + NEAR)].any()
-            if len(run) >= LEAST_FROZEN and beside and not whole and not drifts(cells.part(run.start, run.stop), region.patch):
+            told = len(run) >= LEAST_FROZEN and acted[run.start : run.stop].all() and repeats[run.start : run.stop].mean() <= 0.5
+            if told and _stops_and_goes(region, run) and _stands(cells.part(run.start, run.stop), region.patch):
                 found.append(FrozenRegion(run, region.box))
     return found
+
+
+def _stops_and_goes(region: Region, stop: Span) -> bool:
+    """Whether the region moves before the stop and after it, as far as the shot goes."""
+    before = region.alive[max(region.shot.start + 1, stop.start - NEAR) : stop.start]
+    after = region.alive[stop.stop : min(region.shot.stop, stop.stop + NEAR)]
+    sides = [side for side, known in ((before, stop.start > region.shot.start + 1), (after, stop.stop < region.shot.stop)) if known]
+    return bool(sides) and all(side.sum() >= LEAST_NEAR for side in sides)
+
+
+def _stands(stop: Cells, patch: Flags) -> bool:
+    """Whether the patch stands to the pixel over a stop, and the camera is slow enough to tell. stop : the frames of it, and no others"""
+    of_set = np.linalg.norm(set_movement(stop.camera + stop.left, stop.size), axis=-1).mean(axis=(1, 2))
+    most = MOVING_PEAK if stop.warped.any() else STANDING_PEAK
+    return bool(of_set.max() < FAST_SET and stop.peak[:, patch].mean() < most and not drifts(stop, patch))
 
 
 def drifts(stop: Cells, patch: Flags) -> bool:
