@@ -10,9 +10,9 @@ from shotcrit.checks.measured import Measured
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.errors import InputError
 from shotcrit.sheet.block import HEAD, ROW, SVG_CSS, Block
+from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.fonts import fonts_css
 from shotcrit.sheet.layout import columns, least_width
-from shotcrit.sheet.model import build_sheet
 from shotcrit.sheet.palette import ink
 from shotcrit.sheet.rows_svg import block_svg, heads_svg, wrap_svg
 from shotcrit.sheet.svg import el

@@ -41,7 +41,7 @@ from shotcrit.measuring.request import request_from_files
 from shotcrit.media import Movie
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.bundle import Medium, SoundReadings
-from shotcrit.sheet.model import wanted_opening
+from shotcrit.sheet.lanes.seen import wanted_opening
 
 Step = Callable[[str, float, float | None], None]
 """Is told the stage, how much of it is done, and of how much (None where that is not known). What it raises stops the work."""
