@@ -112,7 +112,7 @@ def _first_look(page: Page) -> None:
     press(page, "Escape")
     page.get_by_role("heading", name="2 moments bothered you.").wait_for()
     page.get_by_role("button", name="to the desk").click()
-    page.get_by_text("Where it bothered you at first look").wait_for()
+    page.get_by_text("it bothered you at").wait_for()
 
 
 def _send(page: Page, folder: Path) -> Path:

@@ -9,10 +9,10 @@ export function joins(drawings: readonly Drawing[], frames: Range): Drawing | un
   return drawings.find((d) => d.first === frames.first && d.last === frames.last);
 }
 
-/** The nearest drawings before and after a frame, to be shown as ghosts. */
-export function neighbours(drawings: readonly Drawing[], i: number): { before?: Drawing; after?: Drawing } {
-  const before = drawings.filter((d) => d.last < i).sort((a, b) => b.last - a.last)[0];
-  const after = drawings.filter((d) => d.first > i).sort((a, b) => a.first - b.first)[0];
+/** The nearest drawings before and after a frame within its shot, to be shown as neighbours. */
+export function neighbours(drawings: readonly Drawing[], i: number, shot: Range): { before?: Drawing; after?: Drawing } {
+  const before = drawings.filter((d) => d.last < i && d.last >= shot.first).sort((a, b) => b.last - a.last)[0];
+  const after = drawings.filter((d) => d.first > i && d.first <= shot.last).sort((a, b) => a.first - b.first)[0];
   return { ...(before && { before }), ...(after && { after }) };
 }
 

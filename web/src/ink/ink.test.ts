@@ -29,9 +29,13 @@ describe('drawings on frames', () => {
     expect(onFrame(all, 21)).toEqual([]);
   });
   it('have neighbours that shine through', () => {
-    const near = neighbours(all, 25);
+    const near = neighbours(all, 25, range(0, 99));
     expect([near.before?.id, near.after?.id]).toEqual(['b', 'c']);
-    expect(neighbours(all, 2).before).toBeUndefined();
+    expect(neighbours(all, 2, range(0, 99)).before).toBeUndefined();
+  });
+  it('do not shine through a cut', () => {
+    const near = neighbours(all, 25, range(22, 28));
+    expect(near).toEqual({});
   });
   it('take in strokes over exactly their frames only', () => {
     expect(joins(all, range(10, 20))?.id).toBe('b');

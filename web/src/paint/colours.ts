@@ -1,4 +1,6 @@
-/** The page's palette, read once from the style sheet, where it has its one home. */
+import { isDim } from './tone.svelte';
+
+/** The page's palette, read from the style sheet, where it has its one home: once for the lit desk and once for the dim one. */
 export interface Palette {
   paper: string;
   card: string;
@@ -20,17 +22,19 @@ export interface Palette {
   ruleStrong: string;
 }
 
-let known: Palette | null = null;
+const known = new Map<boolean, Palette>();
 
 export function palette(): Palette {
-  if (known) return known;
+  const there = known.get(isDim());
+  if (there) return there;
   const style = getComputedStyle(document.documentElement);
   const of = (name: string): string => style.getPropertyValue(`--${name}`).trim();
-  known = {
+  const read: Palette = {
     ...{ paper: of('paper'), card: of('card'), shade: of('shade'), room: of('room'), ink: of('ink'), soft: of('soft'), chalk: of('chalk') },
     ...{ red: of('red'), blue: of('blue'), ochre: of('ochre'), green: of('green'), graphite: of('graphite') },
     ...{ redWash: of('red-wash'), blueWash: of('blue-wash'), ochreWash: of('ochre-wash'), greenWash: of('green-wash') },
     ...{ rule: of('rule'), ruleStrong: of('rule-strong') },
   };
-  return known;
+  known.set(isDim(), read);
+  return read;
 }

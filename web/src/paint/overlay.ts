@@ -1,4 +1,4 @@
-import type { Drawing, Stroke, TrayFinding } from '../api/types';
+import type { Stroke, TrayFinding } from '../api/types';
 import { arrowHead } from '../geometry/paths';
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../ink/look';
@@ -75,9 +75,6 @@ function trace(on: Context, points: readonly { x: number; y: number }[], closed:
   if (closed) on.closePath();
 }
 
-export interface Ghosts {
-  readonly before?: Drawing;
-  readonly after?: Drawing;
-}
-export const GHOST_TINTS = { before: PENCILS.red.css, after: PENCILS.green.css };
+/** Drawings of frames before and after: apart from each other by hue and lightness, and neither of them a colour that judges. */
+export const NEIGHBOUR_TINTS = { before: PENCILS.ochre.css, after: PENCILS.blue.css };
 export type Sketch = Stroke | null;

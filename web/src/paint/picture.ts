@@ -1,14 +1,15 @@
 import type { Drawing, TrayFinding } from '../api/types';
+import type { Range } from '../geometry/brands';
 import type { Box } from '../geometry/view';
 import { neighbours, onFrame } from '../ink/drawings';
-import { GHOST_TINTS, paintEvidence, type Sketch } from './overlay';
+import { NEIGHBOUR_TINTS, paintEvidence, type Sketch } from './overlay';
 import { paintDrawing, paintDrawings } from './strokes';
 
-const GHOST_ALPHA = 0.28;
-const GHOST_DRAWING_ALPHA = 0.4;
+const NEIGHBOUR_ALPHA = 0.28;
+const NEIGHBOUR_DRAWING_ALPHA = 0.4;
 
 /** The picture itself, and the frames beside it shining through when asked for. */
-export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageBitmap; ghosts: (ImageBitmap | undefined)[] }, box: Box): void {
+export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageBitmap; neighbours: (ImageBitmap | undefined)[] }, box: Box): void {
   const { width, height } = on.canvas;
   on.save();
   on.setTransform(1, 0, 0, 1, 0, 0);
@@ -16,10 +17,10 @@ export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageB
   on.restore();
   on.imageSmoothingQuality = smoothing((box.width * on.getTransform().a) / images.now.width);
   on.drawImage(images.now, box.left, box.top, box.width, box.height);
-  for (const ghost of images.ghosts) {
-    if (!ghost) continue;
-    on.globalAlpha = GHOST_ALPHA;
-    on.drawImage(ghost, box.left, box.top, box.width, box.height);
+  for (const neighbour of images.neighbours) {
+    if (!neighbour) continue;
+    on.globalAlpha = NEIGHBOUR_ALPHA;
+    on.drawImage(neighbour, box.left, box.top, box.width, box.height);
     on.globalAlpha = 1;
   }
 }
@@ -41,7 +42,9 @@ export interface Over {
   readonly sketch: Sketch;
   /** The drawing that the sketch joins: rubbing out shows at once. */
   readonly sketchOn: string | null;
-  readonly layers: { drawings: boolean; ghosts: boolean; evidence: boolean };
+  /** The shot that the frame is in: nothing shines through a cut. */
+  readonly shot: Range;
+  readonly layers: { drawings: boolean; neighbours: boolean; evidence: boolean };
 }
 
 export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: Box): void {
@@ -49,7 +52,7 @@ export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: 
   on.setTransform(1, 0, 0, 1, 0, 0);
   on.clearRect(0, 0, on.canvas.width, on.canvas.height);
   on.restore();
-  if (over.layers.ghosts) paintGhostDrawings(on, over, box);
+  if (over.layers.neighbours) paintNeighbourDrawings(on, over, box);
   if (over.layers.drawings) paintOwn(on, over, box);
   if (over.layers.evidence && over.finding) paintEvidence(on, over.finding, over.frame, box);
 }
@@ -61,10 +64,10 @@ function paintOwn(on: CanvasRenderingContext2D, over: Over, box: Box): void {
   if (over.sketch) paintDrawing(on, [...(joined ? (joined.strokes ?? []) : []), over.sketch], box);
 }
 
-function paintGhostDrawings(on: CanvasRenderingContext2D, over: Over, box: Box): void {
-  const near = neighbours(over.drawings, over.frame);
+function paintNeighbourDrawings(on: CanvasRenderingContext2D, over: Over, box: Box): void {
+  const near = neighbours(over.drawings, over.frame, over.shot);
   for (const side of ['before', 'after'] as const) {
     const drawing = near[side];
-    if (drawing) paintDrawing(on, drawing.strokes ?? [], box, { tint: GHOST_TINTS[side], alpha: GHOST_DRAWING_ALPHA });
+    if (drawing) paintDrawing(on, drawing.strokes ?? [], box, { tint: NEIGHBOUR_TINTS[side], alpha: NEIGHBOUR_DRAWING_ALPHA });
   }
 }

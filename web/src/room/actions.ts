@@ -6,6 +6,7 @@ import * as acts from './acts';
 import { castActions } from './cast-actions';
 import type { CastTool } from './casting.svelte';
 import type { Desk, Layer } from './desk.svelte';
+import { openFollower } from './follower.svelte';
 import { jump, type Thing } from './jump';
 
 /** Everything that can be done by key, with its name and one line of help. The help page, tooltips and buttons read from here. */
@@ -58,8 +59,8 @@ const GO = rows('go', [
 ]);
 
 const CHOOSE = rows('choose', [
-  ['top', 'choose from here', 't', 'The chosen frames begin here.', (d) => d.transport.choose(range(d.transport.target, Math.max(d.transport.target, d.transport.chosen?.last ?? d.transport.target)))],
-  ['end', 'choose to here', 'e', 'The chosen frames end here.', (d) => d.transport.choose(range(Math.min(d.transport.target, d.transport.chosen?.first ?? d.transport.target), d.transport.target))],
+  ['top', 'choose from here', 't', 'The chosen frames begin here.', chooseFrom],
+  ['end', 'choose to here', 'e', 'The chosen frames end here.', chooseTo],
   ['longer', 'one row more', 'shift+down', 'Take one more frame into the chosen ones.', (d) => grow(d, 1)],
   ['shorter', 'one row less', 'shift+up', 'Take one frame less.', (d) => grow(d, -1)],
   ['none', 'choose nothing', 'escape', 'Let go: close what is open, then the chosen frames, then the tool.', letGo],
@@ -81,10 +82,11 @@ const DRAW = rows('draw', [
 const layer = (name: Layer) => (d: Desk) => d.toggleLayer(name);
 const SEE = rows('see', [
   ['drawings', 'drawings', 'd', 'Show drawings, or hide them.', layer('drawings')],
-  ['ghosts', 'ghosts', 'g', 'The frames and drawings before and after shine through.', layer('ghosts')],
+  ['neighbours', 'neighbours', 'g', 'The frames and drawings before and after shine through, up to the cut.', layer('neighbours')],
   ['marks', 'marks and paths', 'm', 'Followed marks, their paths, and a tick for every frame.', layer('marks')],
   ['rays', 'look rays', 'y', 'Where the eyes point.', layer('rays')],
   ['evidence', 'evidence', 'v', 'What a chosen finding measured, drawn on the picture.', layer('evidence')],
+  ['layers', 'layers', 'shift+v', 'What lies over the picture: open or close the row.', (d) => (d.seeing = !d.seeing)],
   ['closer-look', 'picture closer', 'z', 'Zoom the picture in.', (d) => d.wishPicture(2)],
   ['further', 'picture further', 'shift+z', 'Zoom the picture out.', (d) => d.wishPicture(-2)],
   ['all', 'whole picture', 'a', 'The whole picture again.', (d) => (d.view = WHOLE)],
@@ -93,6 +95,10 @@ const SEE = rows('see', [
   ['rows-all', 'whole shot', 'shift+a', 'The whole shot on the sheet.', (d) => d.wishSheet(0)],
   ['rows-chosen', 'chosen frames large', 'l', 'The chosen frames as large as the sheet allows.', (d) => d.wishSheet(2)],
   ['columns', 'columns', 'c', 'Show, hide and order the columns of the sheet.', (d) => (d.panel = 'columns')],
+  ['sheet', 'the sheet', 'shift+t', 'Fold the sheet to a slit, or out again.', (d) => d.arranged.foldSheet()],
+  ['alone', 'picture alone', 'shift+o', 'The picture and nothing else; the same key or esc brings the desk back.', (d) => d.arranged.standAlone()],
+  ['window', 'second window', 'shift+e', 'A window with nothing but the picture, for another screen: it shows what this one shows.', () => openFollower()],
+  ['dim', 'dim the desk', 'shift+i', 'Paper and grey by little light, for judging a dark shot.', (d) => d.arranged.dimDesk()],
   ['actor', 'next character', 'u', "Draw the next character's acting strongest on the sheet.", nextActor],
 ]);
 
@@ -102,7 +108,8 @@ const JUDGE = rows('judge', [
   ['lines', 'lines', 'i', 'Type or paste what is said; it is aligned on the spot.', (d) => (d.panel = 'lines')],
   ['mend', 'mend here', '.', 'Mend, split, delete or add a word, phone, breath or cut on this frame or the chosen ones.', (d) => d.mendWish++],
   ['phrases', 'phrase book', 'j', 'Your own wordings.', (d) => (d.panel = 'phrases')],
-  ['notes-pane', 'notes side', 'shift+c', 'Fold the notes away, or out again.', foldNotes],
+  ['notes-pane', 'cards', 'shift+c', 'Put the cards (notes, and what was found) away, or lay them out again.', foldNotes],
+  ['notes-place', 'cards beside', 'shift+j', 'Lay the cards beside the picture, or under it.', (d) => d.arranged.moveNotes()],
 ]);
 
 const PAGE = rows(
@@ -134,6 +141,17 @@ export function switchTo(d: Desk, mode: Desk['mode']): void {
   d.mode = mode;
 }
 
+function chooseFrom(d: Desk): void {
+  const at = d.transport.target;
+  d.transport.choose(range(at, Math.max(at, d.transport.chosen?.last ?? at)));
+  d.transport.begun = at;
+}
+
+function chooseTo(d: Desk): void {
+  const at = d.transport.target;
+  d.transport.choose(range(Math.min(at, d.transport.chosen?.first ?? d.transport.begun ?? at), at));
+}
+
 function grow(d: Desk, by: number): void {
   const { first, last } = d.transport.here();
   d.transport.choose(range(first, Math.max(first, last + by)));
@@ -141,16 +159,15 @@ function grow(d: Desk, by: number): void {
 
 function letGo(d: Desk): void {
   if (d.panel) d.panel = null;
+  else if (d.arranged.alone) d.arranged.standAlone(false);
   else if (d.cast.tool) d.cast.take(null);
-  else if (d.transport.chosen) d.transport.choose(null);
+  else if (d.transport.chosen) d.transport.choose((d.transport.begun = null));
   else if (d.note || d.finding) d.note = d.finding = null;
   else d.take('hand');
 }
 
-/** The cast lies where the notes lie: asking for them folds it away. */
 function foldNotes(d: Desk): void {
-  d.notesOpen = d.cast.open || !d.notesOpen;
-  d.cast.open = false;
+  d.notesOpen = !d.notesOpen;
 }
 
 function nextActor(d: Desk): void {

@@ -30,7 +30,6 @@ export function openNote(desk: Desk, note: Note, focus = false): void {
   desk.note = note.id;
   desk.finding = null;
   desk.notesOpen = true;
-  desk.cast.open = false;
   if (focus) desk.focusNote = note.id;
   const at = note.still ?? note.first;
   desk.transport.go(at);

@@ -180,7 +180,8 @@ export class Casting {
     return { first: r.first + this.first, last: r.last + this.first, chosen: chosen !== null };
   }
 
-  private shotAround(i: number): Range {
+  /** The shot that a frame is in. */
+  shotAround(i: number): Range {
     const cuts = (this.keep.model?.sheet.cuts ?? []).map((c) => c.frame).sort((a, b) => a - b);
     const last = (this.keep.take?.frames ?? 1) - 1;
     return range(cuts.filter((c) => c <= i).pop() ?? 0, (cuts.find((c) => c > i) ?? last + 1) - 1);

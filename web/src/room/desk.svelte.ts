@@ -4,9 +4,10 @@ import type { Pencil } from '../ink/ink';
 import { Casting, type CastTool } from './casting.svelte';
 import { Keep } from './keep.svelte';
 import { Transport } from './transport.svelte';
+import { View } from './view.svelte';
 
 export type Mode = 'first' | 'study' | 'send';
-export type Layer = 'drawings' | 'ghosts' | 'marks' | 'rays' | 'evidence';
+export type Layer = 'drawings' | 'neighbours' | 'marks' | 'rays' | 'evidence';
 export type Panel = 'help' | 'lines' | 'columns' | 'phrases' | 'reaction' | 'settings' | null;
 /** hand: move the picture about; the others draw. */
 export type Tool = 'hand' | ToolName;
@@ -22,12 +23,18 @@ export class Desk {
   readonly keep = new Keep();
   readonly transport = new Transport();
   readonly cast = new Casting(this.keep, this.transport);
+  /** How the desk is arranged; `view` is how the picture lies. */
+  readonly arranged = new View();
   mode = $state<Mode>('study');
   panel = $state<Panel>(null);
   tool = $state<Tool>('hand');
+  /** The pencils lie out. */
+  drawing = $state(false);
+  /** The row of layers lies open. */
+  seeing = $state(false);
   colour = $state<PencilColour>('blue');
   dashed = $state(false);
-  layers = $state<Record<Layer, boolean>>({ drawings: true, ghosts: false, marks: false, rays: false, evidence: true });
+  layers = $state<Record<Layer, boolean>>({ drawings: true, neighbours: false, marks: false, rays: false, evidence: true });
   view = $state.raw<PictureView>(WHOLE);
   note = $state<string | null>(null);
   finding = $state<string | null>(null);
@@ -62,14 +69,16 @@ export class Desk {
     this.tool = tool;
     this.cast.take(null);
     if (colour) this.colour = colour;
+    this.drawing = tool !== 'hand';
     if (tool !== 'hand') this.layers = { ...this.layers, drawings: true };
   }
 
   /** Take up a tool for the cast; the pencil is put down. */
   takeCast(tool: CastTool): void {
     this.tool = 'hand';
+    this.drawing = false;
     this.cast.take(this.cast.tool === tool ? null : tool);
-    this.cast.open = this.cast.open || typeof innerWidth === 'undefined' || innerWidth > NARROW;
+    if (this.cast.tool === 'mark') this.cast.open = this.cast.open || typeof innerWidth === 'undefined' || innerWidth > NARROW;
   }
 
   toggleLayer(layer: Layer): void {

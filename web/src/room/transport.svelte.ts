@@ -32,6 +32,8 @@ export class Transport {
   keepPitch = $state(true);
   closer = $state(false);
   chosen = $state.raw<Range | null>(null);
+  /** Where a choice was begun by hand: it may be ended on a frame that is reached by its number. */
+  begun: Ordinal | null = null;
   clock = $state.raw<FrameClock | null>(null);
   hasSound = $state(false);
   /** Called when a run without loop ends by itself. */

@@ -17,7 +17,7 @@ const column = (id: ColumnId, help: string, ideal: number, least: number, folds:
 export const COLUMNS: readonly Column[] = [
   column('frame', 'frame number', 46, 38, 0),
   column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 26, 1),
-  column('sound', 'the wave of the sound, and a wedge where the voice leans', 60, 36, 3),
+  column('sound', 'the wave of the sound, and a wedge where the voice leans', 60, 36, 0),
   column('words', 'what is said', 84, 60, 0),
   column('phones', 'the sounds that words are made of', 42, 36, 4),
   column('air', 'breaths in and out, smacks, and a zigzag where the voice shakes', 36, 26, 2),
