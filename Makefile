@@ -64,3 +64,4 @@ clean:
 # Reference pages follow from the code.
 docs: setup
 	$(BIN)/python -m shotcrit.cli.reference docs/reference
+	$(BIN)/python -m shotcrit.room.openapi > web/openapi.json

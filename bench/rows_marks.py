@@ -107,7 +107,7 @@ def measured(work: Path) -> tuple[Movie, Readings]:
 
 
 def follow_lantern(work: Path) -> Readings:
-    """Decode and follow, as the desk does it, with nothing remembered."""
+    """Decode and follow, as measuring does it, with nothing remembered."""
     movie, readings = measured(work)
     folder = work / "marks-followed"
     shutil.rmtree(folder, ignore_errors=True)

@@ -12,13 +12,13 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from psutil import Process
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.room_page import open_room
-from tests.make.open_rooms import KnownDesk, numbered_film, served
+from tests.make.open_rooms import KnownWorker, numbered_film, served
 
 from bench.registry import Result, row
 from shotcrit.measuring.demo import DemoFiles, lay_out_demo
 from shotcrit.progress import Quiet
 from shotcrit.readings.cast import Cast, read_cast
-from shotcrit.room.local_desk import LocalDesk
+from shotcrit.room.local_worker import LocalWorker
 
 FINDING = 'article[aria-label^="finding:"]'
 FRAMES = 1440
@@ -130,7 +130,7 @@ def _room(work: Path) -> Iterator[Page]:
         numbered_film(folder, frames=FRAMES, size=(1920, 1080), drawn=True)
     for old in folder.glob("*.crit*"):
         old.unlink()
-    with served(film, folder, desk=KnownDesk(cache=folder / "cache")) as serving, _browser() as browser:
+    with served(film, folder, worker=KnownWorker(cache=folder / "cache")) as serving, _browser() as browser:
         page = browser.new_page(viewport={"width": 1440, "height": 900})
         page.set_default_timeout(300_000)
         open_room(page, serving.address)
@@ -188,24 +188,24 @@ def jump(work: Path) -> Result:
 @row("room", goal="under 1 s")
 def opened(work: Path) -> Result:
     """From the address of a measured shot to its first picture, the demo film."""
-    demo, desk = lay_out_demo(work / "demo"), LocalDesk(cache=work / "demo-cache")
+    demo, worker = lay_out_demo(work / "demo"), LocalWorker(cache=work / "demo-cache")
     with _browser() as browser:
-        firsts = [_opened(browser, demo, desk) for _ in range(6)][1:]  # the first time it is measured
+        firsts = [_opened(browser, demo, worker) for _ in range(6)][1:]  # the first time it is measured
     pictures, findings = [f["picture"] for f in firsts], [f["findings"] for f in firsts]
     note = f"middle of 5 rooms newly served; with the findings: {median(findings):.0f}, at most {max(findings):.0f} ms"
     return Result(median(pictures), note, unit="ms", reached=max(pictures) < 1000 and max(findings) < 1000)
 
 
-def _opened(browser: Browser, demo: DemoFiles, desk: LocalDesk) -> dict[str, float]:
+def _opened(browser: Browser, demo: DemoFiles, worker: LocalWorker) -> dict[str, float]:
     """Open a room as new and look at it. Marks are left out of the cast: following them takes minutes, and finding them again does not."""
     cast = read_cast(demo.cast)
     people = tuple(person.model_copy(update={"marks": {}}) for person in cast.characters)
     bare = Cast(characters=people, cameras=cast.cameras, metres_per_unit=cast.metres_per_unit)
     said = demo.lines.read_text(encoding="utf-8")
-    with served(demo.movie, demo.movie.parent, desk=desk, lines=said, cast=bare, scene=demo.scene) as serving:
-        take = serving.room.takes()[-1]
-        if desk.remembered(take, {}) is None:
-            desk.measure(take, {}, lambda: 0, Quiet())
+    with served(demo.movie, demo.movie.parent, worker=worker, lines=said, cast=bare, scene=demo.scene) as serving:
+        take = serving.room.takes.listed()[-1]
+        if worker.remembered(take, {}) is None:
+            worker.measure(take, {}, lambda: 0, Quiet())
         page = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
         page.add_init_script(f"({FIRST})()")
         page.goto(serving.address, wait_until="commit")
@@ -223,7 +223,7 @@ def new_movie(work: Path) -> Result:
     film = folder / "numbered.mp4"
     if not film.exists():
         numbered_film(folder, frames=FRAMES, size=(1920, 1080), drawn=True)
-    with _browser() as browser, served(film, work, desk=LocalDesk(cache=work / "new-cache")) as serving:
+    with _browser() as browser, served(film, work, worker=LocalWorker(cache=work / "new-cache")) as serving:
         page = browser.new_page(viewport={"width": 1440, "height": 900})
         open_room(page, serving.address)
         took = page.evaluate(STEP, {"frames": [1000, 300, 1300], "key": ""})["drawn"]

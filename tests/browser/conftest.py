@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
-from tests.make.open_rooms import KnownDesk, lantern_scene
+from tests.make.open_rooms import KnownWorker, lantern_scene
 
 ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
 NOT_MADE_YET = "503"
@@ -51,6 +51,6 @@ def lantern(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def known_desk(tmp_path_factory: pytest.TempPathFactory) -> KnownDesk:
-    """A desk that keeps its pictures for all tests."""
-    return KnownDesk(cache=tmp_path_factory.mktemp("cache"))
+def known_worker(tmp_path_factory: pytest.TempPathFactory) -> KnownWorker:
+    """A worker that keeps its pictures for all tests."""
+    return KnownWorker(cache=tmp_path_factory.mktemp("cache"))

@@ -11,11 +11,11 @@ from playwright.sync_api import Page
 from tests.browser.room_page import keep_picture, open_room, press, saved, wait_until
 from tests.browser.test_looks import SHOTS, _faults, _sticks_out
 from tests.make.demo_clip import FIRST, demo_clip, placed_in_demo
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.readings.cast import Cast
-from shotcrit.room.local_desk import LocalDesk
+from shotcrit.room.local_worker import LocalWorker
 from shotcrit.room.serve import Serving
 
 FACE = (
@@ -25,8 +25,8 @@ FACE = (
 
 
 @pytest.fixture
-def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         yield serving
 
 
@@ -249,8 +249,8 @@ def test_marking_is_sound_at_every_size(room: Serving, room_page: Page) -> None:
 def piece(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     """A room over a piece of the demo film in which everything is really measured."""
     folder = tmp_path_factory.mktemp("piece")
-    desk = LocalDesk(folder / "cache", folder / "characters")
-    with served(demo_clip(folder), folder, desk=desk, first_frame=FIRST) as serving:
+    worker = LocalWorker(folder / "cache", folder / "characters")
+    with served(demo_clip(folder), folder, worker=worker, first_frame=FIRST) as serving:
         yield serving
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 from tests.browser.room_page import open_room, press, wait_until
-from tests.make.open_rooms import KnownDesk, numbered_film, served
+from tests.make.open_rooms import KnownWorker, numbered_film, served
 
 from shotcrit.room.serve import Serving
 
@@ -52,7 +52,7 @@ WATCH = """(seconds) => new Promise((done) => {
 @pytest.fixture(scope="module")
 def minute(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     folder = tmp_path_factory.mktemp("minute")
-    with served(numbered_film(folder, frames=FRAMES), folder, desk=KnownDesk(cache=folder / "cache"), first_frame=FIRST) as serving:
+    with served(numbered_film(folder, frames=FRAMES), folder, worker=KnownWorker(cache=folder / "cache"), first_frame=FIRST) as serving:
         yield serving
 
 

@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 from tests.browser.room_page import draw, open_room, press, saved, wait_until
-from tests.make.open_rooms import GatedDesk, KnownDesk, served
+from tests.make.open_rooms import GatedWorker, KnownWorker, served
 
-from shotcrit.crit.things import Drawing, Note
+from shotcrit.crit.records import Drawing, Note
 from shotcrit.room.serve import Serving
 
 
 @pytest.fixture
-def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         yield serving
 
 
@@ -95,7 +95,9 @@ def test_a_drawing_is_copied_along_a_marks_path(room: Serving, room_page: Page) 
     saved(room_page)
     wait_until(room_page, "document.querySelector('header .says').textContent !== 'saving'")
     found = _drawings(room)
-    track = next(a for a in room.room.measured(room.room.takes()[0]).readings.acting if a.who == "Oona").marks["chest"].xy  # type: ignore[union-attr]
+    track = (
+        next(a for a in room.room.measurements.measured(room.room.takes.listed()[0]).readings.acting if a.who == "Oona").marks["chest"].xy
+    )  # type: ignore[union-attr]
     assert [d.first for d in found if d.first == d.last][-5:] == [1, 2, 3, 4, 5]
     start = found[0].strokes[0].points[0]
     for drawing in found:
@@ -110,7 +112,7 @@ def test_the_sheet_is_read_by_keys_and_says_accents_and_shakes(room: Serving, ro
     open_room(room_page, room.address)
     grid = room_page.get_by_role("grid", name="the sheet, one row a frame")
     grid.focus()
-    sheet = room.room.sheet(room.room.takes()[0].id)
+    sheet = room.room.measurements.sheet(room.room.takes.listed()[0].id)
     accent = sheet.accents[0]
     room_page.evaluate(f"window.goTo({accent.frame + 1001})")
     wait_until(room_page, f"document.querySelector('[data-live]').textContent.includes('accent {accent.rank} of {len(sheet.accents)}')")
@@ -141,10 +143,10 @@ def test_columns_are_hidden_ordered_and_brought_back(room: Serving, room_page: P
     wait_until(room_page, "document.querySelector('[aria-label=\"mouth, folded\"]') !== null")
 
 
-def test_measuring_is_stopped_and_gone_on_with(lantern: Path, room_page: Page, tmp_path: Path, known_desk: KnownDesk) -> None:
+def test_measuring_is_stopped_and_gone_on_with(lantern: Path, room_page: Page, tmp_path: Path, known_worker: KnownWorker) -> None:
     gate = tmp_path / "gate"
     gate.mkdir()
-    with served(lantern, tmp_path, desk=GatedDesk(cache=known_desk.cache, gate=gate)) as serving:
+    with served(lantern, tmp_path, worker=GatedWorker(cache=known_worker.cache, gate=gate)) as serving:
         open_room(room_page, serving.address)
         room_page.get_by_role("button", name="stop measuring").click()
         room_page.get_by_role("button", name="go on measuring").wait_for()

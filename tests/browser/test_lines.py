@@ -14,9 +14,9 @@ from tests.make import films
 from tests.make.open_rooms import served
 from tests.make.voices import say
 
-from shotcrit.crit.things import Correction
+from shotcrit.crit.records import Correction
 from shotcrit.readings.sound.textgrid import parse_textgrid
-from shotcrit.room.local_desk import LocalDesk
+from shotcrit.room.local_worker import LocalWorker
 from shotcrit.room.serve import Serving
 
 SPOKEN = "The fog is thick enough to chew, she said."
@@ -32,12 +32,12 @@ def spoken(tmp_path: Path) -> Iterator[Serving]:
     frames = math.ceil(len(speech.samples) / VOICE_HZ * 24)
     sound = {"sound": speech.samples[:, None], "sound_rate": VOICE_HZ}
     film = films.make_film(tmp_path / "fog.mp4", films.numbered(frames, size=(64, 36)), gop=12, **sound)
-    with served(film, tmp_path, desk=LocalDesk(cache=tmp_path / "cache"), lines="") as serving:
+    with served(film, tmp_path, worker=LocalWorker(cache=tmp_path / "cache"), lines="") as serving:
         yield serving
 
 
 def _sheet(serving: Serving) -> Any:
-    return serving.room.sheet(serving.room.takes()[0].id)
+    return serving.room.measurements.sheet(serving.room.takes.listed()[0].id)
 
 
 def _align(page: Page, text: str, count: int) -> None:

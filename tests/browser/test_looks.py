@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 from tests.browser.room_page import ROW_PX, draw, keep_picture, open_room, press, saved, sheet_filled, wait_until
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
-from shotcrit.room.begin import open_crit
+from shotcrit.room.opening import open_crit
 from shotcrit.room.serve import Serving, prepare
 
 ROOT = Path(__file__).parents[2]
@@ -20,8 +20,8 @@ GRAVE = {"serious", "critical"}
 
 
 @pytest.fixture(scope="module")
-def full(lantern: Path, known_desk: KnownDesk, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
-    with served(lantern, tmp_path_factory.mktemp("full"), desk=known_desk) as serving:
+def full(lantern: Path, known_worker: KnownWorker, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
+    with served(lantern, tmp_path_factory.mktemp("full"), worker=known_worker) as serving:
         yield serving
 
 
@@ -111,9 +111,9 @@ def test_the_picture_gets_half_the_width(full: Serving, room_page: Page) -> None
         assert room_page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") == pytest.approx(14 * larger)
 
 
-def test_an_empty_crit_says_what_to_do(room_page: Page, tmp_path: Path, known_desk: KnownDesk) -> None:
+def test_an_empty_crit_says_what_to_do(room_page: Page, tmp_path: Path, known_worker: KnownWorker) -> None:
     open_crit(tmp_path / "empty.crit").close()
-    serving = prepare(tmp_path / "empty.crit", desk=known_desk)
+    serving = prepare(tmp_path / "empty.crit", worker=known_worker)
     thread = serving.run_aside()
     try:
         room_page.goto(serving.address, wait_until="commit")
@@ -124,10 +124,10 @@ def test_an_empty_crit_says_what_to_do(room_page: Page, tmp_path: Path, known_de
         thread.join(timeout=20)
 
 
-def test_a_moved_movie_is_said_and_notes_stay(lantern: Path, room_page: Page, tmp_path: Path, known_desk: KnownDesk) -> None:
+def test_a_moved_movie_is_said_and_notes_stay(lantern: Path, room_page: Page, tmp_path: Path, known_worker: KnownWorker) -> None:
     film = tmp_path / "lantern_041.mp4"
     film.write_bytes(lantern.read_bytes())
-    with served(film, tmp_path, desk=known_desk) as serving:
+    with served(film, tmp_path, worker=known_worker) as serving:
         film.rename(tmp_path / "elsewhere.mp4")
         room_page.goto(serving.address, wait_until="commit")
         room_page.get_by_role("heading", name="The movie is not where it was.").wait_for()
@@ -154,9 +154,9 @@ def test_everything_can_be_reached_by_keys_and_is_said(full: Serving, room_page:
 
 
 def test_a_key_can_be_changed_and_refuses_to_mean_two_things(
-    lantern: Path, room_page: Page, tmp_path: Path, known_desk: KnownDesk, chromium: Browser
+    lantern: Path, room_page: Page, tmp_path: Path, known_worker: KnownWorker, chromium: Browser
 ) -> None:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         open_room(room_page, serving.address)
         press(room_page, "?")
         room_page.get_by_label("key of next word").click()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 from tests.browser.room_page import open_room, wait_until
-from tests.make.open_rooms import BusyDesk, numbered_film, served
+from tests.make.open_rooms import BusyWorker, numbered_film, served
 
 from shotcrit.room.serve import Serving
 
@@ -31,7 +31,7 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def new_movie(film: Path, tmp_path: Path) -> Iterator[Serving]:
     """A movie that was never opened, in a room with an empty cache."""
-    with served(film, tmp_path, desk=BusyDesk(cache=tmp_path / "cache"), first_frame=FIRST) as serving:
+    with served(film, tmp_path, worker=BusyWorker(cache=tmp_path / "cache"), first_frame=FIRST) as serving:
         yield serving
 
 

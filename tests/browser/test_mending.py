@@ -10,19 +10,19 @@ import pytest
 from playwright.sync_api import Page
 from tests.browser.room_page import ROW_PX, open_room, press, pull_edge, saved, sheet_filled, sheet_place, wait_until
 from tests.make.measured import CUTS, FRAMES
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
 
 
 @pytest.fixture
-def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         yield serving
 
 
 def _sheet(serving: Serving) -> Any:
-    return serving.room.sheet(serving.room.takes()[0].id)
+    return serving.room.measurements.sheet(serving.room.takes.listed()[0].id)
 
 
 def test_a_words_edge_is_dragged_and_its_neighbour_and_phones_go_along(room: Serving, room_page: Page) -> None:

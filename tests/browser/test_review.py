@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 from tests.browser.room_page import draw, open_room, press, saved, sheet_filled, wait_until
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
-from shotcrit.crit.things import Decision, Drawing, Marker, Note, Take
+from shotcrit.crit.records import Decision, Drawing, Marker, Note, Take
 from shotcrit.room.serve import Serving
 
 ROW_PX = 16
@@ -20,8 +20,8 @@ ROW_PX = 16
 
 
 @pytest.fixture
-def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         yield serving
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 from tests.browser.room_page import open_room, press, saved, wait_until
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
 
@@ -18,8 +18,8 @@ REACTIONS_MS = 200
 
 
 @pytest.fixture
-def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         yield serving
 
 
@@ -41,7 +41,7 @@ def test_a_limit_is_changed_marked_used_at_once_undone_and_put_back(room: Servin
     card.wait_for(state="detached")
     press(room_page, "Escape", "Escape", "Control+z")
     card.wait_for()
-    assert room.room.settings().limits == {}
+    assert room.room.settings.now().limits == {}
     press(room_page, "Control+Shift+z")
     card.wait_for(state="detached")
     press(room_page, ",")
@@ -53,7 +53,7 @@ def test_a_limit_is_changed_marked_used_at_once_undone_and_put_back(room: Servin
     room_page.get_by_text("(2 are your own)").wait_for()
     room_page.get_by_role("button", name="all as they came").click()
     wait_until(room_page, "!document.querySelector('dialog').textContent.includes('your own, instead')")
-    assert room.room.settings().limits == {}
+    assert room.room.settings.now().limits == {}
 
 
 def test_the_first_frame_counts_everywhere(room: Serving, room_page: Page) -> None:
@@ -127,7 +127,7 @@ def test_reaction_time_is_measured_and_draws_markers_back(room: Serving, room_pa
         REACTIONS_MS,
     )
     room_page.get_by_text("You react in").wait_for()
-    measured = room.room.settings().reaction_ms
+    measured = room.room.settings.now().reaction_ms
     assert REACTIONS_MS - 40 <= measured < 1000
     said = f"{floor(measured + 0.5)} ms"  # as the page rounds: halves go up
     assert said in room_page.locator("dialog").inner_text()

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from playwright.sync_api import Page
 from tests.browser.room_page import open_room, press, wait_until
 from tests.make import films
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
 
@@ -56,7 +56,7 @@ def rising(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     folder = tmp_path_factory.mktemp("rising")
     pictures = films.numbered(SECONDS * 24, size=(96, 54))
     film = films.make_film(folder / "rising.mov", pictures, sound=_rising()[:, None], sound_rate=RATE, gop=12)
-    with served(film, folder, desk=KnownDesk(cache=folder / "cache")) as serving:
+    with served(film, folder, worker=KnownWorker(cache=folder / "cache")) as serving:
         yield serving
 
 

@@ -13,7 +13,7 @@ import pytest
 from tests.make.reviews import beginning
 
 from shotcrit.crit import notes
-from shotcrit.crit.things import Note
+from shotcrit.crit.records import Note
 from shotcrit.store.crit_file import CritFile
 
 KILLS = 100

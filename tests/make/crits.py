@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from shotcrit.crit.things import Stroke
+from shotcrit.crit.records import Stroke
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
 from tests.make.measured import Names, measured
 

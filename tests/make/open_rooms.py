@@ -17,11 +17,11 @@ import numpy as np
 
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress
-from shotcrit.room.begin import add_movie
-from shotcrit.room.local_desk import LocalDesk
+from shotcrit.room.local_worker import LocalWorker
+from shotcrit.room.opening import add_movie
 from shotcrit.room.serve import Serving, prepare
 from tests.make import films
 from tests.make.measured import FRAMES, measured
@@ -32,11 +32,11 @@ LINES = "Oona: But you promised me the lighthouse.\nBram: I know what I promised
 
 @lru_cache(maxsize=8)
 def _looked_at(path: Path, _stamp: int, first_frame: int | None, sound: Path | None) -> tuple[MovieInfo, FrameClock]:
-    return LocalDesk().look_at(path, first_frame=first_frame, sound=sound)
+    return LocalWorker().look_at(path, first_frame=first_frame, sound=sound)
 
 
 @dataclass(frozen=True)
-class KnownDesk(LocalDesk):
+class KnownWorker(LocalWorker):
     """Everything is real (pictures, sound, sending) but the measurement, which is written down in make/measured.py. A film is opened once."""
 
     def look_at(self, path: Path, *, first_frame: int | None = None, sound: Path | None = None) -> tuple[MovieInfo, FrameClock]:
@@ -88,12 +88,12 @@ def lantern_scene(folder: Path) -> Path:
 
 
 @contextmanager
-def served(movie: Path, folder: Path, *, desk: LocalDesk, first_frame: int = 1001, lines: str = LINES, **given: Any) -> Iterator[Serving]:
+def served(movie: Path, folder: Path, *, worker: LocalWorker, first_frame: int = 1001, lines: str = LINES, **given: Any) -> Iterator[Serving]:
     """A room on a crit in `folder`, new where there is none, served until the block ends. given: what goes with the movie, as for add_movie."""
-    serving = prepare(folder / f"{movie.stem}.crit", desk=desk)
+    serving = prepare(folder / f"{movie.stem}.crit", worker=worker)
     thread = serving.run_aside()
     try:
-        add_movie(serving.room.crit, desk.look_at(movie, first_frame=first_frame)[0], lines=lines, **given)
+        add_movie(serving.room.crit, worker.look_at(movie, first_frame=first_frame)[0], lines=lines, **given)
         yield serving
     finally:
         serving.stop()
@@ -101,7 +101,7 @@ def served(movie: Path, folder: Path, *, desk: LocalDesk, first_frame: int = 100
 
 
 @dataclass(frozen=True)
-class BusyDesk(LocalDesk):
+class BusyWorker(LocalWorker):
     """Measures without end, until it is stopped: what the room shows meanwhile is what is looked at."""
 
     def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
@@ -115,7 +115,7 @@ class BusyDesk(LocalDesk):
 
 
 @dataclass(frozen=True)
-class GatedDesk(KnownDesk):
+class GatedWorker(KnownWorker):
     """Measures until the file `open` lies in the folder `gate`, and remembers nothing before."""
 
     gate: Path = Path()

@@ -1,4 +1,4 @@
-"""From films or bare pictures to picture readings, the way the desk does it."""
+"""From films or bare pictures to picture readings, the way measuring does it."""
 
 from __future__ import annotations
 

@@ -8,9 +8,9 @@ from typing import Any, TypeVar
 from shotcrit.checks.finding import Finding
 from shotcrit.clock import Span
 from shotcrit.crit.edits import Edit, applied, from_body, make, to_body
-from shotcrit.crit.things import KINDS, Note, Shot, Take, Thing
+from shotcrit.crit.records import KINDS, Note, Record, Shot, Take
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=Record)
 FRAMES = 264
 SHOT = Shot(id="shot1", name="Lantern 040")
 
@@ -53,11 +53,11 @@ def beginning() -> Edit:
 class Desktop:
     """A View held in memory; `do` applies an edit as the store would. Pure functions are tested on it without a database."""
 
-    def __init__(self, things: Sequence[Thing] = (SHOT, take())) -> None:
-        self.things: dict[tuple[type[Thing], str], Thing] = {(type(t), t.id): t for t in things}
+    def __init__(self, things: Sequence[Record] = (SHOT, take())) -> None:
+        self.things: dict[tuple[type[Record], str], Record] = {(type(t), t.id): t for t in things}
 
-    def get(self, model: type[T], thing_id: str) -> T | None:
-        return self.things.get((model, thing_id))  # type: ignore[return-value]
+    def get(self, model: type[T], record_id: str) -> T | None:
+        return self.things.get((model, record_id))  # type: ignore[return-value]
 
     def all(self, model: type[T], *, take: str | None = None) -> tuple[T, ...]:
         found = [t for (kind, _), t in self.things.items() if kind is model]

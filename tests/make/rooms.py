@@ -11,11 +11,11 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from shotcrit.room.app import room_app
-from shotcrit.room.begin import add_movie, open_crit
-from shotcrit.room.desk_room import Room
+from shotcrit.room.opening import add_movie, open_crit
+from shotcrit.room.room import Room
 from tests.make import films
-from tests.make.desk import MadeDesk
 from tests.make.measured import FRAMES
+from tests.make.worker import MadeWorker
 
 TOKEN = "not-so-secret"
 PATIENCE_S = 90
@@ -67,12 +67,12 @@ class Guest:
 
 
 @contextmanager
-def guest(film: Path, folder: Path, *, desk: MadeDesk | None = None, habits: Path | None = None, **more: Any) -> Iterator[Guest]:
+def guest(film: Path, folder: Path, *, worker: MadeWorker | None = None, habits: Path | None = None, **more: Any) -> Iterator[Guest]:
     """A room on a new crit in `folder`, and a guest who has its token."""
-    worker = desk or MadeDesk(cache=film.parent / "cache")
+    maker = worker or MadeWorker(cache=film.parent / "cache")
     crit = open_crit(folder / "lantern_040.crit", habits=habits)
-    take = add_movie(crit, worker.look_at(film, first_frame=1001)[0])
-    room = Room(crit, worker, habits=habits, **{"roots": [folder], **more})
+    take = add_movie(crit, maker.look_at(film, first_frame=1001)[0])
+    room = Room(crit, maker, habits=habits, **{"roots": [folder], **more})
     with TestClient(room_app(room, token=TOKEN, hosts=frozenset({"room"})), base_url="http://room") as client:
         client.headers["Authorization"] = f"Bearer {TOKEN}"
         try:

@@ -19,7 +19,7 @@ from shotcrit.measuring.demo import lay_out_demo
 from shotcrit.measuring.measure import Workbench, measure, open_medium
 from shotcrit.measuring.request import MeasureRequest, said_text
 from shotcrit.media import MovieInfo
-from shotcrit.room.begin import add_movie, crit_beside, known_take
+from shotcrit.room.opening import add_movie, crit_beside, known_take
 from shotcrit.room.serve import Serving, prepare
 
 NO_BROWSER = "NO_BROWSER"

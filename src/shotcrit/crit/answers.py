@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from pydantic import Field, ValidationError
 
 from shotcrit.crit.edits import Change, Edit, update
-from shotcrit.crit.things import Id, Note, Part, Short, Text
+from shotcrit.crit.records import Id, Note, Shape, Short, Text
 from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 
@@ -21,13 +21,13 @@ MOST_ANSWERS = 8 * 2**20
 """Bytes; an answer file above this was not made by a page of ours (guess: 500 notes with a page of text each)."""
 
 
-class AnswerTo(Part):
+class AnswerTo(Shape):
     note: Id
     done: bool
     text: Text = ""
 
 
-class Answers(Part):
+class Answers(Shape):
     """The whole file. Names as in JSON."""
 
     answers_schema: Annotated[Literal["shotcrit.answers/1"], Field(alias="schema")]

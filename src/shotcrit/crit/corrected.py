@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
-from shotcrit.crit.things import BreathValue, Correction, CutValue, PhoneValue, WordValue
+from shotcrit.crit.records import BreathValue, Correction, CutValue, PhoneValue, WordValue
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.readings.events import Breath, Phone, Word
 from shotcrit.readings.looks.propose import looks_of

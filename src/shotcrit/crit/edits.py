@@ -8,17 +8,17 @@ from typing import Any, TypeVar, cast
 
 from pydantic import ValidationError
 
-from shotcrit.crit.things import KINDS, Kind, Thing
+from shotcrit.crit.records import KINDS, Kind, Record
 from shotcrit.errors import InputError
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=Record)
 Body = dict[str, Any]
-"""A thing as JSON, without id and version."""
+"""A record as JSON, without id and version."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """One thing made (before None), unmade (after None) or changed (both hold just the fields that differ)."""
+    """One record made (before None), unmade (after None) or changed (both hold just the fields that differ)."""
 
     kind: Kind
     id: str
@@ -44,47 +44,47 @@ class Edit:
 
 
 class Clash(InputError):
-    """Somebody else changed the same thing first. `current` is the thing as it is now, None when it is gone."""
+    """Somebody else changed the same record first. `current` is the record as it is now, None when it is gone."""
 
-    def __init__(self, kind: Kind, thing_id: str, current: Thing | None) -> None:
+    def __init__(self, kind: Kind, record_id: str, current: Record | None) -> None:
         what = f"this {kind} was deleted in another window" if current is None else f"this {kind} was changed in another window"
         super().__init__(f"{what}; look at it as it is now, then change it again")
         self.kind = kind
-        self.thing_id = thing_id
+        self.record_id = record_id
         self.current = current
 
 
-def kind_of(thing: Thing) -> Kind:
-    """The stored name of a thing's class."""
-    return cast(Kind, next(kind for kind, model in KINDS.items() if type(thing) is model))
+def kind_of(record: Record) -> Kind:
+    """The stored name of a record's class."""
+    return cast(Kind, next(kind for kind, model in KINDS.items() if type(record) is model))
 
 
-def to_body(thing: Thing) -> Body:
-    """The JSON body of a thing, with the names that JSON uses."""
-    return thing.model_dump(mode="json", by_alias=True, exclude={"id", "version"})
+def to_body(record: Record) -> Body:
+    """The JSON body of a record, with the names that JSON uses."""
+    return record.model_dump(mode="json", by_alias=True, exclude={"id", "version"})
 
 
-def from_body(kind: Kind, thing_id: str, version: int, body: Mapping[str, Any]) -> Thing:
-    """The thing again. Raises InputError when the stored body is not one of its kind."""
+def from_body(kind: Kind, record_id: str, version: int, body: Mapping[str, Any]) -> Record:
+    """The record again. Raises InputError when the stored body is not one of its kind."""
     try:
-        return KINDS[kind].model_validate({**body, "id": thing_id, "version": version})
+        return KINDS[kind].model_validate({**body, "id": record_id, "version": version})
     except ValidationError as problem:
         raise InputError(
-            f"the {kind} '{thing_id}' is not sound ({problem.errors()[0]['msg'].lower()}); restore the crit from a copy"
+            f"the {kind} '{record_id}' is not sound ({problem.errors()[0]['msg'].lower()}); restore the crit from a copy"
         ) from problem
 
 
-def make(thing: Thing) -> Change:
-    """The change that adds a thing."""
-    return Change(kind_of(thing), thing.id, None, to_body(thing))
+def make(record: Record) -> Change:
+    """The change that adds a record."""
+    return Change(kind_of(record), record.id, None, to_body(record))
 
 
-def unmake(thing: Thing) -> Change:
-    """The change that takes a thing away."""
-    return Change(kind_of(thing), thing.id, to_body(thing), None)
+def unmake(record: Record) -> Change:
+    """The change that takes a record away."""
+    return Change(kind_of(record), record.id, to_body(record), None)
 
 
-def change(old: Thing, new: Thing) -> Change | None:
+def change(old: Record, new: Record) -> Change | None:
     """The change from `old` to `new` (same kind and id), or None when they are alike."""
     before, after = to_body(old), to_body(new)
     differ = [name for name in after if before.get(name) != after[name]]
@@ -93,19 +93,19 @@ def change(old: Thing, new: Thing) -> Change | None:
     return Change(kind_of(old), old.id, {n: before.get(n) for n in differ}, {n: after[n] for n in differ})
 
 
-def altered(thing: T, fields: Mapping[str, Any]) -> T:
-    """`thing` with JSON `fields` put over it, checked. Raises InputError when the outcome is not sound."""
+def altered(record: T, fields: Mapping[str, Any]) -> T:
+    """`record` with JSON `fields` put over it, checked. Raises InputError when the outcome is not sound."""
     try:
-        return type(thing).model_validate({**to_body(thing), **fields, "id": thing.id, "version": thing.version})
+        return type(record).model_validate({**to_body(record), **fields, "id": record.id, "version": record.version})
     except ValidationError as problem:
         first = problem.errors()[0]
-        where = ".".join(str(part) for part in first["loc"]) or kind_of(thing)
+        where = ".".join(str(part) for part in first["loc"]) or kind_of(record)
         raise InputError(f"{where} is not right ({first['msg'].lower()}); change it and save again") from problem
 
 
-def update(thing: Thing, fields: Mapping[str, Any]) -> tuple[Change, ...]:
-    """The change that puts `fields` over a thing; empty when nothing differs."""
-    found = change(thing, altered(thing, fields))
+def update(record: Record, fields: Mapping[str, Any]) -> tuple[Change, ...]:
+    """The change that puts `fields` over a record; empty when nothing differs."""
+    found = change(record, altered(record, fields))
     return () if found is None else (found,)
 
 
@@ -118,8 +118,8 @@ def applied(body: Body | None, step: Change) -> Body | None:
     """The body after a change. Raises ValueError when the body is not what the change starts from."""
     if not step.is_update:
         if body != step.before:
-            raise ValueError("the thing is not what the change starts from")
+            raise ValueError("the record is not what the change starts from")
         return step.after
     if body is None or any(body.get(name) != value for name, value in (step.before or {}).items()):
-        raise ValueError("the thing is not what the change starts from")
+        raise ValueError("the record is not what the change starts from")
     return {**body, **(step.after or {})}

@@ -10,7 +10,7 @@ from typing import Literal
 from shotcrit.checks.finding import Finding
 from shotcrit.crit.edits import Change, Edit, make, unmake, update
 from shotcrit.crit.notes import write_note
-from shotcrit.crit.things import Decision, Marker, Note, Numbers, Rewording, Sighting, Take
+from shotcrit.crit.records import Decision, Marker, Note, Numbers, Rewording, Sighting, Take
 from shotcrit.crit.view import View, need
 
 KEY_DIGITS = 16

@@ -1,4 +1,4 @@
-"""Names for new things."""
+"""Names for new records."""
 
 from __future__ import annotations
 

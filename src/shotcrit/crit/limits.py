@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shotcrit.checks.registry import all_checks
-from shotcrit.crit.things import Setting
+from shotcrit.crit.records import Setting
 from shotcrit.crit.view import View
 
 

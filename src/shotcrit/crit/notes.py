@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from shotcrit.crit.edits import Change, Edit, make, unmake, update
-from shotcrit.crit.things import Drawing, Note, Stroke, Take
+from shotcrit.crit.records import Drawing, Note, Stroke, Take
 from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 

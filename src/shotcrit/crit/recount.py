@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.readings.cast import Cast, Contact, LookAt, Marked, SceneCamera
 
 

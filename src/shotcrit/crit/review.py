@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from shotcrit.crit.notes import in_order
-from shotcrit.crit.things import Decision, Drawing, Note, Shot, Take
+from shotcrit.crit.records import Decision, Drawing, Note, Shot, Take
 from shotcrit.crit.view import View, need
 
 

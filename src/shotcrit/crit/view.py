@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Protocol, TypeVar
 
-from shotcrit.crit.things import Thing
+from shotcrit.crit.records import Record
 from shotcrit.errors import InputError
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=Record)
 
 
 class NotHere(InputError):
@@ -17,16 +17,16 @@ class NotHere(InputError):
 class View(Protocol):
     """A crit as it is at one moment."""
 
-    def get(self, model: type[T], thing_id: str) -> T | None:
-        """The thing with this id, or None."""
+    def get(self, model: type[T], record_id: str) -> T | None:
+        """The record with this id, or None."""
 
     def all(self, model: type[T], *, take: str | None = None) -> tuple[T, ...]:
-        """Every thing of one kind, in the order they came; only those of one take, for kinds that belong to takes."""
+        """Every record of one kind, in the order they came; only those of one take, for kinds that belong to takes."""
 
 
-def need(view: View, model: type[T], thing_id: str) -> T:
-    """The thing with this id. Raises NotHere when there is none."""
-    found = view.get(model, thing_id)
+def need(view: View, model: type[T], record_id: str) -> T:
+    """The record with this id. Raises NotHere when there is none."""
+    found = view.get(model, record_id)
     if found is None:
-        raise NotHere(f"this crit has no {model.__name__.lower()} '{thing_id}'; it may have been deleted in another window")
+        raise NotHere(f"this crit has no {model.__name__.lower()} '{record_id}'; it may have been deleted in another window")
     return found

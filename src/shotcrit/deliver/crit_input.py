@@ -9,7 +9,7 @@ from typing import Literal
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
 from shotcrit.counted import counted
-from shotcrit.crit.things import Stroke
+from shotcrit.crit.records import Stroke
 from shotcrit.errors import InputError
 from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.lanes.beside import side_by_side

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from shotcrit.counted import counted
 from shotcrit.crit.notes import in_order
-from shotcrit.crit.things import Drawing, Note, Take
+from shotcrit.crit.records import Drawing, Note, Take
 from shotcrit.errors import InputError
 from shotcrit.library.items import Item, Items
 from shotcrit.store.crit_file import CritFile

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.errors import InputError
 from shotcrit.readings.cast import Cast, read_cast

@@ -1,4 +1,4 @@
-"""What is asked of the desk: one medium and what goes with it, already read and checked."""
+"""what is asked of measuring: one medium and what goes with it, already read and checked."""
 
 from __future__ import annotations
 

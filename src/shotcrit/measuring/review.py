@@ -14,8 +14,8 @@ import numpy as np
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
 from shotcrit.counted import quantity
+from shotcrit.crit.records import Note
 from shotcrit.crit.review import Review
-from shotcrit.crit.things import Note
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
 from shotcrit.deliver.crit_page import write_crit_page
 from shotcrit.deliver.crit_pdf import write_crit_pdf

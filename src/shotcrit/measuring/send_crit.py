@@ -9,8 +9,8 @@ from pathlib import Path
 from shotcrit.checks.registry import run_checks
 from shotcrit.crit.corrected import corrected_readings
 from shotcrit.crit.limits import own_limits
+from shotcrit.crit.records import Correction, Take
 from shotcrit.crit.review import review_of
-from shotcrit.crit.things import Correction, Take
 from shotcrit.crit.view import View
 from shotcrit.errors import InputError
 from shotcrit.measuring.measure import Workbench, measure, open_medium

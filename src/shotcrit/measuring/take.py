@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.measuring.request import MeasureRequest, said_from_text
 from shotcrit.media.picture_files import is_sequence
 

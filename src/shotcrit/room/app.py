@@ -19,11 +19,22 @@ from shotcrit.checks.registry import all_checks
 from shotcrit.crit.edits import Clash
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import MissingExtra, ShotcritError
+from shotcrit.room.cast import routes as cast
 from shotcrit.room.caught import Caught
-from shotcrit.room.desk_room import Room
+from shotcrit.room.events import routes as events
+from shotcrit.room.frames import routes as frames
 from shotcrit.room.guard import Guard
-from shotcrit.room.routes import casting, crit, events, measured, media, notes, sending, takes
-from shotcrit.room.shapes.common import Problem
+from shotcrit.room.history import routes as history
+from shotcrit.room.jobs import routes as jobs
+from shotcrit.room.judging import routes as judging
+from shotcrit.room.measured import routes as measured
+from shotcrit.room.notes import routes as notes
+from shotcrit.room.room import Room
+from shotcrit.room.sending import routes as sending
+from shotcrit.room.settings import routes as settings
+from shotcrit.room.shapes import Problem
+from shotcrit.room.sheet import routes as sheet
+from shotcrit.room.takes import routes as takes
 from shotcrit.store.errors import Blocked, StoreBusy, StoreClosed, StoreError
 
 ABOUT = """The room over one crit.
@@ -57,11 +68,13 @@ def _operation(route: APIRoute) -> str:
 def api_routes() -> APIRouter:
     """All routes that are described in the OpenAPI document."""
     whole = APIRouter()
-    for part in (crit, takes, casting, measured, notes, sending):
+    for part in (history, settings, takes, cast, measured, judging, notes, sending, jobs):
         whole.include_router(part.read, prefix="/api")
         whole.include_router(part.write, prefix="/api")
+    whole.include_router(sheet.read, prefix="/api")
     whole.include_router(events.read, prefix="/api")
-    whole.include_router(media.read)
+    whole.include_router(frames.read)
+    whole.include_router(frames.write)
     return whole
 
 

@@ -6,7 +6,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from shotcrit.room.shapes.common import Problem
+from shotcrit.room.shapes import Problem
 from shotcrit.unforeseen import unforeseen
 
 BROKE_OFF = 1011

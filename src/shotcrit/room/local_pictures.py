@@ -11,7 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from shotcrit.clock import FrameClock, parse_rate
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.errors import InputError, MediaError
 from shotcrit.media import Movie, MovieInfo, open_movie
 from shotcrit.media.picture_files import is_sequence

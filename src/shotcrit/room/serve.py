@@ -15,10 +15,10 @@ import uvicorn
 from shotcrit.errors import InputError
 from shotcrit.measuring.characters import FOLDER
 from shotcrit.room.app import LOCAL_NAMES, room_app
-from shotcrit.room.begin import open_crit
-from shotcrit.room.desk_room import Room
-from shotcrit.room.local_desk import LocalDesk
-from shotcrit.room.port import Desk
+from shotcrit.room.local_worker import LocalWorker
+from shotcrit.room.opening import open_crit
+from shotcrit.room.room import Room
+from shotcrit.room.worker import Worker
 
 TOKEN_BYTES = 24
 """192 random bits."""
@@ -65,7 +65,7 @@ def prepare(
     host: str = "127.0.0.1",
     port: int = 0,
     token: str | None = None,
-    desk: Desk | None = None,
+    worker: Worker | None = None,
     habits: Path | None = None,
     roots: Sequence[Path] = (),
     hosts: Sequence[str] = (),
@@ -87,7 +87,7 @@ def prepare(
     folders = [crit_path.absolute().parent, *roots]
     room = Room(
         crit,
-        desk or LocalDesk(characters=crit_path.absolute().parent / FOLDER),
+        worker or LocalWorker(characters=crit_path.absolute().parent / FOLDER),
         habits=habits,
         roots=folders,
         folders_free=host in LOOPBACK,

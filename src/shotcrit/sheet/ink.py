@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import acos, atan2, ceil, cos, hypot, pi, sin
 
-from shotcrit.crit.things import Stroke
+from shotcrit.crit.records import Stroke
 from shotcrit.sheet.ink_look import LOOK, InkLook
 
 Spot = tuple[float, float, float]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shotcrit.crit.things import Stroke
+from shotcrit.crit.records import Stroke
 from shotcrit.sheet.ink import covered, dashed, ends_path, line_path, pressed_line, thickness
 from shotcrit.sheet.ink_look import LOOK, InkLook, Pencil
 from shotcrit.sheet.svg import Value, el, group, words

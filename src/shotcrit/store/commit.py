@@ -10,10 +10,10 @@ from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from shotcrit.crit.edits import Change, Clash, Edit, applied, inverse
-from shotcrit.crit.things import Kind
+from shotcrit.crit.records import Kind
 from shotcrit.crit.view import NotHere
-from shotcrit.store.tables import DRAWN, ROWS, ChangeRow, HistoryRow, ThingRow, TrailRow
-from shotcrit.store.views import SessionView, last_seq, next_on_trail, thing_of
+from shotcrit.store.tables import DRAWN, ROWS, ChangeRow, HistoryRow, RecordRow, TrailRow
+from shotcrit.store.views import SessionView, last_seq, next_on_trail, record_of
 
 MOST_EDITS = 2**53 - 1
 """Edits are numbered within what JSON numbers hold exactly."""
@@ -37,8 +37,8 @@ def commit(session: Session, who: str, act: Act, bases: Bases, *, scope: str | N
     bases : versions that the person saw; a change to fields that were changed since raises Clash, to other fields goes on top
     scope : whose redo this edit ends; None for everybody's
     """
-    for (kind, thing_id), base in bases.items():
-        _refuse_gone(session, kind, thing_id, base)
+    for (kind, record_id), base in bases.items():
+        _refuse_gone(session, kind, record_id, base)
     edit = act(SessionView(session))
     if not edit.changes:
         return Saved(last_seq(session), edit.label, ())
@@ -76,7 +76,7 @@ def _along_trail(session: Session, who: str, scope: str | None, *, undone: bool)
 def _edit_of(session: Session, seq: int) -> Edit:
     label = session.get_one(HistoryRow, seq).label
     rows = session.scalars(select(ChangeRow).where(ChangeRow.seq == seq).order_by(ChangeRow.n))
-    return Edit(label, tuple(Change(_kind(r.kind), r.thing_id, r.before, r.after) for r in rows))
+    return Edit(label, tuple(Change(_kind(r.kind), r.record_id, r.before, r.after) for r in rows))
 
 
 def _kind(name: str) -> Kind:
@@ -90,7 +90,7 @@ def _store(session: Session, who: str, edit: Edit, what: str, of: int | None) ->
     session.flush()
     for n, step in enumerate(edit.changes):
         _put(session, step, seq)
-        session.add(ChangeRow(seq=seq, n=n, kind=step.kind, thing_id=step.id, before=step.before, after=step.after))
+        session.add(ChangeRow(seq=seq, n=n, kind=step.kind, record_id=step.id, before=step.before, after=step.after))
     session.flush()
     return seq
 
@@ -101,7 +101,7 @@ def _put(session: Session, step: Change, seq: int) -> None:
     try:
         body = applied(None if row is None else row.body, step)
     except ValueError as problem:
-        raise Clash(step.kind, step.id, None if row is None else thing_of(step.kind, row)) from problem
+        raise Clash(step.kind, step.id, None if row is None else record_of(step.kind, row)) from problem
     if body is None:
         session.delete(row)
         session.flush()
@@ -113,7 +113,7 @@ def _put(session: Session, step: Change, seq: int) -> None:
     _draw_out(step.kind, row)
 
 
-def _draw_out(kind: Kind, row: ThingRow) -> None:
+def _draw_out(kind: Kind, row: RecordRow) -> None:
     for column, name in DRAWN[kind].items():
         setattr(row, column, row.body[name])
 
@@ -125,21 +125,21 @@ def _extend_trail(session: Session, who: str, seq: int, scope: str | None) -> No
     session.add(TrailRow(seq=seq, who=who, undone=False))
 
 
-def _refuse_gone(session: Session, kind: Kind, thing_id: str, base: int) -> None:
-    """A thing that was there at `base` and is gone: somebody deleted it meanwhile."""
-    if session.get(ROWS[kind], thing_id) is None:
-        known = select(ChangeRow.seq).where(ChangeRow.kind == kind, ChangeRow.thing_id == thing_id).limit(1)
+def _refuse_gone(session: Session, kind: Kind, record_id: str, base: int) -> None:
+    """A record that was there at `base` and is gone: somebody deleted it meanwhile."""
+    if session.get(ROWS[kind], record_id) is None:
+        known = select(ChangeRow.seq).where(ChangeRow.kind == kind, ChangeRow.record_id == record_id).limit(1)
         if session.scalar(known) is not None:
-            raise Clash(kind, thing_id, None)
+            raise Clash(kind, record_id, None)
 
 
 def _refuse_clash(session: Session, step: Change, base: int) -> None:
     row = session.get(ROWS[step.kind], step.id)
     if row is None or row.version == base:
         return
-    since = select(ChangeRow).where(ChangeRow.kind == step.kind, ChangeRow.thing_id == step.id, ChangeRow.seq > base)
+    since = select(ChangeRow).where(ChangeRow.kind == step.kind, ChangeRow.record_id == step.id, ChangeRow.seq > base)
     touched: set[str] = set()
     for r in session.scalars(since):
         touched |= Change(step.kind, step.id, r.before, r.after).touches
     if base > row.version or not step.is_update or touched & step.touches:
-        raise Clash(step.kind, step.id, thing_of(step.kind, row))
+        raise Clash(step.kind, step.id, record_of(step.kind, row))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import getpass
 import json
 import os
 import secrets
@@ -18,10 +19,18 @@ BIGGEST = 4 * 2**20
 
 @dataclass(frozen=True)
 class Habits:
-    """settings by name; phrases as bodies of crit.things.Phrase."""
+    """settings by name; phrases as bodies of crit.records.Phrase."""
 
     settings: dict[str, Any] = field(default_factory=dict)
     phrases: tuple[dict[str, Any], ...] = ()
+
+
+def login_name() -> str:
+    """Who is at the keyboard, as the system knows; 'reviewer' where it does not."""
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "reviewer"
 
 
 def habits_file() -> Path:

@@ -1,7 +1,7 @@
 """The tables of a crit, as SQLAlchemy models that SQLite and PostgreSQL both take.
 
-A thing's fields live in `body` as JSON, as the API gives them; columns are drawn out of it where tables join or are searched.
-`version` is the number of the edit that last changed the thing, `born` of the one that made it.
+A record's fields live in `body` as JSON, as the API gives them; columns are drawn out of it where tables join or are searched.
+`version` is the number of the edit that last changed the record, `born` of the one that made it.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import JSON, BigInteger, Boolean, Float, ForeignKey, Index, Integer, MetaData, String, Text
 from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 
-from shotcrit.crit.things import Kind
+from shotcrit.crit.records import Kind
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_name)s",
@@ -29,8 +29,8 @@ class Base(DeclarativeBase):
     type_annotation_map = {dict[str, Any]: JSON(none_as_null=True)}  # noqa: RUF012 - SQLAlchemy's own way
 
 
-class ThingRow(Base):
-    """What every table of things has."""
+class RecordRow(Base):
+    """What every table of records has."""
 
     __abstract__ = True
     id: Mapped[str] = mapped_column(String(ID), primary_key=True)
@@ -52,46 +52,46 @@ class _OfShot:
         return mapped_column(ForeignKey("shots.id", deferrable=True, initially="DEFERRED"), index=True)
 
 
-class ShotRow(ThingRow):
+class ShotRow(RecordRow):
     __tablename__ = "shots"
     name: Mapped[str] = mapped_column(String(200))
     sequence: Mapped[str] = mapped_column(String(200), index=True, server_default="")
 
 
-class TakeRow(_OfShot, ThingRow):
+class TakeRow(_OfShot, RecordRow):
     __tablename__ = "takes"
     sha256: Mapped[str] = mapped_column(String(64), index=True)
 
 
-class NoteRow(_OfTake, ThingRow):
+class NoteRow(_OfTake, RecordRow):
     __tablename__ = "notes"
     weight: Mapped[str] = mapped_column(String(10))
     closed: Mapped[bool] = mapped_column(Boolean)
     place: Mapped[float] = mapped_column(Float)
 
 
-class DrawingRow(_OfTake, ThingRow):
+class DrawingRow(_OfTake, RecordRow):
     __tablename__ = "drawings"
 
 
-class DecisionRow(_OfShot, ThingRow):
+class DecisionRow(_OfShot, RecordRow):
     __tablename__ = "decisions"
     verdict: Mapped[str] = mapped_column(String(10))
 
 
-class MarkerRow(_OfTake, ThingRow):
+class MarkerRow(_OfTake, RecordRow):
     __tablename__ = "markers"
 
 
-class CorrectionRow(_OfTake, ThingRow):
+class CorrectionRow(_OfTake, RecordRow):
     __tablename__ = "corrections"
 
 
-class PhraseRow(ThingRow):
+class PhraseRow(RecordRow):
     __tablename__ = "phrases"
 
 
-class SettingRow(ThingRow):
+class SettingRow(RecordRow):
     __tablename__ = "settings"
 
 
@@ -115,7 +115,7 @@ class ChangeRow(Base):
     seq: Mapped[int] = mapped_column(ForeignKey("history.seq"), primary_key=True, autoincrement=False)
     n: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
     kind: Mapped[str] = mapped_column(String(20))
-    thing_id: Mapped[str] = mapped_column(String(ID))
+    record_id: Mapped[str] = mapped_column("thing_id", String(ID))
     before: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
@@ -137,7 +137,7 @@ class AboutRow(Base):
     value: Mapped[str] = mapped_column(Text)
 
 
-ROWS: dict[Kind, type[ThingRow]] = {
+ROWS: dict[Kind, type[RecordRow]] = {
     "shot": ShotRow,
     "take": TakeRow,
     "note": NoteRow,

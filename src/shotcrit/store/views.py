@@ -9,18 +9,18 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from shotcrit.crit.edits import from_body
-from shotcrit.crit.things import KINDS, Kind, Thing
-from shotcrit.store.tables import ROWS, ChangeRow, HistoryRow, ThingRow, TrailRow
+from shotcrit.crit.records import KINDS, Kind, Record
+from shotcrit.store.tables import ROWS, ChangeRow, HistoryRow, RecordRow, TrailRow
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=Record)
 
 
-def kind_name(model: type[Thing]) -> Kind:
-    """The stored name of a class of things."""
+def kind_name(model: type[Record]) -> Kind:
+    """The stored name of a class of records."""
     return cast(Kind, next(kind for kind, known in KINDS.items() if known is model))
 
 
-def thing_of(kind: Kind, row: ThingRow) -> Thing:
+def record_of(kind: Kind, row: RecordRow) -> Record:
     return from_body(kind, row.id, row.version, row.body)
 
 
@@ -30,10 +30,10 @@ class SessionView:
     def __init__(self, session: Session) -> None:
         self.session = session
 
-    def get(self, model: type[T], thing_id: str) -> T | None:
+    def get(self, model: type[T], record_id: str) -> T | None:
         kind = kind_name(model)
-        row = self.session.get(ROWS[kind], thing_id)
-        return None if row is None else cast(T, thing_of(kind, row))
+        row = self.session.get(ROWS[kind], record_id)
+        return None if row is None else cast(T, record_of(kind, row))
 
     def all(self, model: type[T], *, take: str | None = None) -> tuple[T, ...]:
         kind = kind_name(model)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from shotcrit.crit import corrected
-from shotcrit.crit.things import Correction
+from shotcrit.crit.records import Correction
 from shotcrit.readings.events import Breath, Phone, Word
 
 WORDS = (Word("But", None, 1.0, 1.2), Word("you", None, 1.2, 1.4), Word("promised", None, 1.4, 2.0), Word("me", None, 2.0, 2.3))

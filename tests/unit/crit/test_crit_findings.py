@@ -7,7 +7,7 @@ from tests.make.reviews import Desktop, finding, take
 
 from shotcrit.crit import findings as acts
 from shotcrit.crit.findings import Judged, finding_key, got_worse, judged, sighting, under_markers
-from shotcrit.crit.things import Decision, Marker, Note, Rewording
+from shotcrit.crit.records import Decision, Marker, Note, Rewording
 
 
 def _open(found: object) -> Judged:

@@ -7,7 +7,7 @@ from tests.make.reviews import Desktop, note
 
 from shotcrit.crit import notes
 from shotcrit.crit.edits import inverse
-from shotcrit.crit.things import Drawing, Note, Stroke, Take
+from shotcrit.crit.records import Drawing, Note, Stroke, Take
 from shotcrit.crit.view import NotHere
 from shotcrit.errors import InputError
 

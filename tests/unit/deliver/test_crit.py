@@ -16,7 +16,7 @@ from tests.make.crits import arc_stroke, crit, sight_strokes
 from tests.unit.deliver.test_page import OUTSIDE, read
 from tests.unit.deliver.test_sheet import HOSTILE, still, text_of
 
-from shotcrit.crit.things import Stroke
+from shotcrit.crit.records import Stroke
 from shotcrit.deliver.crit_input import MOST_ON_COVER, cover_stills, crit_sheet, headline
 from shotcrit.deliver.crit_page import crit_page, embedded, read_answers, write_crit_page
 from shotcrit.deliver.crit_pdf import along, crit_pdf, write_crit_pdf

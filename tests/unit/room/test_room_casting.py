@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.make.desk import MadeDesk
 from tests.make.rooms import Guest, guest, lantern_film, until
+from tests.make.worker import MadeWorker
 
 from shotcrit.checks.measured import Measured
-from shotcrit.crit.things import Take
-from shotcrit.room import casting
+from shotcrit.crit.records import Take
+from shotcrit.room.cast import following
 
 PLACED = [{"frame": 1010, "x": 0.25, "y": 0.5}]
 
@@ -26,7 +26,7 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def room(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
-    monkeypatch.setattr(casting, "SETTLE_S", 0.05)
+    monkeypatch.setattr(following, "SETTLE_S", 0.05)
     with guest(film, tmp_path) as one:
         yield one
 
@@ -109,8 +109,8 @@ def test_followed_frames_come_along_when_asked_for(room: Guest) -> None:
 
 
 @dataclass(frozen=True)
-class FreshDesk(MadeDesk):
-    """Knows what it measured last by the take's marks, as a real desk does."""
+class FreshWorker(MadeWorker):
+    """Knows what it measured last by the take's marks, as a real worker does."""
 
     def measure(self, take: Take, *arguments: Any) -> Measured:
         made = super().measure(take, *arguments)
@@ -152,7 +152,7 @@ class HandTimers:
 
 
 @dataclass(frozen=True)
-class HeldDesk(FreshDesk):
+class HeldWorker(FreshWorker):
     """Goes on measuring until it is let go, or stopped."""
 
     def measure(self, take: Take, limits: Any, around: Any, progress: Any) -> Measured:
@@ -169,7 +169,7 @@ def timers(monkeypatch: pytest.MonkeyPatch) -> HandTimers:
 
 
 def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path, tmp_path: Path, timers: HandTimers) -> None:
-    with guest(film, tmp_path, desk=FreshDesk(cache=tmp_path / "cache")) as room:
+    with guest(film, tmp_path, worker=FreshWorker(cache=tmp_path / "cache")) as room:
         room.get("/api/takes/TAKE/sheet")
         _fill(room)  # four quick edits
         timers.run_out(room)
@@ -201,7 +201,7 @@ def _states(room: Guest) -> list[str]:
 
 def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers: HandTimers) -> None:
     cache = tmp_path / "cache"
-    with guest(film, tmp_path, desk=HeldDesk(cache=cache)) as room:
+    with guest(film, tmp_path, worker=HeldWorker(cache=cache)) as room:
         job = _begun(room, timers)
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         _until_told(room)
@@ -218,7 +218,7 @@ def test_stop_means_stop_until_the_next_edit(film: Path, tmp_path: Path, timers:
 
 def test_stop_stops_what_took_the_place_of_what_was_pressed(film: Path, tmp_path: Path, timers: HandTimers) -> None:
     """Between the picture of a button and the press on it the work may have begun anew for a changed mark."""
-    with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
+    with guest(film, tmp_path, worker=HeldWorker(cache=tmp_path / "cache")) as room:
         job = _begun(room, timers)
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         timers.run_out(room)
@@ -229,13 +229,13 @@ def test_stop_stops_what_took_the_place_of_what_was_pressed(film: Path, tmp_path
 
 def test_stop_while_work_is_about_to_begin_anew(film: Path, tmp_path: Path, timers: HandTimers) -> None:
     """The press falls into the moment in which the old work ends for a changed mark and the new one has not begun."""
-    with guest(film, tmp_path, desk=HeldDesk(cache=tmp_path / "cache")) as room:
+    with guest(film, tmp_path, worker=HeldWorker(cache=tmp_path / "cache")) as room:
         job = _begun(room, timers)
         join = room.room.jobs.join
 
         def pressed(job_id: str) -> None:
             join(job_id)
-            room.room.stop_job(job)
+            room.room.following.stop_job(job)
 
         room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
         room.room.jobs.join = pressed  # type: ignore[method-assign]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.make.desk import MadeDesk
 from tests.make.rooms import guest, until
+from tests.make.worker import MadeWorker
 
 
 def test_pictures_that_cannot_be_kept_say_so_once_and_are_made_when_they_can(film: Path, tmp_path: Path) -> None:
-    desk = MadeDesk(cache=tmp_path / "cache")
-    with guest(film, tmp_path, desk=desk) as room:
-        folder = desk.frames_folder(room.room.takes()[0])
+    worker = MadeWorker(cache=tmp_path / "cache")
+    with guest(film, tmp_path, worker=worker) as room:
+        folder = worker.frames_folder(room.room.takes.listed()[0])
         folder.parent.mkdir(parents=True, exist_ok=True)
         folder.write_text("no folder")
 

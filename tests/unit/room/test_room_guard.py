@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient, WebSocketTestSession
 from starlette.websockets import WebSocketDisconnect
-from tests.make.desk import MadeDesk
 from tests.make.measured import FRAMES
 from tests.make.rooms import TOKEN, Guest, guest
+from tests.make.worker import MadeWorker
 
 from shotcrit.crit import notes
-from shotcrit.crit.things import Note
+from shotcrit.crit.records import Note
 from shotcrit.errors import MediaError
 from shotcrit.room.app import room_app
 from shotcrit.store.crit_file import CritFile
@@ -208,9 +208,9 @@ def test_a_picture_that_cannot_be_made_is_answered_with_its_index_alone(
     def broken(*_: object) -> None:
         raise MediaError("the disk is full")
 
-    with guest(film, tmp_path, desk=MadeDesk(cache=tmp_path / "cache")) as room:
-        monkeypatch.setattr(type(room.room.desk), "make_frames", broken)
-        monkeypatch.setattr(room.room, "build_frames", lambda _take: None)
+    with guest(film, tmp_path, worker=MadeWorker(cache=tmp_path / "cache")) as room:
+        monkeypatch.setattr(type(room.room.worker), "make_frames", broken)
+        monkeypatch.setattr(room.room.frames, "build", lambda _take: None)
         with _line(room, room.take) as line:
             line.send_text("7")
             assert line.receive_bytes() == (7).to_bytes(4, "little")

@@ -88,7 +88,7 @@ def test_a_drawing_is_copied_along_a_followed_mark(room: Guest) -> None:
     drawing = room.post("/api/takes/TAKE/drawings", {"first": 30, "last": 30, "strokes": [STROKE]})
     copies = room.post(f"/api/drawings/{drawing['id']}/along", {"who": who, "mark": mark, "first": 28, "last": 33})
     assert sorted(c["first"] for c in copies) == [28, 29, 31, 32, 33]
-    track = room.room.desk.remembered(room.room.take(room.take), {}).readings.actor(who).marks[mark].xy  # type: ignore[union-attr]
+    track = room.room.worker.remembered(room.room.takes.get(room.take), {}).readings.actor(who).marks[mark].xy  # type: ignore[union-attr]
     for copy in copies:
         x, y = copy["strokes"][0]["points"][0][:2]
         dx, dy = track[copy["first"]] - track[30]

@@ -12,11 +12,11 @@ from shotcrit.checks.registry import limits_for
 
 
 def test_a_plan_is_served_as_a_drawing_and_missing_ones_are_told(room: Guest) -> None:
-    take = room.room.take(room.take)
-    measured = room.room.measured(take)
+    take = room.room.takes.get(room.take)
+    measured = room.room.measurements.measured(take)
     assert measured is not None
     (planned,) = [f for f in eyeline.run(two_hander(1, Fault(up=10))[0], limits_for(eyeline, {})).findings if f.kind == "off_target"]
-    room.room.memory.measured[take.id] = (replace(measured, findings=(planned, *measured.findings)), room.room.settings().limits)
+    room.room.measurements._measured[take.id] = (replace(measured, findings=(planned, *measured.findings)), room.room.settings.now().limits)
     tray = room.get("/api/takes/TAKE/findings")["findings"]
     with_plan = [f for f in tray if f["plan"]]
     assert [f["check"] for f in with_plan] == ["eyeline"]

@@ -10,12 +10,12 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from tests.make.desk import MadeDesk
+from tests.make.worker import MadeWorker
 from websockets.sync.client import connect
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.errors import InputError
-from shotcrit.room.begin import add_movie, crit_beside, known_take, open_crit
+from shotcrit.room.opening import add_movie, crit_beside, known_take, open_crit
 from shotcrit.room.serve import prepare
 
 PATIENCE_S = 60
@@ -24,9 +24,9 @@ MOST_EVENTS = 500
 
 
 def test_a_room_is_served_and_ends_without_leaving_anything(film: Path, tmp_path: Path) -> None:
-    desk = MadeDesk(cache=film.parent / "cache")
-    serving = prepare(tmp_path / "lantern.crit", desk=desk)
-    take = add_movie(serving.room.crit, desk.look_at(film)[0])
+    worker = MadeWorker(cache=film.parent / "cache")
+    serving = prepare(tmp_path / "lantern.crit", worker=worker)
+    take = add_movie(serving.room.crit, worker.look_at(film)[0])
     thread = serving.run_aside()
     asked = http.client.HTTPConnection("127.0.0.1", serving.port, timeout=PATIENCE_S)
     try:
@@ -66,7 +66,7 @@ def test_a_room_is_served_and_ends_without_leaving_anything(film: Path, tmp_path
 
 def test_small_answers_do_not_wait_for_an_acknowledgement(tmp_path: Path) -> None:
     """asyncio turns Nagle's algorithm off only on sockets that name their protocol; a frame took 40 ms longer without it."""
-    serving = prepare(tmp_path / "a.crit", desk=MadeDesk(cache=tmp_path))
+    serving = prepare(tmp_path / "a.crit", worker=MadeWorker(cache=tmp_path))
     assert serving._socket.proto == socket.IPPROTO_TCP
     assert serving._socket.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) != 0
     serving.room.close()
@@ -78,12 +78,12 @@ def test_a_port_that_is_taken_is_one_sentence_and_the_crit_is_let_go(tmp_path: P
         other.bind(("127.0.0.1", 0))
         other.listen()
         with pytest.raises(InputError, match="choose another with --port"):
-            prepare(tmp_path / "a.crit", port=other.getsockname()[1], desk=MadeDesk(cache=tmp_path))
+            prepare(tmp_path / "a.crit", port=other.getsockname()[1], worker=MadeWorker(cache=tmp_path))
     assert os.listdir(tmp_path) == []
 
 
 def test_each_room_has_a_token_of_its_own(tmp_path: Path) -> None:
-    rooms = [prepare(tmp_path / f"{n}.crit", desk=MadeDesk(cache=tmp_path)) for n in "ab"]
+    rooms = [prepare(tmp_path / f"{n}.crit", worker=MadeWorker(cache=tmp_path)) for n in "ab"]
     tokens = {urlsplit(room.address).query for room in rooms}
     for room in rooms:
         room.room.close()
@@ -101,7 +101,7 @@ def test_the_crit_of_a_movie_lies_beside_it(movie: str, crit: str) -> None:
 
 
 def test_opening_the_same_movie_again_adds_no_take_and_nothing_to_undo(film: Path, tmp_path: Path) -> None:
-    info, _ = MadeDesk(cache=tmp_path).look_at(film)
+    info, _ = MadeWorker(cache=tmp_path).look_at(film)
     for lines in (None, "Oona: But you promised me."):
         with open_crit(tmp_path / "lantern.crit") as crit:
             take = add_movie(crit, info, lines=lines)
@@ -117,7 +117,7 @@ def test_a_movie_that_lies_where_it_lay_is_known_without_being_read(film: Path, 
     movie.write_bytes(film.read_bytes())
     assert known_take(crit_path, movie) is None
     with open_crit(crit_path) as crit:
-        take = add_movie(crit, MadeDesk(cache=tmp_path / "cache").look_at(movie)[0])
+        take = add_movie(crit, MadeWorker(cache=tmp_path / "cache").look_at(movie)[0])
     assert known_take(crit_path, movie) == take.id
     with open_crit(crit_path) as crit:
         add_movie(crit, take.id, lines="Ada: Look, a kite.", first_frame=1001)

@@ -12,8 +12,8 @@ from tests.make.rooms import Guest, guest
 from shotcrit.checks.registry import all_checks
 from shotcrit.crit.edits import Edit, update
 from shotcrit.crit.limits import own_limits
+from shotcrit.crit.records import Setting
 from shotcrit.crit.recount import shifted
-from shotcrit.crit.things import Setting
 from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Placed, Prop, SceneCamera
 
 ENDS = "hold.ends"

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from tests.make.films import clicks, make_film, make_sequence, make_sound, numbered, tone
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.measuring.measure import Workbench, measure, open_medium
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.measuring.take import take_request
 from shotcrit.media import MovieInfo
-from shotcrit.room.local_desk import LocalDesk
-from shotcrit.room.takes import take_of
+from shotcrit.room.local_worker import LocalWorker
+from shotcrit.room.takes.adding import take_of
 from shotcrit.store.cache import open_cache
 
 
@@ -35,7 +35,7 @@ def opened(asked: MeasureRequest) -> tuple[MovieInfo, Take]:
 def test_a_take_opens_with_its_own_sound(asked: MeasureRequest, tmp_path: Path) -> None:
     info, take = opened(asked)
     assert take.sound_path == str(asked.sound)
-    movie = LocalDesk(cache=tmp_path / "cache").movie(take)
+    movie = LocalWorker(cache=tmp_path / "cache").movie(take)
     assert movie.info == info
     sound = movie.sound()
     assert sound is not None
@@ -56,10 +56,10 @@ def test_measuring_it_again_reads_the_same(asked: MeasureRequest, tmp_path: Path
 def test_it_is_looked_at_with_its_sound(asked: MeasureRequest, tmp_path: Path) -> None:
     info, take = opened(asked)
     assert take.sound_path is not None
-    desk = LocalDesk(cache=tmp_path / "cache")
+    worker = LocalWorker(cache=tmp_path / "cache")
     if info.width and "#" not in take.path:
-        assert desk.look_at(Path(take.path), sound=Path(take.sound_path))[0].sha256 == take.sha256
-        assert desk.look_at(Path(take.path))[0].sha256 != take.sha256
+        assert worker.look_at(Path(take.path), sound=Path(take.sound_path))[0].sha256 == take.sha256
+        assert worker.look_at(Path(take.path))[0].sha256 != take.sha256
 
 
 def test_a_movie_with_its_own_sound_names_no_other(tmp_path: Path) -> None:

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 from cv2 import IMREAD_COLOR_RGB, imdecode
 from tests.make import films
-from tests.make.desk import MadeDesk
 from tests.make.measured import CUTS, DEAD_TAIL, FRAMES, measured
 from tests.make.rooms import Guest, guest, until
+from tests.make.worker import MadeWorker
 
 from shotcrit.checks.registry import all_checks
 from shotcrit.sheet.build import build_sheet
@@ -134,8 +134,8 @@ def test_a_finding_says_in_which_column_its_evidence_is_drawn(room: Guest) -> No
 
 
 def test_a_take_not_yet_measured_has_a_sheet_of_empty_rows(film: Path, tmp_path: Path) -> None:
-    desk = MadeDesk(cache=tmp_path / "cache", known=False)
-    with guest(film, tmp_path, desk=desk) as room:
+    worker = MadeWorker(cache=tmp_path / "cache", known=False)
+    with guest(film, tmp_path, worker=worker) as room:
         sheet = room.get("/api/takes/TAKE/sheet")
         assert (sheet["measured"], sheet["words"], len(sheet["edges_s"])) == (False, [], FRAMES + 1)
         assert room.get("/api/takes/TAKE/findings")["measured"] is False
@@ -148,10 +148,10 @@ def test_a_take_not_yet_measured_has_a_sheet_of_empty_rows(film: Path, tmp_path:
 
 
 def test_a_measurement_that_fails_says_why(film: Path, tmp_path: Path) -> None:
-    desk = MadeDesk(cache=tmp_path / "cache", known=False, broken="the scene has no camera; name one in the cast")
-    with guest(film, tmp_path, desk=desk) as room:
+    worker = MadeWorker(cache=tmp_path / "cache", known=False, broken="the scene has no camera; name one in the cast")
+    with guest(film, tmp_path, worker=worker) as room:
         ended = _ended(room, room.post("/api/takes/TAKE/measure", None, 202))
-        assert (ended["state"], ended["says"]) == ("failed", desk.broken)
+        assert (ended["state"], ended["says"]) == ("failed", worker.broken)
 
 
 # Findings
@@ -277,7 +277,7 @@ def test_a_phone_that_is_none_is_refused_with_the_ones_there_are(room: Guest) ->
 def test_a_moved_movie_is_asked_for_and_found_again(film: Path, tmp_path: Path) -> None:
     own = tmp_path / "own.mp4"
     shutil.copy(film, own)
-    with guest(own, tmp_path, desk=MadeDesk(cache=tmp_path / "cache")) as room:
+    with guest(own, tmp_path, worker=MadeWorker(cache=tmp_path / "cache")) as room:
         assert room.get("/api/crit")["media"][0]["state"] == "here"
         (tmp_path / "moved").mkdir()
         moved = own.rename(tmp_path / "moved" / "renamed.mp4")

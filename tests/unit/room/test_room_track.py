@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.make.desk import MadeDesk
 from tests.make.rooms import Guest, guest
+from tests.make.worker import MadeWorker
 
 from shotcrit.readings.sound.textgrid import parse_textgrid
 
@@ -25,5 +25,5 @@ def test_the_track_goes_out_as_a_textgrid_as_it_was_mended(room: Guest) -> None:
 
 
 def test_a_take_that_was_not_measured_has_no_track_yet(film: Path, tmp_path: Path) -> None:
-    with guest(film, tmp_path, desk=MadeDesk(cache=tmp_path / "cache", known=False)) as room:
+    with guest(film, tmp_path, worker=MadeWorker(cache=tmp_path / "cache", known=False)) as room:
         assert room.client.get(f"/api/takes/{room.take}/track.TextGrid").status_code == 404

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from tests.make.rooms import Guest, until
 
-from shotcrit.room.judging import Judging
+from shotcrit.room.judging.service import Judging
 from shotcrit.unforeseen import FOLDER_SETTING
 
 
@@ -36,7 +36,7 @@ def test_a_route_that_breaks_answers_500_in_a_sentence_and_the_room_goes_on(
 
 
 def test_a_job_that_breaks_has_failed_with_the_same_sentence(room: Guest, reports: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("shotcrit.room.judging.run_elsewhere", breaks)
+    monkeypatch.setattr("shotcrit.room.measured.service.run_elsewhere", breaks)
     job = room.post("/api/takes/TAKE/measure", status=202)
     ended = until(lambda: (j := room.get(f"/api/jobs/{job['id']}"))["state"] != "running" and j)
     assert ended["state"] == "failed"

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from shotcrit.crit.things import Stroke
+from shotcrit.crit.records import Stroke
 from shotcrit.sheet.ink import covered, dashed, ends_path, line_path, pressed_line
 from shotcrit.sheet.ink_look import LOOK, InkLook
 from shotcrit.sheet.ink_svg import drawing_svg, text_size

@@ -16,7 +16,7 @@ from tests.make.reviews import beginning, note
 
 from shotcrit.crit import notes
 from shotcrit.crit.edits import Clash, Edit, make, unmake, update
-from shotcrit.crit.things import Note, Shot, Take
+from shotcrit.crit.records import Note, Shot, Take
 from shotcrit.crit.view import NotHere, need
 from shotcrit.errors import InputError, ShotcritError
 from shotcrit.store.crit_file import CritFile

@@ -17,7 +17,7 @@ from tests.make.reviews import beginning, note
 
 from shotcrit.crit import notes
 from shotcrit.crit.edits import Clash, Edit, unmake, update
-from shotcrit.crit.things import Note, Shot
+from shotcrit.crit.records import Note, Shot
 from shotcrit.crit.view import need
 from shotcrit.store.crit_file import CritFile
 from shotcrit.store.errors import Blocked

@@ -12,7 +12,7 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, text
 
-from shotcrit.crit.things import Decision, Drawing, Marker, Note, Setting, Shot
+from shotcrit.crit.records import Decision, Drawing, Marker, Note, Setting, Shot
 from shotcrit.errors import InputError
 from shotcrit.store import opening
 from shotcrit.store.connect import writing_engine

@@ -1,7 +1,7 @@
 """Lines, words and phones, breaths and mouth noises, voice, accents, tremor, wave.
 
 What measures a sound is loaded when it is first asked for, since it brings in the aligner and its dictionaries, which take long to
-load: the desk asks for it on the thread that reads the sound, while the pictures are already being decoded.
+load: measuring asks for it on the thread that reads the sound, while the pictures are already being decoded.
 """
 
 from __future__ import annotations

@@ -1,0 +1,1 @@
+"""Characters, props and marks; who looks at whom, and what holds what."""

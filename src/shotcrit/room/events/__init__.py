@@ -1,0 +1,1 @@
+"""Telling windows what happens."""

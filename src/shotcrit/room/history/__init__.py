@@ -1,0 +1,1 @@
+"""The crit as a whole and over time: its state, its history, taking back."""

@@ -1,0 +1,1 @@
+"""What was measured on a take: the sheet, lines, corrections by hand."""

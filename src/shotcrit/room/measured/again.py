@@ -1,0 +1,39 @@
+"""A measurement judged again by what people said since: corrections, looks and contacts, limits, how frames are counted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import run_checks
+from shotcrit.crit.corrected import corrected_readings
+from shotcrit.crit.records import Correction, Take
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import Cast
+
+
+def as_told(readings: Readings, take: Take) -> Readings:
+    """The readings with what people said of the take since: its cast, how its frames are counted, how it is made. The same ones when nothing was."""
+    said = _as_said(readings.cast, take.cast)
+    if said == readings.cast and take.first_frame == readings.movie.first_frame and take.medium == readings.medium:
+        return readings
+    return replace(readings, cast=said, medium=take.medium, movie=replace(readings.movie, first_frame=take.first_frame))
+
+
+def judged_again(measured: Measured, told: Readings, corrections: Sequence[Correction], limits: Mapping[str, float]) -> Measured:
+    """The checks run again on the readings as told, with the corrections put over them."""
+    readings = corrected_readings(told, corrections)
+    findings, missing = run_checks(readings, limits)
+    return replace(measured, readings=readings, findings=findings, not_measured=missing)
+
+
+def _as_said(measured: Cast | None, now: Cast) -> Cast | None:
+    """The cast to judge by: looks and contacts as they are now. Marks that were placed since count once they are followed."""
+    old = measured or Cast()
+    if (old.looks, old.contacts) == (now.looks, now.contacts):
+        return measured
+    names = {part.name for part in old.marked}
+    if names >= {part.name for part in now.marked}:
+        return old.model_copy(update={"looks": now.looks, "contacts": now.contacts})
+    return now

@@ -1,0 +1,1 @@
+"""Notes, drawings and first-look markers."""

@@ -1,0 +1,97 @@
+"""Starting a review: a crit for a movie, with its first take and the reviewer's own settings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from shotcrit.crit.edits import Edit, update
+from shotcrit.crit.records import Take
+from shotcrit.crit.recount import recounted
+from shotcrit.crit.view import View, need
+from shotcrit.errors import InputError
+from shotcrit.media.info import MovieInfo
+from shotcrit.media.picture_files import plain_stem
+from shotcrit.readings.cast import Cast
+from shotcrit.room.settings.stored import seed
+from shotcrit.room.takes.adding import add_take_edit, is_as_seen
+from shotcrit.store.crit_file import CritFile
+from shotcrit.store.opening import SUFFIX
+from shotcrit.store.person import login_name, read_habits
+
+
+def crit_beside(movie: Path) -> Path:
+    """Where the crit of a movie lies when nobody says otherwise: 'lantern_040.mov' -> 'lantern_040.crit' beside it."""
+    beside = movie.with_name((plain_stem(movie.name) or "shot") + SUFFIX)
+    # Crits of runs were once named without the digits before the pattern; one that lies there goes on being the run's.
+    older = movie.with_name((movie.stem.rstrip("#%.0123456789d_-") or "shot") + SUFFIX)
+    return older if plain_stem(movie.name) != movie.stem and older.exists() and not beside.exists() else beside
+
+
+def open_crit(path: Path, *, habits: Path | None = None, team: bool = False) -> CritFile:
+    """Open a crit, or make it when nothing lies at `path`; a new one starts with the person's habits.
+
+    team : undo takes back one's own edits only. Raises InputError or StoreError, one sentence.
+    """
+    if path.suffix.lower() != SUFFIX:
+        raise InputError(f"{path} is no name for a crit; give one that ends in {SUFFIX}")
+    if path.exists():
+        return CritFile.open(path, scope_by_person=team)
+    crit = CritFile.create(path, scope_by_person=team)
+    if habits is not None:
+        kept = read_habits(habits)
+        crit.edit(login_name(), lambda _view: seed(kept), undoable=False)
+    return crit
+
+
+def add_movie(
+    crit: CritFile,
+    movie: MovieInfo | str,
+    *,
+    lines: str | None = None,
+    cast: Cast | None = None,
+    scene: Path | None = None,
+    medium: str | None = None,
+    first_frame: int | None = None,
+    shot: str | None = None,
+) -> Take:
+    """Put a movie into a crit as a take, and what is given with it; a movie that is there already gets what is given now.
+
+    movie : what is known of it, or the id of the take that it is already (see known_take)
+    first_frame : number of the first picture; None: as it is, which for a new take is the movie's
+    shot : id of the shot that this is the next take of; None: a new shot named after the movie
+    Not undoable: opening a movie is no edit of the reviewer's.
+    """
+    given: dict[str, Any] = {"lines": lines, "scene": None if scene is None else str(scene.absolute()), "medium": medium}
+    given = {name: value for name, value in given.items() if value is not None}
+    if cast is not None:
+        given["cast"] = cast.model_dump(mode="json")
+    added: list[str] = []
+
+    def act(view: View) -> Edit:
+        if isinstance(movie, str):
+            added[:] = [movie]
+            take = need(view, Take, movie)
+            return _renewed(take, Path(take.path), given, first_frame)
+        edit, take_id = add_take_edit(view, movie, shot=shot, **given)
+        added[:] = [take_id]
+        return edit if edit.changes else _renewed(need(view, Take, take_id), movie.path, given, first_frame)
+
+    crit.edit(login_name(), act, undoable=False)
+    with crit.view() as view:
+        return need(view, Take, added[0])
+
+
+def known_take(crit_path: Path, movie: Path) -> str | None:
+    """Id of the newest take that is this movie, by its place, size and time stamp, in a crit that may be there: what need not be read again."""
+    if crit_path.suffix.lower() != SUFFIX or not crit_path.exists():
+        return None
+    with CritFile.open(crit_path) as crit, crit.view() as view:
+        same = [take for take in view.all(Take) if take.path == str(movie.absolute()) and is_as_seen(take)]
+    return max(same, key=lambda take: take.number).id if same else None
+
+
+def _renewed(take: Take, path: Path, given: dict[str, Any], first_frame: int | None) -> Edit:
+    """The movie is a take already: remember where it lies now, and what was given with it this time."""
+    moved = {} if first_frame is None else recounted(take, first_frame)
+    return Edit("open a movie", update(take, {"path": str(path.absolute()), **moved, **given}))

@@ -1,1 +1,0 @@
-"""The room's routes, one file a topic. Each is one call of the room."""

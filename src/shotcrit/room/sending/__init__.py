@@ -1,0 +1,1 @@
+"""Sending a crit, and the answers that come back."""

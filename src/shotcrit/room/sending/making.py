@@ -1,0 +1,16 @@
+"""Writing deliveries elsewhere: a plain function at the top of a module, so that another process can find it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from shotcrit.checks.measured import Measured
+from shotcrit.crit.review import Review
+from shotcrit.elsewhere.far import Watch
+from shotcrit.room.worker import Worker
+
+
+def send_take(worker: Worker, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, watch: Watch) -> tuple[Path, ...]:
+    """Make deliveries."""
+    return tuple(worker.send(review, measured, kinds, to, watch))

@@ -1,0 +1,33 @@
+"""Sending, and answers coming back, as routes take and answer them."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from shotcrit.crit.records import Id, Note, Shape, Short
+
+
+class Delivery(Shape):
+    """One way of sending a crit."""
+
+    kind: str
+    name: str
+    help: str
+
+
+class SendOrder(Shape):
+    """kinds: which deliveries, none = all. folder: a folder on this computer; null = only kept for download as a zip."""
+
+    take: Id
+    kinds: Annotated[tuple[Short, ...], Field(max_length=50)] = ()
+    folder: Annotated[str, Field(min_length=1, max_length=4096)] | None = None
+
+
+class AnswersRead(Shape):
+    """notes: those that got an answer; unknown: answers to notes that this crit does not have."""
+
+    notes: list[Note]
+    unknown: int
+    says: str

@@ -1,0 +1,1 @@
+"""Settings in the room: the reviewer's own choices, limits and phrases."""

@@ -1,1 +1,0 @@
-"""What the room's routes take and answer, besides the crit's own things."""

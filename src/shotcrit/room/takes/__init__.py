@@ -1,0 +1,1 @@
+"""Takes and where their movies lie."""

@@ -1,0 +1,50 @@
+"""Takes and their movies, as routes take and answer them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from shotcrit.crit.records import Id, Shape, Short, Text
+from shotcrit.room.shapes import Version
+
+
+class Media(Shape):
+    """Where a take's movie is. 'moved': not at its path; point the room to it. 'changed': another file lies at its path."""
+
+    take: Id
+    state: Literal["here", "moved", "changed"]
+    says: str
+
+
+class NewTake(Shape):
+    """A further take of a shot. path: a movie in one of the folders that this room may read; cast and lines come from the take before."""
+
+    path: Annotated[str, Field(min_length=1, max_length=4096)]
+    shot: Id | None = Field(default=None, description="A shot of this crit; null for a new shot named after the movie.")
+    label: Short = ""
+
+
+class TakePatch(Shape):
+    version: Version
+    label: Short | None = None
+    animator: Short | None = None
+    first_frame: Annotated[int, Field(ge=-10_000_000, le=10_000_000)] | None = None
+    medium: Literal["cg", "drawn"] | None = None
+    overall: Text | None = None
+    one_thing: Id | None = Field(default=None, description="Id of the note that matters most; null for none.")
+
+
+class WhereIsIt(Shape):
+    """The movie's new place. It must be the same file (by its hash)."""
+
+    path: Annotated[str, Field(min_length=1, max_length=4096)]
+
+
+class MediaFile(Shape):
+    """A movie or sound in a folder that this room may read. take: the id of the take it already is, if any."""
+
+    path: str
+    name: str
+    take: Id | None = None
