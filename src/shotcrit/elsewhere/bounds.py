@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import os
+import sys
 from contextlib import suppress
 from dataclasses import dataclass
 
-try:
+if sys.platform != "win32":
     import resource
-except ImportError:  # Windows has none
-    resource = None  # type: ignore[assignment]
 
 SHARE = 0.75
 """Of the machine's memory that one process may take, where nothing smaller is said (guess: what is left keeps the machine answering)."""
@@ -34,20 +33,23 @@ class Bounds:
 
 
 def hold_to(bounds: Bounds) -> None:
-    """Hold this process to its bounds, as far as the system can."""
-    with suppress(OSError, AttributeError):
-        if bounds.background:
-            os.nice(NICE)
-    most = bounds.memory or machine_share()
-    if resource is not None and most:
-        # What a process has written to counts, not what is mapped: libraries reserve far more addresses than they use.
-        with suppress(OSError, ValueError, AttributeError):
-            hardest = resource.getrlimit(resource.RLIMIT_DATA)[1]
-            resource.setrlimit(resource.RLIMIT_DATA, (most if hardest < 0 else min(most, hardest), hardest))
+    """Hold this process to its bounds, as far as the system can; on Windows it is started with the priority that it has."""
+    if sys.platform != "win32":
+        with suppress(OSError):
+            if bounds.background:
+                os.nice(NICE)
+        most = bounds.memory or machine_share()
+        if most:
+            # What a process has written to counts, not what is mapped: libraries reserve far more addresses than they use.
+            with suppress(OSError, ValueError, AttributeError):
+                hardest = resource.getrlimit(resource.RLIMIT_DATA)[1]
+                resource.setrlimit(resource.RLIMIT_DATA, (most if hardest < 0 else min(most, hardest), hardest))
 
 
 def machine_share() -> int:
     """SHARE of the machine's memory in bytes; 0 where the system does not say."""
+    if sys.platform == "win32":
+        return 0
     try:
         return int(SHARE * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES"))
     except (AttributeError, ValueError, OSError):

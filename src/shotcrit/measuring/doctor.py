@@ -12,6 +12,7 @@ from importlib.resources import files
 
 from shotcrit import __version__
 from shotcrit.checks.installed import Installed, door
+from shotcrit.errors import MissingExtra
 from shotcrit.media.codecs import decoders
 from shotcrit.readings.sound.letters import guess_phones
 from shotcrit.store.cache import open_cache
@@ -24,9 +25,10 @@ NEEDED = (
     "opentimelineio",
     "typst",
     "fastapi",
+    "pygltflib",
     "sqlalchemy",
 )
-OPTIONAL = {"usd-core": "USD scenes", "pygltflib": "glTF scenes"}
+OPTIONAL = {"usd-core": "USD scenes"}
 LITTLE_ROOM_GB = 2.0
 """Free space below which a proxy of a long movie may not fit (guess)."""
 
@@ -87,15 +89,19 @@ def _libraries() -> Iterator[Health]:
 def _media() -> Iterator[Health]:
     for codec, there in decoders().items():
         yield Health(f"read {codec}", there, "decoder there" if there else "this build of PyAV has no decoder for it")
-    guessed = " ".join(guess_phones("lantern")[0])
-    yield Health(
-        "unknown words", bool(guessed), f"spoken by rule, offline (lantern: {guessed})" if guessed else "install: pip install g2p-en"
-    )
+    yield _unknown_words()
+
+
+def _unknown_words() -> Health:
+    try:
+        return Health("unknown words", True, f"spoken by rule, offline (lantern: {' '.join(guess_phones('lantern')[0])})")
+    except MissingExtra as problem:
+        return Health("unknown words", False, str(problem), needed=True)
 
 
 def _room() -> Iterator[Health]:
     page = files("shotcrit.room").joinpath("static", "index.html")
-    yield Health("the room's page", page.is_file(), "built" if page.is_file() else "build it with: make setup (needs Node 20 and npm)")
+    yield Health("the room's page", page.is_file(), "built" if page.is_file() else "build it with: make setup")
 
 
 def _cache() -> Iterator[Health]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -45,7 +46,7 @@ class SoundWork:
 def worth_it(movie: Movie) -> bool:
     """Whether a second process is any faster than reading the sound after the pictures."""
     long = movie.info.sound is not None and movie.info.sound.duration_s >= SHORT_S
-    return long and movie.info.width is not None and len(_cores()) > 1
+    return long and movie.info.width is not None and _cores() > 1
 
 
 def read_elsewhere(work: SoundWork, progress: Progress) -> bytes | None:
@@ -63,9 +64,8 @@ def _read(work: SoundWork, watch: Watch) -> bytes:
     return work.read(watch)
 
 
-def _cores() -> Sequence[int]:
-    """The cores that this process may use."""
-    try:
-        return sorted(os.sched_getaffinity(0))
-    except AttributeError:  # not on every system
-        return range(os.cpu_count() or 1)
+def _cores() -> int:
+    """How many cores this process may use."""
+    if sys.platform == "linux":
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1

@@ -62,16 +62,16 @@ def test_it_stops_when_asked(movie: Movie) -> None:
 @pytest.mark.parametrize("program", ["/nowhere/python", "/bin/false"])
 def test_without_it_the_sound_is_read_here(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, program: str) -> None:
     monkeypatch.setattr(sys, "executable", program)
-    monkeypatch.setattr(listening, "_cores", lambda: range(2))
+    monkeypatch.setattr(listening, "_cores", lambda: 2)
     measured = measure(MeasureRequest(film), Workbench(open_cache(root=tmp_path)))
     assert measured.readings.sound is not None
     assert len(measured.readings.sound.wave) == 24 * LENGTH_S
 
 
 def test_one_core_reads_one_after_the_other(movie: Movie, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(listening, "_cores", lambda: range(1))
+    monkeypatch.setattr(listening, "_cores", lambda: 1)
     assert not worth_it(movie)
-    monkeypatch.setattr(listening, "_cores", lambda: range(2))
+    monkeypatch.setattr(listening, "_cores", lambda: 2)
     assert worth_it(movie)
     assert not worth_it(replace(movie, info=replace(movie.info, width=None)))
 
@@ -91,7 +91,7 @@ def test_the_first_failure_is_the_one_that_is_told(film: Path, tmp_path: Path, m
     def fails(*_arguments: object, **_more: object) -> None:
         raise MediaError("the kite is torn")
 
-    monkeypatch.setattr(listening, "_cores", lambda: range(2))
+    monkeypatch.setattr(listening, "_cores", lambda: 2)
     monkeypatch.setattr(desk_measure, part, fails)
     with pytest.raises(MediaError, match="the kite is torn"):
         measure(MeasureRequest(film), Workbench(open_cache(root=tmp_path)))

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.errors import InputError, MissingExtra
+from shotcrit.errors import InputError
 from shotcrit.readings.scene.gltf_data import Accessors, load_document
 from shotcrit.readings.scene.model import Sampling, Scene, SceneCamera, check_nodes
 from shotcrit.readings.scene.timing import origin_s, rate_words
@@ -23,12 +23,10 @@ _REST = {"translation": (0.0, 0.0, 0.0), "rotation": (0.0, 0.0, 0.0, 1.0), "scal
 
 
 def read_gltf(path: Path, sampling: Sampling, *, metres_per_unit: float = 1.0) -> Scene:
-    """Read a glTF or GLB file at the movie's frames. Raises InputError (one sentence) for broken files, MissingExtra without pygltflib."""
+    """Read a glTF or GLB file at the movie's frames. Raises InputError (one sentence) for broken files."""
     try:
         document, buffers = load_document(path)
         return _scene(path, document, Accessors(document, buffers), sampling, metres_per_unit)
-    except MissingExtra:
-        raise
     except InputError as problem:
         raise InputError(f"{path} cannot be read ({problem}); export only what the cast names") from problem
     except OSError as problem:

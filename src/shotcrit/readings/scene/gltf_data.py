@@ -10,7 +10,7 @@ from urllib.parse import unquote
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.errors import InputError, MissingExtra
+from shotcrit.errors import InputError
 from shotcrit.readings.scene.model import BIGGEST_SCENE
 
 _COMPONENTS = {5120: "i1", 5121: "u1", 5122: "<i2", 5123: "<u2", 5125: "<u4", 5126: "<f4"}
@@ -24,10 +24,8 @@ MOST_NUMBERS = 50_000_000
 
 def load_document(path: Path) -> tuple[Any, list[bytes]]:
     """The parsed document and its buffers. Raises ValueError with a reason for broken files."""
-    try:
-        from pygltflib import GLTF2  # noqa: PLC0415  optional, imported only when asked for
-    except ImportError as problem:
-        raise MissingExtra(f"{path} is a glTF scene and needs pygltflib; install it with: pip install 'shotcrit[scene]'") from problem
+    from pygltflib import GLTF2  # noqa: PLC0415 - a third of a second, for scenes alone
+
     if path.stat().st_size > BIGGEST_SCENE:
         raise InputError(f"it is larger than {BIGGEST_SCENE >> 30} GB")
     with path.open("rb") as file:

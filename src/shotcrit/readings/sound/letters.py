@@ -1,6 +1,6 @@
 """Pronunciations for words that stand in no dictionary, by the recurrent network that g2p-en ships, run on numpy.
 
-The package itself is never imported: doing so downloads NLTK data. Only its weights file is read, so this works offline.
+The package itself is no dependency: it downloads data when it is imported, and requires what nothing here uses. Its weights file is carried by ours.
 Network: Park & Kim, g2p_en 2.1 (Apache-2.0), a GRU encoder and decoder trained on the CMU Pronouncing Dictionary.
 """
 
@@ -9,13 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.util import find_spec
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.errors import MissingExtra
+from shotcrit.lent import lent_file
 from shotcrit.readings.sound.phoneset import VOWELS
 
 Floats = npt.NDArray[np.float32]
@@ -77,10 +75,7 @@ class _Network:
 
 @lru_cache(maxsize=1)
 def _network() -> _Network:
-    spec = find_spec("g2p_en")
-    if spec is None or not spec.submodule_search_locations:
-        raise MissingExtra("words outside the dictionary need the g2p-en package; install it with 'pip install g2p-en'")
-    with np.load(Path(next(iter(spec.submodule_search_locations))) / "checkpoint20.npz") as data:
+    with np.load(lent_file("g2p-en", "checkpoint20.npz")) as data:
         cells = {k: _Cell(*(data[f"{k}_{part}"] for part in ("w_ih", "w_hh", "b_ih", "b_hh"))) for k in ("enc", "dec")}
         return _Network(data["enc_emb"], data["dec_emb"], cells["enc"], cells["dec"], data["fc_w"], data["fc_b"])
 
