@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from shotcrit.checks.contact.seen import seen_px
 from shotcrit.checks.contact.turning import BEFORE, away_from_hold
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
 from shotcrit.clock import Span, runs
+from shotcrit.counted import counted
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Contact
@@ -22,12 +23,16 @@ Array = npt.NDArray[np.float64]
 Limits = Mapping[str, float]
 
 ID = "contact"
+TOO_UNSURE = 6.0
+"""Times the limit; where only a slide from here on could be told just before a cut, that is said (guess: 6 px of 1920 are seen by anybody)."""
+ROUND = 5.0
+"""From here on a slide is told in whole mm or px."""
 HALF_SEEN = 2
 """Frames at either end of a sight within a shot that are not judged: as many as it may take until a mark is said to be lost (issue: within 2)."""
 TITLE = "Contacts"
 HELP = "How far what is held or stood on slides on what holds it, opens or sinks in; the last frames before a cut with special care."
 NAME = "contact"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "body"
 KINDS = (
     Kind("slide", "slide"),
@@ -90,8 +95,12 @@ def run(readings: Readings, limits: Limits) -> Result:
             lost = "".join(dict.fromkeys(readings.lost_nodes(name.partition(".")[0]) for name in (contact.a, contact.b)))
             missing[contact.a + contact.b] = NotMeasured(ID, owner, f"marks or scene nodes for both {contact.a} and {contact.b}{lost}")
             continue
-        for held in _held(readings, contact, *pair):
-            findings += _slides(readings, held, limits)
+        seen = list(_held(readings, contact, *pair))
+        told = [one for held in seen for one in _slides(readings, held, limits)]
+        findings += [one for one in told if isinstance(one, Finding)]
+        unsure = [one for one in told if isinstance(one, NotMeasured)]
+        for one in (*unsure, *_lost_before_cuts(readings, contact, pair, seen)):
+            missing[one.needs] = one
     if not contacts:
         missing[""] = NotMeasured(ID, None, "contacts in the cast: what is held or stood on, from frame to frame")
     return Result(tuple(findings), tuple(missing.values()))
@@ -166,7 +175,35 @@ def _errors_px(a: MarkTrack, b: MarkTrack, span: Span) -> tuple[Array, Array]:
     return np.hypot(noise[:, 0], noise[:, 1]), np.sqrt(np.maximum(total**2 - noise**2, 0))
 
 
-def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding]:
+def _lost_before_cuts(
+    readings: Readings, contact: Contact, pair: tuple[MarkTrack, MarkTrack], seen: Sequence[_Held]
+) -> Iterator[NotMeasured]:
+    """Shots over whose last frames the contact goes on and could not be followed: nothing is passed in silence."""
+    if pair[0].world is not None and pair[1].world is not None:
+        return
+    first, last = contact.first - readings.movie.first_frame, contact.last - readings.movie.first_frame
+    for shot in shots_of(readings):
+        goes_on = first < shot.stop <= last + 1
+        if not goes_on or any(held.span.stop == shot.stop for held in seen):
+            continue
+        until = [held.span.stop for held in seen if shot.overlap(held.span) is not None]
+        at = readings.numbering.shown(shot.last)
+        lost = f"they are lost from {readings.numbering.shown(max(until))} on" if until else "neither stretch of them is known in that shot"
+        yield NotMeasured(
+            ID, contact.a.partition(".")[0],
+            f"marks on {words_of(contact.a)} and {words_of(contact.b)} up to the last frame of the shot, {at} ({lost}), where both are in the picture",
+        )  # fmt: skip
+
+
+def words_of(mark: str) -> str:
+    """'Bram's right hand', 'the lantern's handle' for 'Bram.hand_right', 'lantern.handle'."""
+    owner, _, name = mark.partition(".")
+    part, _, side = name.rpartition("_")
+    thing = f"{side} {part}".replace("_", " ") if side in ("left", "right") and part else name.replace("_", " ")
+    return f"{'the ' if owner[:1].islower() else ''}{owner}'s {thing}"
+
+
+def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding | NotMeasured]:
     """Stretches in which the gap lies away from where it is held; just before a cut against the frames before that."""
     limit = limits["slide_mm"] if held.level == 3 else limits["slide_px"]
     known = np.asarray(np.isfinite(held.gap).all(axis=1), bool)
@@ -177,14 +214,28 @@ def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding
     if held.level == 3:
         yield from _slides_mm(readings, held, known, tail if is_cut else 0, limits)
         return
-    away, doubt, slow = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
-    error = np.hypot(np.nan_to_num(held.error), np.nan_to_num(slow))
+    found = away_from_hold(held.gap, held.error, held.slow, tail if is_cut else 0, limit / 2)
+    away, doubt = found.px, found.doubt
+    error = np.hypot(np.nan_to_num(held.error), np.nan_to_num(found.slow))
     least = limit + limits["errors"] * error + doubt
     if is_cut and tail:
         # Just before a cut a slide has to be sure to be one, and beyond the limit by its own error; else 2 px of it slip through.
         least[-tail:] = np.maximum(limit + error[-tail:], limits["errors"] * error[-tail:]) + doubt[-tail:]
     for span in runs(known & (np.nan_to_num(away) > least)):
         yield _slide(readings, held, span, away, limit, limits)
+    if is_cut and tail and (found.unclear or least[-1] > TOO_UNSURE * limit):
+        yield _undecided(readings, held, found.unclear, float(least[-1]))
+
+
+def _undecided(readings: Readings, held: _Held, unclear: bool, least: float) -> NotMeasured:
+    """What the last frames before a cut need where the picture cannot tell a slide from a turn."""
+    a, b, at = words_of(held.contact.a), words_of(held.contact.b), readings.numbering.shown(held.span.last)
+    why = (
+        "it leaves its way as a turn does too"
+        if unclear
+        else f"they turn so fast there that only a slide of {counted(round(least), 'px', 'px')} would be seen"
+    )
+    return NotMeasured(ID, held.contact.a.partition(".")[0], f"your own eye on {b} in {a} before the cut after {at}: {why}")
 
 
 def _slides_mm(readings: Readings, held: _Held, known: npt.NDArray[np.bool_], tail: int, limits: Limits) -> Iterator[Finding]:
@@ -220,16 +271,29 @@ def _slide(readings: Readings, held: _Held, span: Span, away: Array, limit: floa
     must = limits["must_mm"] if held.unit == "mm" else limits["must_share"] * width
     plain = value >= 2 * limit or (seen is not None and float(seen[span.start : span.stop].max()) >= 2 * limits["slide_px"])
     weight: Weight = "must" if value >= must or (at_cut and plain) else "polish"
-    thing, holder = held.contact.b.replace(".", "'s ").replace("_", " "), held.contact.a.replace(".", "'s ").replace("_", " ")
-    place = "just before the cut" if at_cut else f"at {readings.numbering.text(where)}"
-    verb = {"opens": "comes away from", "sinks": "sinks into"}.get(kind, "slides on")
+    shown_px = f" ({counted(round(float(seen[most])), 'px', 'px')})" if seen is not None and seen[most] >= 1 else ""
+    amount = f"{counted(value, held.unit, held.unit, digits=0 if value >= ROUND else 1)}{shown_px}"
+    place = ", into the cut" if at_cut else f" at {readings.numbering.text(where)}"
     return Finding(
         check=ID, kind=kind, who=held.contact.a.partition(".")[0], span=where, value=round(value, 2), unit=held.unit, limit=limit, weight=weight,
         confidence=0.95 if held.level == 3 else round(float(np.clip(0.5 + 0.1 * (value - limit) / max(float(held.error[most]), 0.1), 0.5, 0.95)), 2),
-        says=f"{thing} {verb} {holder} by {value:.1f} {held.unit} {place}", suggest="lock the contact through the last frame, and check it past the cut",
+        says=f"{_what_happens(held.contact, kind, amount)}{place}",
+        suggest="Lock the contact through the last frame, and look at it once past the cut" if at_cut else "Lock the contact there",
         basis=LIMITS[1].basis if held.unit == "mm" else LIMITS[0].basis, level=3 if held.level == 3 else 2,
         curves=(Curve("slide", held.unit, held.span.start, tuple(map(float, away))),), strokes=_strokes(readings, held, most),
     )  # fmt: skip
+
+
+def _what_happens(contact: Contact, kind: str, amount: str) -> str:
+    """'The lantern's handle slips 23 mm in Bram's right hand'; a planted foot slips on what it stands on."""
+    holder, thing = words_of(contact.a), words_of(contact.b)
+    holds = "hand" in contact.a.partition(".")[2]
+    said = {"opens": f"comes {amount} away from {holder}", "sinks": f"sinks {amount} into {holder}"}
+    return f"{thing} {said.get(kind, f'slips {amount} in {holder}')}" if holds else f"{holder} {_standing(kind, amount, thing)}"
+
+
+def _standing(kind: str, amount: str, ground: str) -> str:
+    return {"opens": f"lifts {amount} off {ground}", "sinks": f"sinks {amount} into {ground}"}.get(kind, f"slides {amount} on {ground}")
 
 
 def _kind(held: _Held, index: int) -> str:
