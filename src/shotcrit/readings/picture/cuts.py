@@ -1,6 +1,7 @@
-"""Where one shot ends and the next begins: PySceneDetect's scores, and three questions that a true cut answers with no.
+"""Where one shot ends and the next begins: PySceneDetect's scores, and four questions that a true cut answers with no.
 
-Did the picture come back a moment later (a flash)? Is it the same picture in other light? Can movement explain the change (a whip pan)?
+Did the picture come back a moment later (a flash)? Is it the same picture in other light? Can movement explain the change (a whip pan)? Is it one of the
+jumps of a zoom that moves in steps?
 A dissolve changes a little on every frame and is no cut here.
 """
 
@@ -10,6 +11,7 @@ import numpy as np
 
 from shotcrit.media.blocks import Rows
 from shotcrit.readings.picture.light import split
+from shotcrit.readings.picture.nearer import is_nearer, steps_of_a_zoom
 from shotcrit.readings.picture.stillness.grid import Floats
 
 LEAST_SCORE = 15.0
@@ -53,7 +55,11 @@ def find_cuts(score: Floats, rows: Rows, unmatched: Floats) -> tuple[int, ...]:
     """
     ratio = adaptive_ratio(score)
     strong = (score >= LEAST_SCORE) & (ratio >= RATIO) | (score >= SURE_SCORE) & (ratio >= SURE_RATIO)
-    return tuple(i for i in map(int, np.flatnonzero(strong)) if i > 0 and _cuts_at(rows, i) and _unexplained(unmatched, i))
+    found = [i for i in map(int, np.flatnonzero(strong)) if i > 0 and _cuts_at(rows, i) and _unexplained(unmatched, i)]
+    zoom = (
+        steps_of_a_zoom([i for i in found if is_nearer(*np.sqrt(np.clip(split(rows[i - 1 : i + 1])[1], 0, 1)))]) if len(found) > 2 else ()
+    )
+    return tuple(i for i in found if i not in zoom)
 
 
 def _cuts_at(rows: Rows, at: int) -> bool:

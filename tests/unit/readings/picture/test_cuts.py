@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 import pytest
 from tests.make.picture_rows import read_pictures, through_film
@@ -51,3 +52,27 @@ def test_a_dissolve_is_no_cut() -> None:
     share = np.clip((np.arange(30) - 8) / 14, 0, 1)
     film = [((1 - s) * x + s * y).astype(np.uint8) for s, x, y in zip(share, a, b, strict=True)]
     assert cuts(film) == ()
+
+
+def zoomed(picture: Frame, frames: int, every: int, times: float) -> list[Frame]:
+    """A zoom that moves in steps: `times` as large on every `every`th frame."""
+    middle = (SIZE[0] / 2, SIZE[1] / 2)
+    grown = (cv2.getRotationMatrix2D(middle, 0, times ** (i // every)) for i in range(frames))
+    return [np.asarray(cv2.warpAffine(picture, how, SIZE, flags=cv2.INTER_AREA), np.uint8) for how in grown]
+
+
+@pytest.mark.parametrize("painter", [painted, drawn])
+@pytest.mark.parametrize(("every", "times", "way"), [(3, 1.15, 1), (4, 1.3, 1), (4, 1.3, -1)])
+def test_the_jumps_of_a_zoom_in_steps_are_no_cuts(painter, every: int, times: float, way: int) -> None:  # type: ignore[no-untyped-def]
+    """way : in, or out"""
+    picture = next(painter([Pose()], SIZE))
+    assert cuts(zoomed(picture, 6 * every, every, times)[::way]) == ()
+
+
+def test_a_cut_beside_a_zoom_in_steps_stays_one() -> None:
+    zoom = zoomed(next(painted([Pose()], SIZE)), 16, 4, 1.3)
+    assert cuts(zoom + list(drawn(acting(14), SIZE)) + shot(7, 14)) == (16, 30)
+
+
+def test_three_quick_cuts_into_other_pictures_are_three() -> None:
+    assert cuts(shot(1, 12) + shot(5, 8) + shot(7, 8) + shot(9, 12)) == (12, 20, 28)

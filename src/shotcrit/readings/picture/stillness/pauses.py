@@ -20,6 +20,8 @@ Flags = npt.NDArray[np.bool_]
 PAUSE = 0.35
 """of the smaller of the two neighbours' changes: less is no movement of its own (on 23 strangers' clips doubled frames had 0.27 and less, slow moments
 0.45 and more)."""
+UNLIKE = 4.0
+"""times as much as the other that one neighbour may change: beside a jump or a missed cut nothing is told (guess)."""
 CHANGES = 0.1
 """8-bit steps, mean of the picture: a neighbour that changes less says nothing (guess: the noise of codecs that skip still blocks)."""
 SHORTEST_BEAT = 2.5
@@ -51,7 +53,8 @@ def find_pauses(change: Floats, shots: Sequence[Span]) -> Flags:
     found = np.zeros(len(change), np.bool_)
     open_ = find_open(change, shots)
     inner = np.flatnonzero(open_)
-    found[inner] = change[inner] < PAUSE * np.minimum(change[inner - 1], change[inner + 1])
+    less, more = np.sort([change[inner - 1], change[inner + 1]], axis=0)
+    found[inner] = (change[inner] < PAUSE * less) & (more < UNLIKE * less)
     return found
 
 
