@@ -21,7 +21,7 @@ ColumnKey = Column | Literal["frame", "found", "notes"]
 SeriesId = Literal["picture.movement", "sound.wave", "mouth.wanted", "mouth.seen", "body.lift", "evidence.wanted", "evidence.seen"]
 """A curve's stable name: the column it belongs to, and what it is there."""
 StretchKind = Literal[
-    "cut", "dead", "dead_told",
+    "cut", "dead", "dead_told", "black", "card", "fade_in", "fade_out", "dissolve",
     "lean", "lean_slight",
     "word", "word_other", "phone", "phone_stressed",
     "inhale", "exhale", "smack", "tremor",

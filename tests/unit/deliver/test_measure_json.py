@@ -16,9 +16,12 @@ from hypothesis import strategies as st
 from tests.make.measured import Names, bare, measured, sound_only
 from tests.make.picture_rows import paced, with_picture
 
+from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
+from shotcrit.clock import Span
 from shotcrit.deliver.measure_json import measure_document, measure_schema, measure_text, write_measure_json
 from shotcrit.errors import InputError
+from shotcrit.readings.seen import Fade
 
 STRICT = jsonschema.Draft202012Validator(measure_schema())
 
@@ -127,3 +130,16 @@ def picture_readings_of(*, dead: list[int], rhythm: list[int]) -> Measured:
         40, repeats=np.isin(np.arange(40), dead), cadence=paced(np.isin(np.arange(40), rhythm), name="on twos", period=2, repeats=1)
     )
     return Measured(replace(readings, movie=replace(readings.movie, first_frame=1001)), (), ())
+
+
+def test_where_nobody_acts_and_single_frames_are_told_as_they_are_shown() -> None:
+    base = picture_readings_of(dead=[], rhythm=[])
+    assert base.readings.picture is not None
+    picture = replace(base.readings.picture, black=(Span(0, 5),), fades=(Fade(Span(4, 12), "in"),), cards=(Span(30, 40),))
+    twice = Finding("cadence", "doubled", None, Span(14, 22), 2, "frames", 0, "must", 0.9, "Twice", "Check", "none", frames=(14, 21))
+    told = measure_document(replace(base, readings=replace(base.readings, picture=picture), findings=(twice,)))
+    assert told["events"]["black"] == [{"first": 1001, "last": 1005}]
+    assert told["events"]["fades"] == [{"first": 1005, "last": 1012, "kind": "in"}]
+    assert told["events"]["cards"] == [{"first": 1031, "last": 1040}]
+    assert told["findings"][0]["frames"] == [1015, 1022]
+    STRICT.validate(told)

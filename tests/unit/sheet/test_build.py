@@ -10,8 +10,9 @@ import pytest
 from tests.make.measured import CUTS, DEAD_TAIL, FRAMES, bare, measured, sound_only
 
 from shotcrit.checks.measured import Measured
+from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting
-from shotcrit.readings.seen import Cadence
+from shotcrit.readings.seen import Cadence, Fade
 from shotcrit.sheet.build import build_sheet
 from shotcrit.sheet.lanes.beside import evidence
 from shotcrit.sheet.marks import COLUMNS, CURVES, STRETCHES
@@ -101,3 +102,14 @@ def test_every_name_has_a_look_and_every_look_a_name() -> None:
     keys = [key for part in get_args(ColumnKey) for key in (get_args(part) or (part,))]
     assert set(COLUMNS) == set(keys)
     assert not Lane("picture")
+
+
+def test_where_nobody_acts_is_drawn_and_its_stillness_not_counted() -> None:
+    what = measured()
+    assert what.readings.picture is not None
+    black, out = Span(FRAMES - DEAD_TAIL, FRAMES), Fade(Span(FRAMES - 20, FRAMES - DEAD_TAIL), "out")
+    picture = replace(what.readings.picture, black=(black,), fades=(out,), cards=(Span(0, 9),))
+    stretches = build_sheet(replace(what, readings=replace(what.readings, picture=picture))).of("picture")[0].stretches
+    drawn = {(s.kind, s.start, s.stop) for s in stretches}
+    assert {("black", black.start, black.stop), ("fade_out", out.span.start, out.span.stop), ("card", 0, 9)} <= drawn
+    assert not [s for s in stretches if s.kind in ("dead", "dead_told")]

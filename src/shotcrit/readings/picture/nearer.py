@@ -12,8 +12,8 @@ import numpy as np
 
 from shotcrit.readings.picture.stillness.grid import COLUMNS, LINES, Floats
 
-SIZES = tuple(1.5 ** (k / 7) for k in range(-7, 8))
-"""Times as large that the picture may have become (guess: a step that is felt as a movement, no more than half as large again)."""
+SIZES = tuple(1.5 ** (k / 7) for k in range(8))
+"""Times as large that the nearer picture may be (guess: a step that is felt as a movement, no more than half as large again)."""
 AWAY = tuple(np.arange(-2, 2.5, 0.5))
 """cells that its middle may have moved, across and down."""
 LEAST_COMMON = 0.6
@@ -39,9 +39,13 @@ def steps_of_a_zoom(jumps: Sequence[int]) -> frozenset[int]:
 def is_nearer(before: Floats, after: Floats) -> bool:
     """Whether a picture is the one before, larger or smaller and a little aside. Both : float32 [shape=(3, 9, 16)], about as light as they look"""
     one, other = (np.ascontiguousarray(np.moveaxis(picture, 0, -1)) for picture in (before, after))
-    as_it_lies = _alike(one, other)
-    best = max(_alike(_moved(one, size, x, y), other) for size in SIZES for x in AWAY for y in AWAY)
-    return best > SAME and 1 - best < BETTER * (1 - as_it_lies)
+    return _holds(one, other) or _holds(other, one)
+
+
+def _holds(wide: Floats, near: Floats) -> bool:
+    """Whether the wide picture holds the near one. Both : float32 [shape=(9, 16, 3)]"""
+    best = max(_alike(_moved(wide, size, x, y), near) for size in SIZES for x in AWAY for y in AWAY)
+    return best > SAME and 1 - best < BETTER * (1 - _alike(wide, near))
 
 
 def _moved(picture: Floats, size: float, x: float, y: float) -> Floats:

@@ -12,9 +12,10 @@ from shotcrit.checks.registry import kind_of
 from shotcrit.clock import runs
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
+from shotcrit.readings.seen import FadeKind
 from shotcrit.readings.sound.articulation import wanted_mouth
 from shotcrit.sheet.lanes.scales import Floats, full, swing
-from shotcrit.sheet.model import Curve, Lane, Stretch
+from shotcrit.sheet.model import Curve, Lane, Stretch, StretchKind
 
 _UPPER = ("chest", "shoulder_left", "shoulder_right")
 """The chest tells a breath by itself; where it is not marked, the shoulders do."""
@@ -23,16 +24,34 @@ SPEAKS = 0.1
 
 
 def picture_lane(picture: PictureReadings, findings: Sequence[Finding]) -> Lane:
-    """Movement, dead frames counted, cuts."""
+    """Movement, dead frames counted, cuts, and where nobody acts."""
     told = frozenset(i for f in findings if kind_of(f.check, f.kind).draws == "still" for i in f.span)
     moves = Curve("picture.movement", full(picture.movement.values), f"{picture.movement.name}, {picture.movement.unit}")
     cuts = (Stretch(cut, cut, "cut", f"cut, shot {shot}", event=shot - 2) for shot, cut in enumerate(picture.cuts, start=2))
-    return Lane("picture", None, (*_dead(picture, told), *cuts), (moves,))
+    return Lane("picture", None, (*_unacted(picture), *_dead(picture, told), *cuts), (moves,))
+
+
+_FADES: dict[FadeKind, tuple[StretchKind, str]] = {
+    "in": ("fade_in", "fade in"),
+    "out": ("fade_out", "fade out"),
+    "dissolve": ("dissolve", "dissolve"),
+}
+
+
+def _unacted(picture: PictureReadings) -> Iterator[Stretch]:
+    """Black, cards and fades: what stands still there is no dead frame."""
+    for span in picture.black:
+        yield Stretch(span.start, span.stop, "black", "black")
+    for span in picture.cards:
+        yield Stretch(span.start, span.stop, "card", "card: nothing moves over a flat ground")
+    for fade in picture.fades:
+        kind, said = _FADES[fade.kind]
+        yield Stretch(fade.span.start, fade.span.stop, kind, said)
 
 
 def _dead(picture: PictureReadings, told: frozenset[int]) -> Iterator[Stretch]:
     """Dead frames run by run, parted where a finding begins or ends to speak of them; counted from the run's first."""
-    for run in runs(picture.dead.tolist()):
+    for run in runs((picture.dead & picture.acted).tolist()):
         for known, rows in groupby(run, key=told.__contains__):
             own = list(rows)
             yield Stretch(own[0], own[-1] + 1, "dead_told" if known else "dead", count=own[0] - run.start + 1)
