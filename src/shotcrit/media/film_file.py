@@ -18,6 +18,12 @@ from shotcrit.media.source import Stored
 from shotcrit.media.timing import clock_from_starts
 from shotcrit.progress import Progress
 
+INTERLACED = (
+    "the file says that its pictures are interlaced: each holds two moments, so that what moves is combed, and movement is read less exactly; "
+    "ask for whole pictures"
+)
+_FIRST_INTERLACED = 2
+"""FFmpeg's AVFieldOrder: 0 is unknown, 1 progressive, from 2 on interlaced in one order or the other."""
 _TRIES = 3
 """Key frames tried, ever earlier, before decoding from the start."""
 
@@ -102,6 +108,7 @@ def open_film(path: Path, progress: Progress) -> FilmFile | None:
         shape = shape_of(first, Fraction(sar.numerator, sar.denominator) if sar else None)
         check_size(path, shape.width, shape.height)
         said = _said_rates(stream)
+        odd = (INTERLACED,) if _interlaced(stream, first) else ()
         codec, timecode, promised = _codec(stream), _timecode(container), stream.frames
         lasts = Fraction(stream.duration * stream.time_base) if stream.duration and stream.time_base else None
     table = read_table(path, progress)
@@ -112,12 +119,17 @@ def open_film(path: Path, progress: Progress) -> FilmFile | None:
     clock, variable = clock_from_starts(starts, table.tick, said, last_duration=_last_duration(starts, lasts))
     begins = starts[0] if table.timed else Fraction(0)
     ended = _ended_early(path, len(table.pts), promised, clock) if broken else None
-    return FilmFile(path, table, clock, variable, begins, shape, codec, timecode, ended, (), {p: i for i, p in enumerate(table.pts)})
+    return FilmFile(path, table, clock, variable, begins, shape, codec, timecode, ended, odd, {p: i for i, p in enumerate(table.pts)})
 
 
 def _said_rates(stream: Any) -> list[Fraction]:
     rates = (stream.average_rate, stream.guessed_rate, stream.base_rate)
     return [Fraction(r.numerator, r.denominator) for r in rates if r]
+
+
+def _interlaced(stream: Any, first: Any) -> bool:
+    """Whether the file or its first picture says that each picture holds two moments."""
+    return bool(first.interlaced_frame or stream.codec_context.field_order >= _FIRST_INTERLACED)
 
 
 def _codec(stream: Any) -> str:

@@ -7,7 +7,8 @@ from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
-from tests.make.picture_rows import judged, paced, through_film, with_picture
+from tests.make.films import make_sequence
+from tests.make.picture_rows import judged, paced, read_film, through_film, with_picture
 from tests.make.posed import acting, actor_on_step, on_step, painted
 
 from shotcrit.checks import cadence
@@ -79,3 +80,27 @@ def test_twos_reading_does_not_hide_a_hold() -> None:
     repeats[50:] = True
     readings = with_picture(60, repeats=repeats, cadence=paced(repeats & (np.arange(60) < 50)))
     assert [(f.kind, f.span.start) for f in judged(hold, readings)] == [("tail", 50)]
+
+
+def test_a_run_of_pictures_with_one_missing_is_measured(tmp_path: Path) -> None:
+    """Movement into a picture that is not there is not known; until now that broke the check off."""
+    run = make_sequence(tmp_path / "run", painted(acting(30, pan=5), (320, 180)), skip=(1015,))
+    readings = read_film(run)
+    assert readings.picture is not None
+    assert np.isnan(readings.picture.movement.values[14])
+    assert judged(cadence, readings) == ()
+    assert judged(hold, readings) == ()
+
+
+def test_all_doubled_frames_are_one_finding_that_lists_them() -> None:
+    readings = with_picture(60, cadence=paced(np.zeros(60, np.bool_), doubled=(9, 30, 52)))
+    (found,) = judged(cadence, readings)
+    assert (found.kind, found.frames, found.value, found.span.start, found.span.last) == ("doubled", (9, 30, 52), 3, 9, 52)
+    assert "10, 31 and 53" in found.says
+
+
+def test_a_stepped_pass_is_silent() -> None:
+    repeats = np.arange(60) > 40
+    readings = replace(with_picture(60, repeats=repeats), medium="blocking")
+    assert judged(hold, readings) == ()
+    assert judged(cadence, readings) == ()

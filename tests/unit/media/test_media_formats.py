@@ -242,3 +242,9 @@ def test_first_frame_name_and_hash(tmp_path: Path) -> None:
     info = open_movie(path, first_frame=1001).info
     expected = hashlib.sha256(path.read_bytes()).hexdigest()
     assert (info.first_frame, info.name, info.sha256) == (1001, "a.mp4", expected)
+
+
+@pytest.mark.parametrize(("how", "told"), [({"options": {"x264-params": "interlaced=1"}}, True), ({}, False)])
+def test_interlaced_pictures_are_named(tmp_path: Path, how: dict[str, Any], told: bool) -> None:
+    remarks = open_movie(make_film(tmp_path / "film.mp4", numbered(4), **how)).info.remarks
+    assert ("interlaced" in " ".join(remarks)) is told
