@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 from tests.browser.room_page import open_room, press, wait_until
-from tests.make.open_rooms import KnownDesk, served
+from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
 
@@ -30,8 +30,8 @@ SHARE = """(() => {
 
 
 @pytest.fixture
-def room(lantern: Path, known_desk: KnownDesk, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, desk=known_desk) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
         yield serving
 
 
