@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from platformdirs import user_config_path
 
 from shotcrit.cli import options
 from shotcrit.cli.run import messages
@@ -21,17 +20,13 @@ from shotcrit.measuring.request import MeasureRequest, said_text
 from shotcrit.media import MovieInfo
 from shotcrit.room.opening import add_movie, crit_beside, known_take
 from shotcrit.room.serve import Serving, prepare
+from shotcrit.store.person import habits_file, own_line, read_habits
 
 NO_BROWSER = "NO_BROWSER"
 """Environment: when set, the address is printed and no browser is opened."""
 
 Port = Annotated[int, typer.Option("--port", min=0, max=65535, help="Port of the room; 0 takes any free one.")]
 CritName = Annotated[Path | None, typer.Option("--crit", help="Where the crit is kept; beside the movie if not said.")]
-
-
-def habits_file() -> Path:
-    """The person's own settings, kept for every crit."""
-    return user_config_path("shotcrit") / "habits.json"
 
 
 def open_command(
@@ -90,7 +85,9 @@ def demo_command(
         bench = Workbench(progress=bars)
         movie = open_medium(request, bars)
         measured = measure(request, bench, movie=movie)
-        made = send_measured(measured, movie, to / "sent", names=None, cache=bench.cache, progress=bars)
+        made = send_measured(
+            measured, movie, to / "sent", names=None, cache=bench.cache, progress=bars, unreleased=own_line(read_habits(habits_file()))
+        )
     typer.echo(f"measured {movie.info.name}: {len(measured.findings)} findings")
     for path in made:
         typer.echo(f"sent {path}")

@@ -12,12 +12,18 @@ from shotcrit.cli.run import messages
 from shotcrit.cli.watch import watched
 from shotcrit.measuring.deliveries import DELIVERIES, chosen, send_measured
 from shotcrit.measuring.measure import Workbench, measure, open_medium
-from shotcrit.measuring.review import REVIEW_DELIVERIES
+from shotcrit.measuring.review import REVIEW_DELIVERIES, Reader
 from shotcrit.measuring.send_crit import send_crit
+from shotcrit.store.person import habits_file, own_line, read_habits
+
+
+def _kinds(reader: Reader) -> str:
+    return ", ".join(d.kind for d in REVIEW_DELIVERIES if d.reader == reader)
+
 
 ONLY_HELP = (
     f"One delivery; may be repeated. Of a movie: {', '.join(d.name for d in DELIVERIES)}. "
-    f"Of a crit: {', '.join(d.kind for d in REVIEW_DELIVERIES)}."
+    f"Of a crit: {_kinds('animator')}; for colleagues: {_kinds('colleague')}."
 )
 
 
@@ -37,7 +43,7 @@ def send_command(
     limit: options.LimitValues = None,
     characters: options.CharactersFolder = None,
 ) -> None:
-    """Write everything that can be sent, or the deliveries named with --only."""
+    """Of a crit, write what goes to the animator: only what was taken. Of a movie, all that was found, for yourself and colleagues. Or what --only names."""
     if what.suffix.lower() == ".crit":
         with watched(messages) as bars:
             made = send_crit(what, to, kinds=only or (), number=take, bench=Workbench(progress=bars))
@@ -53,6 +59,7 @@ def send_command(
         bench = Workbench(progress=bars)
         opened = open_medium(request, bars)
         measured = measure(request, bench, movie=opened)
-        made = send_measured(measured, opened, to, names=only, cache=bench.cache, progress=bars)
+        line = own_line(read_habits(habits_file()))
+        made = send_measured(measured, opened, to, names=only, cache=bench.cache, progress=bars, unreleased=line)
     for path in made:
         typer.echo(path)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from shotcrit.checks.measured import Measured
+from shotcrit.crit.findings import judged
 from shotcrit.crit.notes import in_order
 from shotcrit.crit.records import Decision, Drawing, Note, Shot, Take
+from shotcrit.crit.unreleased import unreleased_line
 from shotcrit.crit.view import View, need
 
 
@@ -15,6 +18,7 @@ class Review:
     """A crit on one take. notes: by rising place, praise among them; drawings: those of the notes, by id; one_thing: what matters most.
 
     crit_id : goes out with the page and comes back with the animator's answers
+    unreleased : the reviewer's line about unreleased pictures; empty for none
     """
 
     crit_id: str
@@ -24,6 +28,7 @@ class Review:
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
     one_thing: Note | None = None
     reviewer: str = ""
+    unreleased: str = ""
 
     @property
     def praise(self) -> tuple[Note, ...]:
@@ -45,7 +50,18 @@ def review_of(view: View, take_id: str, *, crit_id: str, reviewer: str) -> Revie
         drawings=wanted,
         one_thing=next((note for note in notes if note.id == take.one_thing), None),
         reviewer=reviewer,
+        unreleased=unreleased_line(view),
     )
+
+
+def for_animator(measured: Measured, review: Review) -> Measured:
+    """What goes to an animator: all that was read, and of the findings those alone that the review's notes came of.
+
+    What could not be measured is the reviewer's business too.
+    """
+    taken = {note.finding for note in review.notes}
+    items = judged(measured.findings, (), review.take.id, lambda _take: lambda _frame: None)
+    return replace(measured, findings=tuple(item.finding for item in items if item.key in taken), not_measured=())
 
 
 def decided(view: View, shot_id: str) -> tuple[Decision, ...]:

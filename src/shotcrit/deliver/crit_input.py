@@ -74,7 +74,8 @@ class CritForDelivery:
     """A crit as it is sent. notes: in the order they will be read; one_thing: id of the note to begin with.
 
     crit, take : ids that the animator's answers come back with
-    measured : the take's measurement, for the sheet
+    measured : the take's measurement, for the sheet; of its findings those alone that were taken
+    unreleased : the line about unreleased pictures
     """
 
     crit: str
@@ -88,6 +89,7 @@ class CritForDelivery:
     notes: tuple[NoteForDelivery, ...] = ()
     animator: str = ""
     reviewer: str = ""
+    unreleased: str = ""
     shot_stills: dict[int, bytes] = field(default_factory=dict)
 
     def require_sound(self) -> None:

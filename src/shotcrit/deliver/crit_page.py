@@ -8,7 +8,6 @@ from pathlib import Path
 
 from markupsafe import Markup
 
-from shotcrit.counted import counted
 from shotcrit.crit.answers import Answers, parse_answers
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import note_cards
@@ -26,16 +25,16 @@ def crit_page(crit: CritForDelivery) -> str:
     sheet = crit_sheet(crit)
     stills = {index: (data_uri(jpeg), jpeg_shape(jpeg)) for index, jpeg in crit.shot_stills.items()}
     info = crit.measured.readings.movie
-    about = [plain.frames_line(info), plain.rate_line(info), plain.weights_line([n.weight for n in crit.notes]) or "no notes"]
+    about = [plain.frames_line(info), plain.rate_line(info)]
     parts = [
         sheet_part(sheet, stills),
         cover_part(crit, sheet, stills),
         notes_part(crit, sheet),
         answer_part(crit),
-        heard_part(crit.measured),
+        heard_part(crit.measured, plain.movie_rows(crit.measured.readings)),
     ]
     people = ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part)
-    return page_html(crit.shot, people, about, parts)
+    return page_html(crit.shot, people, about, parts, unreleased=crit.unreleased)
 
 
 def write_crit_page(crit: CritForDelivery, path: Path) -> None:
@@ -58,7 +57,7 @@ def notes_part(crit: CritForDelivery, sheet: Sheet) -> Part:
     for card in note_cards(crit, sheet, alone=False):
         play = None if card.play is None else embedded(card.play)
         shown.append({**vars(card), "still": svg(card.still), "strip": svg(card.strip), "play": play})
-    return Part("notes", counted(len(crit.notes), "note"), render("notes.html.j2", cards=shown))
+    return Part("notes", "Notes", render("notes.html.j2", cards=shown))
 
 
 def answer_part(crit: CritForDelivery) -> Part:

@@ -32,7 +32,8 @@ def crit_pdf(crit: CritForDelivery) -> bytes:
     data = {
         "title": crit.shot,
         "people": ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part),
-        "about": [plain.frames_line(info), plain.rate_line(info), plain.weights_line([n.weight for n in crit.notes]) or "no notes"],
+        "about": [plain.frames_line(info), plain.rate_line(info)],
+        "unreleased": crit.unreleased,
         "overall": crit.overall,
         "praise": crit.praise,
         "reviewer": crit.reviewer,

@@ -7,6 +7,7 @@ from typing import Any
 
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import name_of
+from shotcrit.crit.unreleased import LINE
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import cards
 from shotcrit.deliver.sheet_pdf import Still
@@ -15,7 +16,7 @@ from shotcrit.sheet import plain
 from shotcrit.sheet.build import build_sheet
 
 
-def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:
+def findings_pdf(measured: Measured, *, still: Still | None = None, unreleased: str = LINE) -> bytes:
     """A4 pages: what was found, each finding with its still, then what was measured and what was not."""
     sheet = build_sheet(measured)
     info = measured.readings.movie
@@ -35,6 +36,7 @@ def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:
         "title": sheet.title,
         "people": " and ".join(sheet.people),
         "about": [plain.frames_line(info), plain.rate_line(info), f"{float(info.duration_s):.2f} s"],
+        "unreleased": unreleased,
         "line": plain.findings_line(measured.findings),
         "cards": shown,
         "facts": plain.about(measured),
@@ -43,6 +45,6 @@ def findings_pdf(measured: Measured, *, still: Still | None = None) -> bytes:
     return compile_pdf("findings.typ", data, files)
 
 
-def write_findings_pdf(measured: Measured, path: Path, *, still: Still | None = None) -> None:
+def write_findings_pdf(measured: Measured, path: Path, *, still: Still | None = None, unreleased: str = LINE) -> None:
     """Write the findings to `path`, whole or not at all. Raises InputError when that cannot be."""
-    write_whole(path, findings_pdf(measured, still=still))
+    write_whole(path, findings_pdf(measured, still=still, unreleased=unreleased))

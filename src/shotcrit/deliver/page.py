@@ -17,6 +17,7 @@ from markupsafe import Markup
 
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import name_of
+from shotcrit.crit.unreleased import LINE
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import cards
 from shotcrit.deliver.sheet_pdf import Still, shot_stills
@@ -65,8 +66,11 @@ def svg(text: str) -> Markup:
     return Markup(text)
 
 
-def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[Part]) -> str:
-    """The whole file. Its policy lets in nothing but what is inside: own style and script by their hash, pictures and type as data."""
+def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[Part], *, unreleased: str) -> str:
+    """The whole file. unreleased: the line about unreleased pictures, empty for none.
+
+    Its policy lets in nothing but what is inside: own style and script by their hash, pictures and type as data.
+    """
     style = palette_css() + fonts_css() + SVG_CSS + _file("page.css")
     script = _file("page.js") + _file("crit.js")
     return str(
@@ -75,6 +79,7 @@ def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[P
             title=title,
             subtitle=subtitle,
             about=list(about),
+            unreleased=unreleased,
             parts=list(parts),
             policy=policy(style, script),
             style=Markup(style),
@@ -107,7 +112,7 @@ def _file(name: str) -> str:
     return (TEMPLATES / name).read_text(encoding="utf-8")
 
 
-def measured_page(measured: Measured, *, still: Still | None) -> str:
+def measured_page(measured: Measured, *, still: Still | None, unreleased: str = LINE) -> str:
     """The page of one measurement."""
     sheet = build_sheet(measured)
     info = measured.readings.movie
@@ -115,16 +120,16 @@ def measured_page(measured: Measured, *, still: Still | None) -> str:
     parts = [
         sheet_part(sheet, shot_stills(sheet, still)),
         findings_part(measured, sheet, still),
-        heard_part(measured),
+        heard_part(measured, plain.about(measured)),
         *missing_parts(measured),
         method_part(),
     ]
-    return page_html(sheet.title, " and ".join(sheet.people), about, parts)
+    return page_html(sheet.title, " and ".join(sheet.people), about, parts, unreleased=unreleased)
 
 
-def write_page(measured: Measured, path: Path, *, still: Still | None = None) -> None:
+def write_page(measured: Measured, path: Path, *, still: Still | None = None, unreleased: str = LINE) -> None:
     """Write the page to `path`, whole or not at all. Raises InputError when that cannot be."""
-    write_whole(path, measured_page(measured, still=still).encode("utf-8", "replace"))
+    write_whole(path, measured_page(measured, still=still, unreleased=unreleased).encode("utf-8", "replace"))
 
 
 def sheet_part(sheet: Sheet, stills: dict[int, tuple[str, float]]) -> Part:
@@ -149,8 +154,8 @@ def findings_part(measured: Measured, sheet: Sheet, still: Still | None) -> Part
     return Part("found", plain.findings_line(measured.findings), render("findings.html.j2", cards=shown))
 
 
-def heard_part(measured: Measured) -> Part:
-    """What was measured, and each line with its words and frames."""
+def heard_part(measured: Measured, about: Sequence[tuple[str, str]]) -> Part:
+    """What was measured (`about`), and each line with its words and frames."""
     readings = measured.readings
     spoken: list[dict[str, Any]] = []
     for word in readings.sound.words if readings.sound else ():
@@ -159,7 +164,7 @@ def heard_part(measured: Measured) -> Part:
         span = readings.clock.frames(word.start_s, word.end_s)
         frame = "" if span is None else str(readings.numbering.shown(span.start))
         spoken[-1]["words"].append({"text": word.text, "frame": frame, "row": None if span is None else span.start})
-    return Part("heard", "Measured", render("heard.html.j2", about=plain.about(measured), spoken=spoken))
+    return Part("heard", "Measured", render("heard.html.j2", about=list(about), spoken=spoken))
 
 
 def missing_parts(measured: Measured) -> list[Part]:

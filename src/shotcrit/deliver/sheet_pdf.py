@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -11,6 +11,7 @@ from typing import Any, Literal
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
 from shotcrit.clock.timecode import frame_to_label, timecode_to_frame
+from shotcrit.crit.unreleased import LINE
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.typeset import compile_pdf
 from shotcrit.errors import InputError
@@ -69,19 +70,19 @@ def plan_pages(sheet: Sheet, paper: str) -> Plan:
     return Plan(rows, across, min(body / rows, MOST_ROW), block, width, height)
 
 
-def sheet_pdf(measured: Measured, *, still: Still | None = None, paper: Paper = "a3") -> bytes:
+def sheet_pdf(measured: Measured, *, still: Still | None = None, paper: Paper = "a3", unreleased: str = LINE) -> bytes:
     """The sheet as PDF. Raises InputError for paper that we do not know."""
     if paper not in PAPERS:
         raise InputError(f"'{paper}' is no paper that the sheet knows; choose one of {', '.join(PAPERS)}")
     sheet = build_sheet(measured)
-    data, files = sheet_pages(measured, sheet, shot_stills(sheet, still), paper)
-    return compile_pdf("sheet.typ", data, files)
+    data, files = sheet_pages(measured, sheet, shot_stills(sheet, still), paper, says=[plain.findings_line(measured.findings)])
+    return compile_pdf("sheet.typ", {**data, "unreleased": unreleased}, files)
 
 
 def sheet_pages(
-    measured: Measured, sheet: Sheet, stills: Mapping[int, tuple[str, float]], paper: Paper
+    measured: Measured, sheet: Sheet, stills: Mapping[int, tuple[str, float]], paper: Paper, *, says: Sequence[str] = ()
 ) -> tuple[dict[str, Any], dict[str, bytes]]:
-    """What sheet.typ sets: its data, and the drawings by file name. stills: by frame index, data URI and height over width."""
+    """What sheet.typ sets: its data, and the drawings by file name. stills: by frame index, data URI and height over width; says: more for its head."""
     plan = plan_pages(sheet, paper)
     laid = columns(sheet, plan.block)
     files = {"heads.svg": heads_svg(sheet, laid, alone=True).encode()}
@@ -90,12 +91,12 @@ def sheet_pages(
         files[f"b{number}.svg"] = block_svg(drawn, alone=True).encode("utf-8", "replace")
     legend, wide = legend_svg(sheet, plan.width - 2 * MARGIN - 40)
     files["legend.svg"] = legend.encode()
-    return _data(measured, sheet, plan, wide), files
+    return _data(measured, sheet, plan, wide, says), files
 
 
-def write_sheet_pdf(measured: Measured, path: Path, *, still: Still | None = None, paper: Paper = "a3") -> None:
+def write_sheet_pdf(measured: Measured, path: Path, *, still: Still | None = None, paper: Paper = "a3", unreleased: str = LINE) -> None:
     """Write the sheet to `path`, whole or not at all. Raises InputError when that cannot be."""
-    write_whole(path, sheet_pdf(measured, still=still, paper=paper))
+    write_whole(path, sheet_pdf(measured, still=still, paper=paper, unreleased=unreleased))
 
 
 def shot_stills(sheet: Sheet, still: Still | None) -> dict[int, tuple[str, float]]:
@@ -131,7 +132,7 @@ def _blocks(sheet: Sheet, plan: Plan) -> Iterator[Span]:
         yield Span(start, min(start + plan.rows, sheet.frames))
 
 
-def _data(measured: Measured, sheet: Sheet, plan: Plan, legend: float) -> dict[str, Any]:
+def _data(measured: Measured, sheet: Sheet, plan: Plan, legend: float, says: Sequence[str]) -> dict[str, Any]:
     info = measured.readings.movie
     size = f"{info.width} x {info.height}" if info.width else "sound alone"
     about = [
@@ -139,7 +140,7 @@ def _data(measured: Measured, sheet: Sheet, plan: Plan, legend: float) -> dict[s
         plain.rate_line(info),
         f"{float(info.duration_s):.2f} s",
         size,
-        plain.findings_line(measured.findings),
+        *says,
     ]
     return {
         "title": sheet.title,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from shotcrit.checks.measured import Measured
+from shotcrit.crit.unreleased import LINE
 from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.findings_pdf import write_findings_pdf
 from shotcrit.deliver.measure_json import write_measure_json
@@ -25,20 +26,20 @@ Still = Callable[[int, int], bytes]
 
 @dataclass(frozen=True)
 class Delivery:
-    """One way to send: its name, what it ends a file name with, and a line of help."""
+    """One way to send: its name, what it ends a file name with, a line of help. write is given the line about unreleased pictures last."""
 
     name: str
     ending: str
     help: str
-    write: Callable[[Measured, Path, Still | None], None]
+    write: Callable[[Measured, Path, Still | None, str], None]
     needs_sound: bool = False
 
 
-def _json(measured: Measured, path: Path, _still: Still | None) -> None:
+def _json(measured: Measured, path: Path, _still: Still | None, _line: str) -> None:
     write_measure_json(measured, path)
 
 
-def _textgrid(measured: Measured, path: Path, _still: Still | None) -> None:
+def _textgrid(measured: Measured, path: Path, _still: Still | None, _line: str) -> None:
     if measured.readings.sound is None or measured.readings.movie.sound is None:
         raise InputError(f"{measured.readings.movie.path} has no sound, so there is no track reading to write; leave textgrid out")
     info = measured.readings.movie.sound
@@ -47,12 +48,23 @@ def _textgrid(measured: Measured, path: Path, _still: Still | None) -> None:
 
 DELIVERIES = (
     Delivery(
-        "sheet", "sheet.pdf", "The exposure sheet with the track reading, to pin on a wall.", lambda m, p, s: write_sheet_pdf(m, p, still=s)
+        "sheet",
+        "sheet.pdf",
+        "The exposure sheet with the track reading, to pin on a wall.",
+        lambda m, p, s, u: write_sheet_pdf(m, p, still=s, unreleased=u),
     ),
     Delivery(
-        "page", "page.html", "Findings with stills and the sheet, one file that works offline.", lambda m, p, s: write_page(m, p, still=s)
+        "page",
+        "page.html",
+        "Findings with stills and the sheet, one file that works offline.",
+        lambda m, p, s, u: write_page(m, p, still=s, unreleased=u),
     ),
-    Delivery("findings", "findings.pdf", "The findings with a still of each, to print.", lambda m, p, s: write_findings_pdf(m, p, still=s)),
+    Delivery(
+        "findings",
+        "findings.pdf",
+        "The findings with a still of each, to print.",
+        lambda m, p, s, u: write_findings_pdf(m, p, still=s, unreleased=u),
+    ),
     Delivery("json", "measure.json", "The measurement for other programs.", _json),
     Delivery("textgrid", "track.TextGrid", "Words, phones and breaths for a phonetics program.", _textgrid, needs_sound=True),
 )
@@ -68,7 +80,7 @@ def chosen(names: Sequence[str] | None) -> tuple[Delivery, ...]:
 
 
 def send_measured(
-    measured: Measured, movie: Movie, folder: Path, *, names: Sequence[str] | None, cache: Cache, progress: Progress
+    measured: Measured, movie: Movie, folder: Path, *, names: Sequence[str] | None, cache: Cache, progress: Progress, unreleased: str = LINE
 ) -> list[Path]:
     """Write deliveries into `folder` as NAME-sheet.pdf and so on; each whole or not at all. Returns the files."""
     wanted = [d for d in chosen(names) if names or measured.readings.movie.sound is not None or not d.needs_sound]
@@ -81,7 +93,7 @@ def send_measured(
     for count, delivery in enumerate(wanted):
         progress.step("writing what is sent", count, len(wanted))
         path = folder / f"{file_name(plain_stem(movie.info.name))}-{delivery.ending}"
-        delivery.write(measured, path, picture)
+        delivery.write(measured, path, picture, unreleased)
         made.append(path)
     progress.step("writing what is sent", len(wanted), len(wanted))
     return made

@@ -5,8 +5,9 @@ from __future__ import annotations
 import io
 import wave
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -15,13 +16,13 @@ from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
 from shotcrit.counted import quantity
 from shotcrit.crit.records import Note
-from shotcrit.crit.review import Review
+from shotcrit.crit.review import Review, for_animator
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
 from shotcrit.deliver.crit_page import write_crit_page
 from shotcrit.deliver.crit_pdf import write_crit_pdf
+from shotcrit.deliver.crit_sheet_pdf import write_crit_sheet_pdf
 from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.measure_json import write_measure_json
-from shotcrit.deliver.sheet_pdf import write_sheet_pdf
 from shotcrit.errors import InputError
 from shotcrit.measuring.deliveries import Still, still_of
 from shotcrit.media import Movie, Sound
@@ -29,6 +30,7 @@ from shotcrit.media.proxy_sound import downmix
 from shotcrit.progress import Progress
 from shotcrit.store.cache import Cache
 
+Reader = Literal["animator", "colleague"]
 STILL_WIDTH = 1280
 """Pixels; as wide as the room's pictures."""
 PLAY_WIDTH = 640
@@ -41,45 +43,53 @@ FULL_SCALE = 32767
 
 @dataclass(frozen=True)
 class ReviewDelivery:
-    """One way of sending a review."""
+    """One way of sending a review. reader: an animator gets only what was taken; a colleague all that was measured."""
 
     kind: str
     name: str
     help: str
     ending: str
     write: Callable[[CritForDelivery, Path, Still | None], None]
+    reader: Reader = "animator"
 
 
 REVIEW_DELIVERIES = (
     ReviewDelivery("page", "page", "One page that works offline: plays the noted frames, takes the animator's answers.", "crit.html",
                  lambda c, p, _s: write_crit_page(c, p)),
     ReviewDelivery("pdf", "PDF", "The notes with their stills and drawings, and the sheet, to print.", "crit.pdf", lambda c, p, _s: write_crit_pdf(c, p)),
-    ReviewDelivery("sheet", "sheet", "The exposure sheet with the track reading, to pin on a wall.", "sheet.pdf",
-                 lambda c, p, s: write_sheet_pdf(c.measured, p, still=s)),
-    ReviewDelivery("json", "measurement", "What was measured, for other programs.", "measure.json", lambda c, p, _s: write_measure_json(c.measured, p)),
+    ReviewDelivery("sheet", "sheet", "The exposure sheet with the track reading and the notes, to pin on a wall.", "sheet.pdf",
+                 lambda c, p, s: write_crit_sheet_pdf(c, p, still=s)),
+    ReviewDelivery("json", "measurement", "For colleagues: all that was measured, findings that were not taken among it, for other programs.",
+                 "measure.json", lambda c, p, _s: write_measure_json(c.measured, p), reader="colleague"),
 )  # fmt: skip
+
+
+def wanted_deliveries(kinds: Sequence[str]) -> list[ReviewDelivery]:
+    """The deliveries named; where none is named, those that go to an animator. Raises InputError for a name that is none."""
+    known = {d.kind: d for d in REVIEW_DELIVERIES}
+    unknown = [kind for kind in kinds if kind not in known]
+    if unknown:
+        raise InputError(f"'{unknown[0]}' is no way to send a crit; there are {', '.join(known)}")
+    return [known[kind] for kind in kinds] or [d for d in REVIEW_DELIVERIES if d.reader == "animator"]
 
 
 def send_review(
     review: Review, measured: Measured, movie: Movie, kinds: Sequence[str], to: Path, *, cache: Cache, progress: Progress
 ) -> list[Path]:
-    """Write deliveries of a review (all when `kinds` is empty) into `to`, each whole or not at all. Raises InputError, one sentence."""
-    known = {d.kind: d for d in REVIEW_DELIVERIES}
-    unknown = [kind for kind in kinds if kind not in known]
-    if unknown:
-        raise InputError(f"'{unknown[0]}' is no way to send a crit; there are {', '.join(known)}")
-    wanted = [known[kind] for kind in kinds] or list(REVIEW_DELIVERIES)
+    """Write deliveries of a review (those for an animator when `kinds` is empty) into `to`, each whole or not at all. Raises InputError, one sentence."""
+    wanted = wanted_deliveries(kinds)
     try:
         to.mkdir(parents=True, exist_ok=True)
     except OSError as problem:
         raise InputError(f"{to} cannot be made ({problem.strerror or problem}); name a folder that you may write to") from problem
     still = still_of(movie, cache) if movie.info.width else None
     crit = crit_for_delivery(review, measured, movie, still, progress)
+    said = {"animator": replace(crit, measured=for_animator(measured, review)), "colleague": crit}
     made = []
     for count, delivery in enumerate(wanted):
         progress.step("writing what is sent", count, len(wanted))
         path = to / f"{_file_name(review)}-{delivery.ending}"
-        delivery.write(crit, path, still)
+        delivery.write(said[delivery.reader], path, still)
         made.append(path)
     progress.step("writing what is sent", len(wanted), len(wanted))
     return made
@@ -109,6 +119,7 @@ def crit_for_delivery(review: Review, measured: Measured, movie: Movie, still: S
         notes=tuple(notes),
         animator=review.take.animator,
         reviewer=review.reviewer,
+        unreleased=review.unreleased,
         shot_stills={frame: still(frame, STILL_WIDTH) for frame in (0, *cuts)} if still else {},
     )
 

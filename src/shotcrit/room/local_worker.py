@@ -56,7 +56,7 @@ class LocalWorker(LocalPictures):
         return [frame if frame < new.frames else None for frame in range(old.frames)]
 
     def deliveries(self) -> Sequence[DeliveryKind]:
-        return [DeliveryKind(d.kind, d.name, d.help) for d in REVIEW_DELIVERIES]
+        return [DeliveryKind(d.kind, d.name, d.help, d.reader) for d in REVIEW_DELIVERIES]
 
     def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sequence[Path]:
         known = measured or self.measure(review.take, {}, lambda: 0, progress)

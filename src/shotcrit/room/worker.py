@@ -12,17 +12,19 @@ from shotcrit.clock import FrameClock
 from shotcrit.crit.records import Take
 from shotcrit.crit.review import Review
 from shotcrit.measuring.characters import Lesson
+from shotcrit.measuring.review import Reader
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress
 
 
 @dataclass(frozen=True)
 class DeliveryKind:
-    """One way of sending."""
+    """One way of sending. reader: whom it is for; an animator gets only what was taken."""
 
     kind: str
     name: str
     help: str
+    reader: Reader = "animator"
 
 
 @runtime_checkable
@@ -85,4 +87,4 @@ class Worker(PictureMaker, Protocol):
         """The ways of sending that are installed."""
 
     def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sequence[Path]:
-        """Make deliveries (all when `kinds` is empty) in the folder `to`."""
+        """Make deliveries (those for an animator when `kinds` is empty) in the folder `to`."""

@@ -72,10 +72,7 @@ def about(measured: Measured) -> list[tuple[str, str]]:
     """Name and value of everything worth a line: movie, sound, lines, words, breaths, cuts, cadence, what was assumed."""
     readings = measured.readings
     info = readings.movie
-    rows = [("movie" if readings.picture else "sound", info.name), ("frames", f"{frames_line(info)}; {rate_line(info)}")]
-    rows.append(("length", f"{float(info.duration_s):.2f} s" + (f", starts at {info.timecode}" if info.timecode else "")))
-    if info.width and info.height:
-        rows.append(("picture", f"{info.width} x {info.height}"))
+    rows = movie_rows(readings)
     if info.ended_early:
         rows.append(("cut short", info.ended_early))
     rows += _heard(readings)
@@ -86,6 +83,16 @@ def about(measured: Measured) -> list[tuple[str, str]]:
         rows.append(("stillness", f"{counted(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
         rows.append(("cadence", readings.picture.cadence.name if readings.picture.cadence else "no rhythm found"))
     return rows + [("assumed", sentence(a.says)) for a in readings.assumed if a.says != info.ended_early]
+
+
+def movie_rows(readings: Readings) -> list[tuple[str, str]]:
+    """Name and value of what the movie itself says."""
+    info = readings.movie
+    rows = [("movie" if readings.picture else "sound", info.name), ("frames", f"{frames_line(info)}; {rate_line(info)}")]
+    rows.append(("length", f"{float(info.duration_s):.2f} s" + (f", starts at {info.timecode}" if info.timecode else "")))
+    if info.width and info.height:
+        rows.append(("picture", f"{info.width} x {info.height}"))
+    return rows
 
 
 def sentence(words: str) -> str:

@@ -13,6 +13,8 @@ from typing import Any
 
 from platformdirs import user_config_path
 
+from shotcrit.crit.unreleased import LINE, SETTING
+
 BIGGEST = 4 * 2**20
 """Bytes; a larger file was not written by us."""
 
@@ -35,7 +37,7 @@ def login_name() -> str:
 
 def habits_file() -> Path:
     """Where this user's habits are kept."""
-    return user_config_path("shotcrit") / "reviewer.json"
+    return user_config_path("shotcrit") / "habits.json"
 
 
 def read_habits(path: Path) -> Habits:
@@ -50,6 +52,12 @@ def read_habits(path: Path) -> Habits:
     if not isinstance(settings, dict) or not isinstance(phrases, list):
         return Habits()
     return Habits(settings, tuple(p for p in phrases if isinstance(p, dict)))
+
+
+def own_line(habits: Habits) -> str:
+    """The person's line about unreleased pictures, for what is sent without a crit."""
+    chosen = habits.settings.get(SETTING)
+    return chosen if isinstance(chosen, str) else LINE
 
 
 def write_habits(path: Path, habits: Habits) -> None:

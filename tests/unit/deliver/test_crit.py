@@ -27,7 +27,7 @@ from shotcrit.sheet.ink_svg import drawing_svg
 def test_the_page_says_all_of_the_crit_in_order() -> None:
     sent = crit(still)
     text = " ".join(" ".join(read(crit_page(sent)).texts).split())
-    for said in (sent.overall, sent.praise, sent.reviewer, "take 3, for Ada", "2 must, 1 polish, 1 keep", "begin here"):
+    for said in (sent.overall, sent.praise, sent.reviewer, "take 3, for Ada", "begin here"):
         assert said in text
     places = [text.rindex(note.what) for note in sent.notes]
     assert places == sorted(places)

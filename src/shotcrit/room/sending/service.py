@@ -49,8 +49,11 @@ class Sending:
             self._outbox.cleanup()
 
     def deliveries(self) -> list[Delivery]:
-        own = Delivery(kind=CRIT, name="Crit", help="The crit itself, with all notes, drawings and history, to go on with elsewhere.")
-        return [*(Delivery(kind=d.kind, name=d.name, help=d.help) for d in self._worker.deliveries()), own]
+        """Those for an animator first."""
+        help = "For colleagues: the crit itself, with decisions, first-look markers and the whole history, to go on with elsewhere."
+        own = Delivery(kind=CRIT, name="crit", help=help, reader="colleague")
+        made = [Delivery(kind=d.kind, name=d.name, help=d.help, reader=d.reader) for d in self._worker.deliveries()]
+        return sorted([*made, own], key=lambda d: d.reader)
 
     def send(self, body: SendOrder, who: str) -> Job:
         """Raises InputError for a kind that is none, and for a folder that may not be sent to."""
@@ -75,11 +78,12 @@ class Sending:
         return quote(f"{Path(self._crit.name).stem}.zip"), _zip([Path(f) for f in job.files])
 
     def _kinds(self, body: SendOrder) -> tuple[str, ...]:
-        known = [d.kind for d in self.deliveries()]
+        """Those asked for, or where none is, all that go to an animator."""
+        known = {d.kind: d for d in self.deliveries()}
         for kind in body.kinds:
             if kind not in known:
-                raise InputError(f"'{kind}' is no way of sending; there are {', '.join(sorted(known)) or 'none'}")
-        return body.kinds or tuple(known)
+                raise InputError(f"'{kind}' is no way of sending; there are {', '.join(sorted(known))}")
+        return body.kinds or tuple(d.kind for d in known.values() if d.reader == "animator")
 
     def _write(
         self, review: Review, measured: Measured | None, kinds: Sequence[str], folder: Path, watch: Progress, stop: threading.Event

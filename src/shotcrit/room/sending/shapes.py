@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -10,15 +10,16 @@ from shotcrit.crit.records import Id, Note, Shape, Short
 
 
 class Delivery(Shape):
-    """One way of sending a crit."""
+    """One way of sending a crit. reader: whom it is for; an animator gets only what was taken."""
 
     kind: str
     name: str
     help: str
+    reader: Literal["animator", "colleague"]
 
 
 class SendOrder(Shape):
-    """kinds: which deliveries, none = all. folder: a folder on this computer; null = only kept for download as a zip."""
+    """kinds: which deliveries, none = all that go to an animator. folder: a folder on this computer; null = only kept for download as a zip."""
 
     take: Id
     kinds: Annotated[tuple[Short, ...], Field(max_length=50)] = ()

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from shotcrit.crit.records import Shape, Short
+from shotcrit.crit.unreleased import LINE
 from shotcrit.room.shapes import Version
 
 
@@ -16,6 +17,7 @@ class Settings(Shape):
     keys : action -> key, for actions whose key was changed; limits : 'check.limit' -> value put over the check's own
     columns : names of the sheet's columns in order; hidden : those folded away
     reaction_ms : the reviewer's measured reaction time; reviewer : name put to edits
+    unreleased : the line about unreleased pictures on all that is sent; empty for none
     listen_ceiling_db : peak level that 'listen closer' never passes, dB below full scale
     """
 
@@ -26,6 +28,7 @@ class Settings(Shape):
     layers: tuple[str, ...] = ()
     reaction_ms: Annotated[float, Field(ge=0, le=2000)] = 250.0
     reviewer: Short = ""
+    unreleased: Short = LINE
     listen_ceiling_db: Annotated[float, Field(ge=-60, le=-1)] = -12.0
     room: dict[str, Any] = Field(default_factory=dict, description="The page's own small choices (folded panels, zoom), by name.")
 
@@ -43,6 +46,7 @@ class SettingsPatch(Shape):
     layers: Annotated[list[Short], Field(max_length=100)] | None = None
     reaction_ms: Annotated[float, Field(ge=0, le=2000)] | None = None
     reviewer: Short | None = None
+    unreleased: Short | None = None
     listen_ceiling_db: Annotated[float, Field(ge=-60, le=-1)] | None = None
     room: dict[str, Any] | None = None
 

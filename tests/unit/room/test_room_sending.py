@@ -1,0 +1,139 @@
+"""What is sent from the room: an animator gets what was taken, and no word of the rest."""
+
+from __future__ import annotations
+
+import io
+import re
+import subprocess
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.make.measured import measured as lantern
+from tests.make.open_rooms import KnownWorker
+from tests.make.rooms import Guest, guest, until
+
+from shotcrit.checks.finding import Finding, NotMeasured
+from shotcrit.checks.measured import Measured
+from shotcrit.clock import Span
+from shotcrit.crit.records import Take
+from shotcrit.crit.unreleased import LINE
+
+NAMES = ("alder", "birch", "cedar", "dogwood", "elder", "fir")
+"""Each finding speaks in words that no other has."""
+TAKEN = 2
+
+
+def _finding(number: int) -> Finding:
+    name = NAMES[number]
+    one = lantern().findings[0]
+    return replace(
+        one,
+        kind="tail",
+        span=Span(20 + 10 * number, 25 + 10 * number),
+        value=71_130.0 + number,
+        limit=93_170.0 + number,
+        unit=f"{name}unit",
+        says=f"The {name}says goes on too long.",
+        suggest=f"Shorten the {name}suggest.",
+        basis=f"guess: {name}basis",
+        curves=(),
+        strokes=(),
+    )
+
+
+def six() -> Measured:
+    missing = NotMeasured("eyeline", "Bram", "gorseneeds, which was not given")
+    return replace(lantern(), findings=tuple(_finding(n) for n in range(len(NAMES))), not_measured=(missing,))
+
+
+@dataclass(frozen=True)
+class SixFindings(KnownWorker):
+    def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
+        return six()
+
+
+def _sent(room: Guest, **order: Any) -> dict[str, bytes]:
+    job = room.post("/api/send", {"take": room.take, **order}, 202)
+    ended = until(lambda: (j := room.get(f"/api/jobs/{job['id']}"))["state"] not in ("waiting", "running") and j)
+    assert ended["state"] == "done", ended
+    archive = zipfile.ZipFile(io.BytesIO(room.client.get(f"/api/jobs/{job['id']}/files.zip").content))
+    return {name: archive.read(name) for name in archive.namelist()}
+
+
+def _text(name: str, data: bytes, folder: Path) -> str:
+    """All that can be read in a file, by a reader and by whoever looks into it."""
+    raw = data.decode("latin-1")
+    if not name.endswith(".pdf"):
+        return raw
+    path = folder / "read.pdf"
+    path.write_bytes(data)
+    return raw + subprocess.run(["pdftotext", str(path), "-"], capture_output=True, check=True, text=True).stdout
+
+
+@pytest.fixture(scope="module")
+def sent(film: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, str]]:
+    """One of six findings taken, one left with a reason, one reworded, a marker dropped; sent to the animator and to a colleague."""
+    folder = tmp_path_factory.mktemp("sent")
+    with guest(film, folder, worker=SixFindings(cache=folder / "cache")) as room:
+        keys = [f["key"] for f in room.get("/api/takes/TAKE/findings")["findings"]]
+        room.post(f"/api/takes/TAKE/findings/{keys[TAKEN]}/take", {})
+        room.post(f"/api/takes/TAKE/findings/{keys[0]}/dismiss", {"reason": "hazelreason"}, 200)
+        room.post(f"/api/takes/TAKE/findings/{keys[1]}/edit", {"rewording": {"says": "The ivyreworded drags."}}, 200)
+        room.post("/api/takes/TAKE/markers", {"pressed": 30, "text": "junipermarker"})
+        animator, colleague = _sent(room), _sent(room, kinds=["json", "crit"])
+    return {
+        "animator": {name: _text(name, data, folder) for name, data in animator.items()},
+        "colleague": {name: data.decode("latin-1") for name, data in colleague.items()},
+    }
+
+
+def test_an_animator_gets_what_was_taken_and_no_word_of_the_rest(sent: dict[str, dict[str, str]]) -> None:
+    files = sent["animator"]
+    assert sorted(name.rsplit("-", 1)[1] for name in files) == ["crit.html", "crit.pdf", "sheet.pdf"]
+    untaken = [f"{name}{part}" for n, name in enumerate(NAMES) if n != TAKEN for part in ("says", "suggest", "basis", "unit")]
+    limits = [str(number + n) for number in (71_130, 93_170) for n in range(len(NAMES)) if n != TAKEN]
+    for name, text in files.items():
+        told = [word for word in (*untaken, "gorseneeds", "hazelreason", "ivyreworded", "junipermarker") if word in text]
+        assert told == [], name
+        readable = re.sub(r"[A-Za-z0-9+/=]{200,}", "", text) if name.endswith(".html") else text[text.rindex("%%EOF") :]
+        assert [limit for limit in limits if re.search(rf"\b{limit}\b", readable)] == [], name
+    for name in (name for name in files if "crit" in name.rsplit("-", 1)[1]):
+        assert "cedarsays" in files[name], name
+        assert "cedarsuggest" in files[name], name
+
+
+def test_what_was_taken_stands_beside_its_rows_on_the_sheet(sent: dict[str, dict[str, str]]) -> None:
+    (sheet,) = (text for name, text in sent["animator"].items() if name.endswith("sheet.pdf"))
+    assert "cedarsays" in sheet
+    assert "promised" in sheet, "what was read stays"
+
+
+def test_every_page_and_pdf_carries_the_line_about_unreleased_pictures(sent: dict[str, dict[str, str]]) -> None:
+    for name, text in sent["animator"].items():
+        assert LINE in " ".join(text[-40_000:].split()) or LINE in text, name
+
+
+def test_no_figure_of_notes_stands_beside_a_person(sent: dict[str, dict[str, str]]) -> None:
+    for name, text in sent["animator"].items():
+        assert not re.search(r"\b\d+ (must|polish|keep|notes?|findings?)\b", re.sub(r"<(style|script).*?</\1>", "", text, flags=re.S)), name
+
+
+def test_colleagues_get_all_of_it_when_asked_for(sent: dict[str, dict[str, str]]) -> None:
+    files = sent["colleague"]
+    assert sorted(name.rsplit(".", 1)[1] for name in files) == ["crit", "json"]
+    (measurement,) = (text for name, text in files.items() if name.endswith(".json"))
+    assert all(f"{name}says" in measurement for name in NAMES)
+
+
+def test_the_ways_of_sending_say_whom_they_are_for(room: Guest) -> None:
+    assert {d["kind"]: d["reader"] for d in room.get("/api/deliveries")} == {"list": "animator", "crit": "colleague"}
+
+
+def test_the_line_is_the_reviewers_to_choose(room: Guest) -> None:
+    assert room.get("/api/settings")["unreleased"] == LINE
+    assert room.patch("/api/settings", {"unreleased": ""})["unreleased"] == ""
+    assert room.patch("/api/settings", {"unreleased": None})["unreleased"] == LINE
