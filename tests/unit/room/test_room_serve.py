@@ -94,7 +94,13 @@ def test_each_room_has_a_token_of_its_own(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("movie", "crit"),
-    [("lantern_040.mov", "lantern_040.crit"), ("shot.####.png", "shot.crit"), ("a_%04d.exr", "a.crit"), ("####.png", "shot.crit"), ("lantern_040.####.png", "lantern_040.crit")],
+    [
+        ("lantern_040.mov", "lantern_040.crit"),
+        ("shot.####.png", "shot.crit"),
+        ("a_%04d.exr", "a.crit"),
+        ("####.png", "shot.crit"),
+        ("lantern_040.####.png", "lantern_040.crit"),
+    ],
 )
 def test_the_crit_of_a_movie_lies_beside_it(movie: str, crit: str) -> None:
     assert crit_beside(Path("/films") / movie) == Path("/films") / crit
