@@ -28,5 +28,5 @@ export default defineConfig({
     license: { fileName: 'licenses.md' },
   },
   server: { fs: { allow: ['..'] } },
-  test: { include: ['src/**/*.test.ts'], environment: 'node' },
+  test: { include: ['src/**/*.test.ts'], environment: 'node', css: true },
 });

@@ -68,7 +68,8 @@ def body(block: Block, column: Column) -> list[str]:
 def _curve(block: Block, column: Column, curve: Curve) -> list[str]:
     left, room, wash = column.x + 3, column.width - 6, CURVES[curve.id].wash
     drawn: list[str] = []
-    for run in _runs(block, curve, left, room):
+    for known in runs_of(curve, block.first - 1, block.stop):
+        run = _points(block, known, left, room)
         if wash:
             area = [(left, run[0][1]), *run, (left, run[-1][1])]
             drawn.append(el("path", d=path(area, closed=True), fill=ink(wash), fill_opacity=0.8))
@@ -76,18 +77,22 @@ def _curve(block: Block, column: Column, curve: Curve) -> list[str]:
     return drawn
 
 
-def _runs(block: Block, curve: Curve, left: float, room: float) -> list[list[Point]]:
-    """Points at the middle of each row, parted where a value is not known; a lone value becomes a short stroke."""
-    found: list[list[Point]] = [[]]
-    for i, value in enumerate(curve.values.tolist(), start=curve.first):
-        if not block.first - 1 <= i <= block.stop:
-            continue
-        if isfinite(value):
-            found[-1].append((left + room * value, min(max(block.y(i + 0.5), 0), block.height)))
+def runs_of(curve: Curve, first: int, last: int) -> list[list[tuple[int, float]]]:
+    """Rows first..last of a curve with their values, parted where nothing is known."""
+    found: list[list[tuple[int, float]]] = [[]]
+    for row, value in enumerate(curve.values.tolist(), start=curve.first):
+        if isfinite(value) and first <= row <= last:
+            found[-1].append((row, value))
         elif found[-1]:
             found.append([])
-    third = block.row / 3
-    return [run if len(run) > 1 else [(run[0][0], run[0][1] - third), (run[0][0], run[0][1] + third)] for run in found if run]
+    return [run for run in found if run]
+
+
+def _points(block: Block, run: list[tuple[int, float]], left: float, room: float) -> list[Point]:
+    """At the middle of each row; a lone value becomes a short stroke."""
+    points = [(left + room * value, min(max(block.y(row + 0.5), 0), block.height)) for row, value in run]
+    x, y = points[0]
+    return points if len(points) > 1 else [(x, y - block.row / 3), (x, y + block.row / 3)]
 
 
 def eyes(block: Block, column: Column) -> list[str]:

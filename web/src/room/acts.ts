@@ -102,10 +102,10 @@ export async function takeFinding(desk: Desk, key: string): Promise<void> {
 }
 
 export const dismissFinding = (desk: Desk, key: string, reason: string): Promise<unknown> =>
-  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/dismiss', { path: findingPath(desk, key), body: { reason } }));
+  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/dismiss', { path: findingPath(desk, key), body: { reason } }), true);
 
 export const restoreFinding = (desk: Desk, key: string): Promise<unknown> =>
-  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/restore', { path: findingPath(desk, key) }));
+  desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/restore', { path: findingPath(desk, key) }), true);
 
 export const rewordFinding = (desk: Desk, key: string, words: { says: string; try: string; weight: Weight }): Promise<unknown> =>
   desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/findings/{key}/edit', { path: findingPath(desk, key), body: { rewording: words } }));

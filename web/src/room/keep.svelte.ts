@@ -115,7 +115,7 @@ export class Keep {
     this.crit = await call('get', '/api/crit');
     if (this.table && this.take && this.take.first_frame !== this.table.first_frame) await this.recount(this.take.id);
     else if (measured) await this.fetchMeasured();
-    else if (this.takeId) this.tray = await call('get', '/api/takes/{take_id}/findings', { path: { take_id: this.takeId } });
+    else if (this.takeId) this.tray = once(await call('get', '/api/takes/{take_id}/findings', { path: { take_id: this.takeId } }));
   }
 
   /** Frames got other numbers: everything that says a number is fetched again. */
@@ -144,7 +144,7 @@ export class Keep {
     ]);
     if (id !== this.takeId) return;
     this.model = buildModel(sheet);
-    this.tray = tray;
+    this.tray = once(tray);
   }
 
   private hear(event: RoomEvent): void {
@@ -169,4 +169,7 @@ export class Keep {
   }
 }
 
-const touchesSheet = (changed: readonly { kind: string }[]): boolean => changed.some((c) => c.kind === 'correction' || c.kind === 'take');
+/** Each finding once: a list in the page breaks down on two with one name. */
+const once = (tray: Tray): Tray => ({ ...tray, findings: [...new Map(tray.findings.map((f) => [f.key, f])).values()] });
+
+const touchesSheet = (changed: readonly { kind: string }[]): boolean => changed.some((c) => c.kind === 'correction' || c.kind === 'take' || c.kind === 'decision');

@@ -1,7 +1,11 @@
+import { HEADS } from './marks';
+
 /** The sheet's columns: what each is called, how wide it wants to be, and which fold first when paper is scarce. */
 export interface Column {
   readonly id: ColumnId;
   readonly name: string;
+  /** What stands over it; shorter than its name where room is scarce. */
+  readonly head: string;
   readonly help: string;
   readonly ideal: number;
   readonly least: number;
@@ -12,24 +16,29 @@ export interface Column {
 export const COLUMN_IDS = ['frame', 'picture', 'sound', 'words', 'phones', 'air', 'mouth', 'eyes', 'body', 'found', 'notes'] as const;
 export type ColumnId = (typeof COLUMN_IDS)[number];
 
-const column = (id: ColumnId, help: string, ideal: number, least: number, folds: number): Column => ({ id, name: id, help, ideal, least, folds });
+/** ideal, least : px; folds : as in Column. */
+const ROOM: Record<ColumnId, readonly [ideal: number, least: number, folds: number]> = {
+  frame: [46, 38, 0],
+  picture: [34, 26, 1],
+  sound: [60, 36, 0],
+  words: [84, 60, 0],
+  phones: [42, 36, 4],
+  air: [36, 26, 2],
+  mouth: [76, 38, 5],
+  eyes: [110, 60, 7],
+  body: [52, 24, 6],
+  found: [44, 32, 0],
+  notes: [40, 28, 0],
+};
 
-export const COLUMNS: readonly Column[] = [
-  column('frame', 'frame number', 46, 38, 0),
-  column('picture', 'cuts, and dead frames: those that repeat the frame before', 34, 26, 1),
-  column('sound', 'the wave of the sound, and a wedge where the voice leans', 60, 36, 0),
-  column('words', 'what is said', 84, 60, 0),
-  column('phones', 'the sounds that words are made of', 42, 36, 4),
-  column('air', 'breaths in and out, smacks, and a zigzag where the voice shakes', 36, 26, 2),
-  column('mouth', 'how far the mouth is open: seen full, wanted dashed', 70, 38, 5),
-  column('eyes', 'who looks at what: dark where met, red where it misses, ? where only read from the eyes; bars are blinks', 110, 60, 7),
-  column('body', 'how much moves', 48, 24, 6),
-  column('found', 'what checks found', 44, 32, 0),
-  column('notes', 'your notes and first-look markers', 40, 28, 0),
-];
+export const COLUMNS: readonly Column[] = COLUMN_IDS.map((id) => {
+  const [ideal, least, folds] = ROOM[id];
+  const { head, help } = HEADS.find(({ key }) => key === id)!;
+  return { id, name: id, head, help, ideal, least, folds };
+});
 
-export const FOLDED = 11;
 /** Width of a folded column: a slit that still shows that something is there. */
+export const FOLDED = 11;
 
 export interface Laid extends Column {
   readonly x: number;

@@ -1,13 +1,6 @@
 import { unpack } from '../api/packed';
-import type { Marker, Note, Sheet, SheetActing, TrayFinding } from '../api/types';
+import type { Marker, Note, SeriesId, Sheet, SheetActing, SheetCurve, SheetLane, SheetStretch, TrayFinding } from '../api/types';
 import { FrameClock, rateNumber } from '../clock/frames';
-
-/** One number a frame; NaN where it was not measured. */
-export interface Curve {
-  readonly name: string;
-  readonly unit: string;
-  readonly values: Float32Array;
-}
 
 /** One mark over the shot; NaN where it was lost. Frames count from 0. */
 export interface Track {
@@ -18,8 +11,6 @@ export interface Track {
 
 export interface Actor {
   readonly who: string;
-  readonly opening: Curve | null;
-  readonly lift: Curve | null;
   readonly level: number;
   readonly marks: ReadonlyMap<string, Track>;
   readonly lacks: Readonly<Record<string, string>>;
@@ -28,13 +19,27 @@ export interface Actor {
   readonly gaze: readonly { side: string; origin: Float32Array; direction: Float32Array }[];
 }
 
+/** A curve as it is drawn: 0..1 of the lane's width, a number a row from row `first` on; NaN where not known. The wave has two in each of `slices`. */
+export interface LaneCurve {
+  readonly id: SeriesId;
+  readonly first: number;
+  readonly values: Float32Array | Int8Array | Uint8Array;
+  readonly slices: number;
+}
+
+/** What stands in a column, or in one character's part of it: finished, as on the sent sheet. */
+export interface Lane {
+  readonly column: SheetLane['column'];
+  readonly who: string | null;
+  readonly stretches: readonly SheetStretch[];
+  readonly curves: readonly LaneCurve[];
+}
+
 /** Everything the sheet and the picture's layers draw from, unpacked once a measurement. */
 export interface SheetModel {
   readonly sheet: Sheet;
   readonly clock: FrameClock;
-  readonly wave: { data: Int8Array; slices: number } | null;
-  readonly dead: Uint8Array;
-  readonly movement: Curve | null;
+  readonly lanes: readonly Lane[];
   /** As measured: a character with marks and a scene is here twice, once a level. */
   readonly actors: readonly Actor[];
   /** Each character and prop once. */
@@ -49,78 +54,69 @@ export interface Judgement {
 }
 
 export function buildModel(sheet: Sheet): SheetModel {
-  const dead = new Uint8Array(sheet.frames);
-  for (const run of sheet.repeats) dead.fill(1, run.first, run.last + 1);
-  const actors = sheet.acting.map(actor);
+  const actors = sound(sheet.acting, actor);
   return {
     sheet,
     clock: new FrameClock(sheet.edges_s, sheet.first_frame, rateNumber(sheet.rate)),
-    wave: sheet.wave && { data: unpack(sheet.wave) as Int8Array, slices: sheet.wave.shape[1] },
-    dead,
-    movement: sheet.movement && curve(sheet.movement),
+    lanes: sound(sheet.lanes, lane),
     actors,
     players: eachOnce(actors),
   };
 }
 
-const curve = (s: Sheet['acting'][0]['series'][0]): Curve => ({ name: s.name, unit: s.unit, values: unpack(s.values) as Float32Array });
+/** What can be made of a list: an item that is damaged is left out, and the rest stands. */
+export function sound<T, R>(list: readonly T[], make: (item: T) => R): R[] {
+  return list.flatMap((item) => {
+    try {
+      return [make(item)];
+    } catch {
+      return [];
+    }
+  });
+}
+
+const lane = ({ column, who, stretches, curves }: SheetLane): Lane => ({ column, who, stretches, curves: sound(curves, laneCurve) });
+
+export const laneCurve = ({ id, first, values }: SheetCurve): LaneCurve => ({ id, first, values: unpack(values), slices: values.shape[1] ?? 1 });
 
 function actor(a: SheetActing): Actor {
-  const find = (part: string): Curve | null => {
-    const found = a.series.find((s) => s.name.toLowerCase().includes(part) && !s.name.includes('error'));
-    return found ? curve(found) : null;
-  };
   return {
     who: a.who,
     level: a.level,
     lacks: a.lacks,
     worth: a.worth ?? {},
-    opening: find('opening'),
-    lift: find('lift'),
-    marks: new Map(a.marks.map((m) => [m.mark, trackOf(m)])),
-    gaze: a.gaze.map((g) => ({ side: g.side, origin: unpack(g.origin) as Float32Array, direction: unpack(g.direction) as Float32Array })),
+    marks: new Map(sound(a.marks, (m) => [m.mark, trackOf(m)])),
+    gaze: sound(a.gaze, (g) => ({ side: g.side, origin: unpack(g.origin) as Float32Array, direction: unpack(g.direction) as Float32Array })),
   };
 }
 
-/** Each character once: each part from the scene where the scene has it, else from marks; the marks themselves as they were followed. */
+/** Each character once: from the scene where there is one, else from marks; the marks themselves as they were followed. */
 export function eachOnce(actors: readonly Actor[]): Actor[] {
   const names = [...new Set(actors.map((a) => a.who))];
   return names.map((who) => {
     const own = actors.filter((a) => a.who === who).sort((a, b) => b.level - a.level);
-    const part = <K extends 'opening' | 'lift'>(k: K): Curve | null => own.find((a) => a[k])?.[k] ?? null;
     const marks = new Map(own.flatMap((a) => [...a.marks]));
-    return { ...own[0], opening: part('opening'), lift: part('lift'), gaze: own.find((a) => a.gaze.length)?.gaze ?? [], marks };
+    return { ...own[0], gaze: own.find((a) => a.gaze.length)?.gaze ?? [], marks };
   });
 }
 
 export const trackOf = (m: SheetActing['marks'][0]): Track => ({ xy: unpack(m.xy) as Float32Array, error: unpack(m.error_px) as Float32Array, placed: new Set(m.placed) });
 
-/** Numbers of `values` that count, least and greatest; null when there is none. */
-export function extent(values: ArrayLike<number>): { low: number; high: number } | null {
-  let low = Infinity;
-  let high = -Infinity;
-  for (let i = 0; i < values.length; i++) {
-    const v = values[i];
-    if (v < low) low = v;
-    if (v > high) high = v;
-  }
-  return low <= high ? { low, high } : null;
+/** The lanes of a column, side by side. */
+export const lanesOf = (model: SheetModel, column: string): Lane[] => model.lanes.filter((l) => l.column === column);
+
+const ALWAYS: ReadonlySet<string> = new Set(['frame', 'words', 'found', 'notes']);
+
+/** Columns that have nothing to show. evidence: a column in which something chosen is drawn. */
+export function emptyColumns(model: SheetModel, columns: readonly string[], evidence: string | null): Set<string> {
+  return new Set(columns.filter((id) => !ALWAYS.has(id) && id !== evidence && lanesOf(model, id).length === 0));
 }
 
-/** Columns that have nothing to show. */
-export function emptyColumns(model: SheetModel): Set<string> {
-  const { sheet, players: actors } = model;
-  const full: Record<string, boolean> = {
-    picture: sheet.cuts.length + sheet.repeats.length > 0,
-    sound: model.wave !== null,
-    phones: sheet.phones.length > 0,
-    air: sheet.breaths.length + sheet.tremors.length > 0,
-    mouth: actors.some((a) => a.opening),
-    eyes: sheet.looks.length + sheet.blinks.length > 0,
-    body: model.movement !== null || actors.some((a) => a.lift),
-  };
-  return new Set(Object.keys(full).filter((id) => !full[id]));
-}
+/** Whether a row is touched; what lasts no time stands on the row where it is. */
+export const covers = (s: { start: number; stop: number }, row: number): boolean => (s.start === s.stop ? Math.floor(s.start) === row : s.start < row + 1 && s.stop > row);
+
+export const deadOn = (model: SheetModel, row: number): boolean =>
+  lanesOf(model, 'picture').some((l) => l.stretches.some((s) => (s.kind === 'dead' || s.kind === 'dead_told') && covers(s, row)));
 
 /** What is on a frame, in words: for the live region and the readout. */
 export interface Said {

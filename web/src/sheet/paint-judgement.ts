@@ -1,11 +1,15 @@
-import type { TrayFinding } from '../api/types';
+import type { TrayFinding, Weight } from '../api/types';
 import { lanes } from './lanes';
+import { colourOf, PX, WEIGHTS } from './marks';
 import { clipTo, font, type Painter, type Scene } from './painting';
 import { yOf } from './rows';
 
-/** Found: a bracket a finding, must full and polish dashed, its number beside it. */
+/** Findings that are still to be judged. */
+export const isOpen = (f: TrayFinding): boolean => f.state === 'open' || f.state === 'edited';
+
+/** Found: a bracket a finding, as heavy as it weighs, its value beside it. */
 export const paintFound: Painter = (scene, column) => {
-  const open = scene.judgement.findings.filter((f) => f.state === 'open' || f.state === 'edited');
+  const open = scene.judgement.findings.filter(isOpen);
   const laid = lanes(open);
   const step = Math.min(10, (column.width - 8) / Math.max(1, laid.count));
   open.forEach((finding, k) => bracket(scene, finding, column.x + 4 + laid.lane[k] * step, laid.count === 1 ? column.x + column.width : 0));
@@ -14,24 +18,21 @@ export const paintFound: Painter = (scene, column) => {
 function bracket(scene: Scene, f: TrayFinding, x: number, room: number): void {
   const { on, rows, colours } = scene;
   const top = yOf(rows, f.first) + 1.5;
-  const bottom = yOf(rows, f.last + 1) - 1.5;
+  const bottom = Math.max(top + 1, yOf(rows, f.last + 1) - 1.5);
   if (bottom < 0 || top > rows.height) return;
-  on.save();
-  on.strokeStyle = on.fillStyle = colours.ochre;
-  on.lineWidth = f.key === scene.chosenFinding ? 3 : 1.6;
-  on.setLineDash(f.weight === 'must' ? [] : [4, 3]);
+  const look = WEIGHTS[f.weight];
+  on.strokeStyle = on.fillStyle = colourOf(colours, look.colour);
+  on.lineWidth = look.width * PX * (f.key === scene.chosenFinding ? 1.6 : 0.9);
   on.beginPath();
-  on.moveTo(x, top);
-  on.lineTo(x + 5, top);
-  on.lineTo(x + 5, Math.max(top + 1, bottom));
-  on.lineTo(x, Math.max(top + 1, bottom));
+  on.moveTo(x + 5, top);
+  on.lineTo(x, top);
+  on.lineTo(x, bottom);
+  on.lineTo(x + 5, bottom);
   on.stroke();
-  if (room && bottom - top > 10) {
-    on.font = font(11, 600);
-    on.textBaseline = 'middle';
-    on.fillText(shortNumber(f.numbers.value), x + 9, (Math.max(top, 0) + Math.min(bottom, rows.height)) / 2, room - x - 10);
-  }
-  on.restore();
+  if (!room || bottom - top < 12) return;
+  on.font = font(11, 600);
+  on.textBaseline = 'middle';
+  on.fillText(shortNumber(f.numbers.value), x + 7, (Math.max(top, 0) + Math.min(bottom, rows.height)) / 2, room - x - 9);
 }
 
 export const shortNumber = (v: number): string => (Math.abs(v) >= 10 || Number.isInteger(v) ? `${Math.round(v)}` : v.toPrecision(2));
@@ -41,17 +42,18 @@ export const paintNotes: Painter = (scene, column) => {
   clipTo(scene, column, () => {
     const laid = lanes(scene.judgement.notes);
     const wide = (column.width - 4) / Math.max(1, laid.count);
-    scene.judgement.notes.forEach((note, k) => slip(scene, note, k + 1, column.x + 2 + laid.lane[k] * wide, wide - 2));
+    scene.judgement.notes.forEach((note, k) => slip(scene, { ...note, weight: note.weight ?? 'polish' }, k + 1, column.x + 2 + laid.lane[k] * wide, wide - 2));
     for (const marker of scene.judgement.markers) cross(scene, marker.frame, column.x + column.width - 9);
   });
 };
 
-function slip(scene: Scene, note: { id: string; first: number; last: number; weight: string }, number: number, x: number, wide: number): void {
+function slip(scene: Scene, note: { id: string; first: number; last: number; weight: Weight }, number: number, x: number, wide: number): void {
   const { on, rows, colours } = scene;
   const top = yOf(rows, note.first) + 1;
   const bottom = Math.max(top + 3, yOf(rows, note.last + 1) - 1);
   if (bottom < 0 || top > rows.height) return;
-  const [wash, pencil] = { must: [colours.redWash, colours.red], polish: [colours.blueWash, colours.blue], keep: [colours.greenWash, colours.green] }[note.weight]!;
+  const look = WEIGHTS[note.weight];
+  const [wash, pencil] = [colourOf(colours, look.wash), colourOf(colours, look.colour)];
   on.fillStyle = wash;
   on.fillRect(x, top, wide, bottom - top);
   on.fillStyle = pencil;

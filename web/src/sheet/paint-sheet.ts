@@ -1,10 +1,12 @@
 import type { Range } from '../geometry/brands';
 import type { Palette } from '../paint/colours';
 import type { ColumnId, Laid } from './columns';
-import { paintBody, paintEyes, paintMouth } from './paint-acting';
+import { colourOf, PX, STRETCHES } from './marks';
+import { covers, laneCurve, lanesOf } from './model';
+import { paintAir, paintPhones, paintWave, paintWords } from './paint-heard';
 import { paintFound, paintNotes } from './paint-judgement';
-import { paintAir, paintPhones, paintWave, paintWords } from './paint-sound';
-import { clipTo, font, type Painter, type Scene } from './painting';
+import { paintCurves, paintEyes, paintPicture } from './paint-seen';
+import { clipTo, font, paintCurve, stripOf, writeDown, type Painter, type Scene } from './painting';
 import { numberStep, yOf, type Rows } from './rows';
 
 const HALF_SECOND = 0.5;
@@ -26,17 +28,6 @@ const paintNumbers: Painter = (scene, column) => {
   on.textAlign = 'left';
 };
 
-/** Picture: a dead frame is a filled stamp, one a row, so that they can be counted; a cut is a torn edge across all columns. */
-const paintPicture: Painter = (scene, column) => {
-  const { on, rows, model, colours } = scene;
-  on.fillStyle = colours.red;
-  for (let i = scene.first; i <= scene.last; i++) {
-    if (!model.dead[i]) continue;
-    const gap = rows.rowHeight > 5 ? 1.5 : 0;
-    on.fillRect(column.x + 7, yOf(rows, i) + gap, column.width - 14, Math.max(0.8, rows.rowHeight - 2 * gap));
-  }
-};
-
 const PAINTERS: Record<ColumnId, Painter> = {
   frame: paintNumbers,
   picture: paintPicture,
@@ -44,9 +35,9 @@ const PAINTERS: Record<ColumnId, Painter> = {
   words: paintWords,
   phones: paintPhones,
   air: paintAir,
-  mouth: paintMouth,
+  mouth: paintCurves,
   eyes: paintEyes,
-  body: paintBody,
+  body: paintCurves,
   found: paintFound,
   notes: paintNotes,
 };
@@ -58,9 +49,31 @@ export function paintSheet(scene: Scene, columns: readonly Laid[], width: number
   paintRules(scene, columns, width);
   for (const column of columns) {
     if (column.folded) paintSlit(scene, column);
-    else clipTo(scene, column, () => PAINTERS[column.id](scene, column));
+    else clipTo(scene, column, () => paintColumn(scene, column));
   }
   paintCuts(scene, columns, width);
+}
+
+/** A column that cannot be painted says so, and the others stand. */
+function paintColumn(scene: Scene, column: Laid): void {
+  try {
+    PAINTERS[column.id](scene, column);
+    paintEvidence(scene, column);
+  } catch {
+    scene.on.fillStyle = scene.colours.soft;
+    scene.on.font = font(12);
+    writeDown(scene.on, 'cannot be drawn', column.x + column.width / 2, 0, scene.rows.height);
+  }
+}
+
+/** The curves that the chosen finding rests on, in the lane of whom it is about. */
+function paintEvidence(scene: Scene, column: Laid): void {
+  const finding = scene.judgement.findings.find((f) => f.key === scene.chosenFinding);
+  if (!finding || finding.column !== column.id) return;
+  const lanes = lanesOf(scene.model, column.id);
+  const own = lanes.findIndex((l) => l.who === finding.who);
+  const strip = own < 0 ? column : stripOf(column, own, lanes.length);
+  for (const curve of finding.evidence) paintCurve(scene, laneCurve(curve), strip);
 }
 
 function paintRules(scene: Scene, columns: readonly Laid[], width: number): void {
@@ -87,45 +100,33 @@ function paintSlit(scene: Scene, column: Laid): void {
   }
 }
 
+/** Of a lane's width: from here on a curve is something. */
+const SOMETHING = 0.5;
+
 function holds(scene: Scene, id: ColumnId, i: number): boolean {
-  const { sheet, dead, movement } = scene.model;
-  const on = (list: readonly { first: number; last: number }[]): boolean => list.some((e) => i >= e.first && i <= e.last);
-  switch (id) {
-    case 'picture':
-      return dead[i] === 1;
-    case 'phones':
-      return on(sheet.phones);
-    case 'air':
-      return on(sheet.breaths) || sheet.tremors.some((t) => scene.model.clock.position(t.start_s) < i + 1 && scene.model.clock.position(t.end_s) > i);
-    case 'sound':
-      return sheet.accents.some((a) => a.frame === i);
-    case 'eyes':
-      return on(sheet.blinks);
-    case 'mouth':
-      return scene.model.players.some((a) => (a.opening?.values[i] ?? 0) > 0.15);
-    case 'body':
-      return (movement?.values[i] ?? 0) > 0.5;
-    default:
-      return false;
-  }
+  return lanesOf(scene.model, id).some(
+    (lane) => lane.stretches.some((s) => covers(s, i)) || lane.curves.some((c) => c.slices === 1 && c.values[i - c.first] > SOMETHING),
+  );
 }
 
+/** A heavy line over the whole sheet where a new shot begins, named in the picture's column. */
 function paintCuts(scene: Scene, columns: readonly Laid[], width: number): void {
-  const { on, rows, colours } = scene;
-  for (const cut of scene.model.sheet.cuts) {
-    const y = yOf(rows, cut.frame);
-    if (y < -4 || y > rows.height + 4) continue;
-    on.strokeStyle = colours.ink;
-    on.lineWidth = 1.5;
-    on.beginPath();
-    for (let x = 0; x <= width; x += 6) on.lineTo(x, y + (x % 12 === 0 ? -1.5 : 1.5));
-    on.stroke();
-    const column = columns.find((c) => c.id === 'picture' && !c.folded);
-    if (!column) continue;
-    on.fillStyle = colours.ink;
+  const { on, rows, colours, model } = scene;
+  const look = STRETCHES.cut;
+  const named = columns.find((c) => c.id === 'picture' && !c.folded);
+  const cuts = lanesOf(model, 'picture').flatMap((lane) => lane.stretches.filter((s) => STRETCHES[s.kind].shape === 'line'));
+  for (const cut of cuts) {
+    const y = yOf(rows, cut.start);
+    if (y < -20 || y > rows.height + 4) continue;
+    on.fillStyle = colourOf(colours, look.line ?? 'ink');
+    on.fillRect(0, y - (look.width! * PX) / 2, width, look.width! * PX);
+    if (!named) continue;
+    const text = cut.event !== null && model.sheet.cuts[cut.event]?.by_hand ? 'cut ✓' : 'cut';
     on.font = font(11, 600);
+    on.fillRect(named.x, y, on.measureText(text).width + 8, 14);
+    on.fillStyle = colours.paper;
     on.textBaseline = 'top';
-    on.fillText(cut.by_hand ? 'cut ✓' : 'cut', column.x + 4, y + 3);
+    on.fillText(text, named.x + 4, y + 2);
   }
 }
 
