@@ -112,7 +112,7 @@ def test_the_sheet_is_read_by_keys_and_says_accents_and_shakes(room: Serving, ro
     open_room(room_page, room.address)
     grid = room_page.get_by_role("grid", name="the sheet, one row a frame")
     grid.focus()
-    sheet = room.room.measurements.sheet(room.room.takes.listed()[0].id)
+    sheet = room.room.sheets.sheet(room.room.takes.listed()[0].id)
     accent = sheet.accents[0]
     room_page.evaluate(f"window.goTo({accent.frame + 1001})")
     wait_until(room_page, f"document.querySelector('[data-live]').textContent.includes('accent {accent.rank} of {len(sheet.accents)}')")

@@ -37,7 +37,7 @@ def spoken(tmp_path: Path) -> Iterator[Serving]:
 
 
 def _sheet(serving: Serving) -> Any:
-    return serving.room.measurements.sheet(serving.room.takes.listed()[0].id)
+    return serving.room.sheets.sheet(serving.room.takes.listed()[0].id)
 
 
 def _align(page: Page, text: str, count: int) -> None:

@@ -22,7 +22,7 @@ def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[S
 
 
 def _sheet(serving: Serving) -> Any:
-    return serving.room.measurements.sheet(serving.room.takes.listed()[0].id)
+    return serving.room.sheets.sheet(serving.room.takes.listed()[0].id)
 
 
 def test_a_words_edge_is_dragged_and_its_neighbour_and_phones_go_along(room: Serving, room_page: Page) -> None:
