@@ -74,10 +74,12 @@ def start_errors(speech: Speech) -> Floats:
 
 
 def test_arctic_phone_starts() -> None:
-    errors = np.abs(start_errors(arctic()))
+    """These labels are an aligner's, which puts every edge earlier than a hand does by about the same; so their scatter is what tells."""
+    errors = start_errors(arctic())
     assert len(errors) == 38
-    assert (errors <= FRAME_S).sum() >= 36
-    assert errors.mean() <= 0.015
+    assert (np.abs(errors) <= FRAME_S).sum() >= 36
+    assert 0 <= np.median(errors) <= 0.025
+    assert np.abs(errors - np.median(errors)).mean() <= 0.011
 
 
 @pytest.mark.parametrize("voice", ["kal_diphone", "flite_rms"])

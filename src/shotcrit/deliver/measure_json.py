@@ -222,7 +222,16 @@ def _spoken(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Js
         ],
         "phones": [{"phone": p.phone, "stress": p.stress, "word": p.word, **_times(p.start_s, p.end_s)} for p in sound.phones],
         "lines": [
-            {"text": n.text, "who": n.who, "heard": n.heard, "confidence": _real(n.confidence), "problem": n.problem} for n in sound.lines
+            {
+                "text": n.text,
+                "who": n.who,
+                "heard": n.heard,
+                "why": n.why,
+                "instead": n.instead,
+                "confidence": _real(n.confidence),
+                "problem": n.problem,
+            }
+            for n in sound.lines
         ],
     }
 

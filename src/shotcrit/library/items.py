@@ -117,13 +117,20 @@ class Accent(Item):
 
 @dataclass(frozen=True)
 class Line(Item):
-    """A given line, and whether it was said. problem : why not, or what is doubtful"""
+    """A given line, and whether it was said. problem : why not, or what is doubtful
+
+    why : 'otherwise' (something else was said, in all or part of it), 'unclear' (it cannot be heard in this sound), 'silent' (nobody speaks there),
+        'unsayable' (nothing is known of how it is said), or None
+    instead : the phones that were heard in its place, with blanks between
+    """
 
     text: str
     who: str | None
     heard: bool
     confidence: float
     problem: str | None
+    why: str | None
+    instead: str | None
 
 
 @dataclass(frozen=True)

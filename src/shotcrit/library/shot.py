@@ -173,7 +173,7 @@ class Shot:
     @cached_property
     def lines(self) -> Items[Line]:
         """As given, and whether each was said."""
-        return Items((Line(n.text, n.who, n.heard, n.confidence, n.problem) for n in self._sound.lines), Line, "line")
+        return Items((Line(n.text, n.who, n.heard, n.confidence, n.problem, n.why, n.instead) for n in self._sound.lines), Line, "line")
 
     @cached_property
     def looks(self) -> Items[Look]:

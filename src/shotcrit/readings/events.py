@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+Why = Literal["otherwise", "unclear", "silent", "unsayable"]
+
 
 @dataclass(frozen=True)
 class Word:
@@ -31,7 +33,12 @@ class Phone:
 
 @dataclass(frozen=True)
 class Line:
-    """A line as given, and whether it was found: `heard` False means that it was not spoken as written; says why in `problem`."""
+    """A line as given, and whether it was found; `problem` says in a clause for people what is wrong with it.
+
+    why : what kind of thing is wrong: 'otherwise' something else was said, in all or part of it; 'unclear' it cannot be heard in this sound;
+        'silent' nobody speaks where it should be; 'unsayable' nothing is known of how it is said; None where nothing is
+    instead : phones that were heard in its place, of the 39, with blanks between; only with 'otherwise'
+    """
 
     text: str
     who: str | None
@@ -40,6 +47,8 @@ class Line:
     start_s: float | None = None
     end_s: float | None = None
     problem: str | None = None
+    why: Why | None = None
+    instead: str | None = None
 
 
 @dataclass(frozen=True)

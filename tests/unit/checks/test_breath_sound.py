@@ -16,7 +16,7 @@ from shotcrit.clock import FrameClock, Span
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.cast import Cast, Character
-from shotcrit.readings.events import Breath, Line, Voicing, Word
+from shotcrit.readings.events import Breath, Line, Voicing, Why, Word
 
 FRAMES = 24 * 30
 
@@ -106,6 +106,24 @@ def test_a_line_not_spoken() -> None:
     assert (found.kind, found.who, found.value, found.span) == ("not_spoken", "Ada", 0.1, Span(0, FRAMES))
     assert found.confidence == pytest.approx(0.9)
     assert found.says == "“Let it go, Ben, before the wind takes ...” is not what is said here: nothing like it was heard."
+
+
+def test_what_was_said_instead_is_told_and_certainty_is_the_line_s() -> None:
+    doubted = replace(
+        HEARD, confidence=0.2, problem="it was heard, but 'kite' may have been said otherwise", why="otherwise", instead="B OW T"
+    )
+    (found,) = run_lines(doubted).findings
+    assert found.says == "“The kite is up.”: it was heard, but 'kite' may have been said otherwise (heard instead: B OW T)."
+    assert found.confidence == pytest.approx(0.8)
+
+
+@pytest.mark.parametrize("why", ["unclear", "unsayable"])
+def test_what_cannot_be_heard_accuses_nobody(why: Why) -> None:
+    result = run_lines(replace(HEARD, heard=False, confidence=0.2, problem="too much noise lies over it", why=why))
+    assert result.findings == ()
+    (missing,) = result.not_measured
+    assert (missing.check, missing.who) == ("lines", "Ada")
+    assert "“The kite is up.”: too much noise lies over it" in missing.needs
 
 
 def test_a_line_in_its_cue_is_placed_there() -> None:

@@ -268,6 +268,8 @@ def _smack(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, ris
         return []
     if by_words and pause.first > 0 and first - pause.first < round(_SMACK_BY_WORDS_S / FRAME_S):
         return []  # the end of an s or the release of a stop, just past where its word was said to end
+    if by_words and pause.stop < len(voiced) and pause.stop - stop < round(_SMACK_BEFORE_VOICE_S / FRAME_S):
+        return []  # the first consonant of the next word, or a stop that the aligner took for silence
     if not by_words and (pause.stop - pause.first) * FRAME_S < SMACK_PAUSE_S:
         return []
     click = _click(samples, first, stop)

@@ -28,7 +28,7 @@ NOISY_DB = 32.0
 
 def without_noise(samples: Samples) -> Samples:
     """float32 [shape=(n,)] at 16 kHz, the same length; the very same array where the sound is clean or too short to tell."""
-    if len(samples) < RATE // 2 or _clearance_db(samples) >= NOISY_DB:
+    if len(samples) < RATE // 2 or clearance_db(samples) >= NOISY_DB:
         return samples
     count = max(1, len(samples) // STRETCH)
     edges = [*range(0, count * STRETCH, STRETCH), len(samples)]
@@ -57,9 +57,11 @@ def _gain(power: Samples) -> Samples:
     return np.asarray(np.sqrt(np.maximum(1 - OVER * noise / np.maximum(smooth, 1e-20), LEAST_GAIN**2)), np.float32)
 
 
-def _clearance_db(samples: Samples) -> float:
-    """Loud over quiet: 0.9 against 0.05 quantile of the power of 20 ms blocks, dB."""
+def clearance_db(samples: Samples) -> float:
+    """Loud over quiet: 0.9 against 0.05 quantile of the power of 20 ms blocks, dB; 0 for a sound shorter than that."""
     block = RATE // 50
+    if len(samples) < block:
+        return 0.0
     power = (samples[: len(samples) // block * block].reshape(-1, block).astype(np.float64) ** 2).mean(axis=1)
     quiet, loud = np.quantile(power, [0.05, 0.9])
     return float(10 * np.log10(max(loud, 1e-12) / max(quiet, 1e-12)))

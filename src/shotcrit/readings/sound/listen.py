@@ -1,22 +1,29 @@
-"""What the recogniser hears with no lines to lean on: a string of phones. Lines are found in it, and judged against it."""
+"""What is heard with no lines to lean on: a string of phones. Lines are found in it, and judged against it."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from pocketsphinx import Decoder
+import numpy.typing as npt
 
 from shotcrit.progress import Progress
+from shotcrit.readings.sound.acoustic.features import cepstra, observed, without_mean
+from shotcrit.readings.sound.acoustic.loop import FreePath, free_path
+from shotcrit.readings.sound.acoustic.model import AcousticModel, load_model
+from shotcrit.readings.sound.acoustic.scores import alone_scores
 from shotcrit.readings.sound.phoneset import PHONES
-from shotcrit.readings.sound.waveform import HOP, RATE, Samples, to_pcm16
+from shotcrit.readings.sound.waveform import HOP, RATE, Samples
 
 CHUNK_S = 20.0
-"""Longest stretch decoded at once, seconds; the recogniser's mean normalisation works per stretch (guess)."""
+"""Longest stretch taken at once, seconds; the mean that is taken off works per stretch (guess)."""
+ROW_S = HOP / RATE
 _QUIET_WINDOW_S = 2.0
 """A stretch is cut at the quietest 50 ms of its last two seconds (guess)."""
+_LEAST_ROWS = 10
+
+Floats = npt.NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -28,18 +35,22 @@ class Heard:
     end_s: float
 
 
-def new_decoder(**settings: object) -> Decoder:
-    """The wheel's US-English acoustic model with an empty dictionary and no language model; says nothing on the console."""
-    return Decoder(lm=None, dict=os.devnull, loglevel="FATAL", **settings)
+@dataclass(frozen=True)
+class Listened:
+    """A sound as the acoustic model sees it; row i is centred on 10 ms * i.
+
+    rows : float32 [shape=(n, 3, 13)] features; free : float32 [shape=(n,)] log likelihood along the best string of phones
+    heard : that string, silence and noise left out
+    """
+
+    rows: Floats
+    free: Floats
+    heard: tuple[Heard, ...]
 
 
-def run(decoder: Decoder, pcm: bytes) -> None:
-    """Decode one whole stretch. Raises RuntimeError when the search finds no path to its end."""
-    decoder.start_utt()
-    try:
-        decoder.process_raw(pcm, full_utt=True)
-    finally:
-        decoder.end_utt()
+def row_s(row: int) -> float:
+    """When a stretch that begins with a row begins: midway between it and the row before; never before the first sample."""
+    return max(0.0, (row - 0.5) * ROW_S)
 
 
 def chunks(samples: Samples, longest_s: float = CHUNK_S) -> list[tuple[int, int]]:
@@ -56,30 +67,25 @@ def chunks(samples: Samples, longest_s: float = CHUNK_S) -> list[tuple[int, int]
     return found
 
 
-def hear_phones(samples: Samples, progress: Progress) -> tuple[Heard, ...]:
-    """The phones that a free loop over all phones hears; silence and noise left out. [samples: float32, 16 kHz]"""
-    if len(samples) < 10 * HOP or not np.any(samples):
-        return ()
-    decoder = new_decoder(allphone_ci=True)
-    decoder.add_allphone_file("free", None)
-    decoder.activate_search("free")
-    found: list[Heard] = []
-    for start, stop in chunks(samples):
-        progress.step("listening for phones", start / RATE, len(samples) / RATE)
-        found += _hear(decoder, samples[start:stop], start / RATE)
-    return tuple(found)
+def listen(samples: Samples, progress: Progress) -> Listened:
+    """Hear phones in a sound. [samples: float32, 16 kHz]; a sound under 0.1 s or of nothing at all has no rows."""
+    if len(samples) < _LEAST_ROWS * HOP or not np.any(samples):
+        return Listened(np.zeros((0, 3, 13), np.float32), np.zeros(0, np.float32), ())
+    model, cepstrum = load_model(), cepstra(samples)
+    edges = [a // HOP for a, _ in chunks(samples)] + [len(cepstrum)]
+    parts = [(a, b) for a, b in pairwise(edges) if b > a]
+    rows = observed(np.concatenate([without_mean(cepstrum[a:b]) for a, b in parts]))
+    free, heard = [], list[Heard]()
+    for start, stop in parts:
+        progress.step("listening for phones", start * ROW_S, len(cepstrum) * ROW_S)
+        path = free_path(model, alone_scores(model, rows[start:stop]))
+        free.append(path.likelihood)
+        heard += _phones(model, path, start)
+    return Listened(rows, np.concatenate(free), tuple(heard))
 
 
-def _hear(decoder: Decoder, samples: Samples, offset_s: float) -> Sequence[Heard]:
-    if len(samples) < 10 * HOP or not np.any(samples):
-        return ()
-    try:
-        run(decoder, to_pcm16(samples))
-    except RuntimeError:
-        return ()  # no path at all: nothing that could be speech
-    hop_s = HOP / RATE
-    return [
-        Heard(s.word, offset_s + s.start_frame * hop_s, offset_s + (s.end_frame + 1) * hop_s)
-        for s in decoder.seg() or ()
-        if s.word in PHONES
-    ]
+def _phones(model: AcousticModel, path: FreePath, offset: int) -> list[Heard]:
+    starts = np.flatnonzero(path.entered)
+    stops = [*starts[1:], len(path.phone)]
+    named = [(model.names[path.phone[a]], int(a), int(b)) for a, b in zip(starts, stops, strict=True)]
+    return [Heard(name, row_s(offset + a), row_s(offset + b)) for name, a, b in named if name in PHONES]

@@ -12,7 +12,7 @@ from shotcrit.errors import ReadingError
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Accent, Breath, Line, Phone, Tremor, Voicing, Word
 
-VERSION = "8"
+VERSION = "9"
 """Raise it whenever the same sound and lines would read differently: cached readings carry it."""
 
 _PARTS: dict[str, TypeAdapter[Any]] = {

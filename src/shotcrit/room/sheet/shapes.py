@@ -8,6 +8,7 @@ from pydantic import Field
 
 from shotcrit.checks.about import Column
 from shotcrit.crit.records import Id, Index, Shape
+from shotcrit.readings.events import Why
 from shotcrit.room.arrays import Packed
 from shotcrit.sheet.model import SeriesId, StretchKind
 
@@ -65,7 +66,7 @@ class SheetCut(Shape):
 
 
 class SheetLine(Shape):
-    """heard false: it was not spoken as written; problem says why."""
+    """heard false: it was not spoken as written, or cannot be heard; problem says why, in kind and in words; instead: phones heard in its place."""
 
     text: str
     who: str | None
@@ -74,6 +75,8 @@ class SheetLine(Shape):
     start_s: float | None
     end_s: float | None
     problem: str | None
+    why: Why | None
+    instead: str | None
 
 
 class SheetTremor(Shape):

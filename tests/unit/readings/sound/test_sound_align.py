@@ -10,11 +10,11 @@ import pytest
 from tests.make.voices import RATE, SENTENCES, Samples, say
 
 from shotcrit.errors import Stopped
-from shotcrit.progress import StopAfter
-from shotcrit.readings.sound import force
+from shotcrit.progress import Quiet, StopAfter
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.force import align_words
 from shotcrit.readings.sound.lines_file import parse_lines
+from shotcrit.readings.sound.listen import Listened, listen
 from shotcrit.readings.sound.pronounce import ways_to_say
 from shotcrit.readings.sound.spoken import Spoken
 
@@ -62,7 +62,8 @@ def test_phones_fill_their_words_and_carry_stress() -> None:
 def test_a_line_that_is_not_there_is_said_to_be_missing_and_gets_no_words() -> None:
     spoken = heard(SENTENCES[0], SENTENCES[5], SENTENCES[7])
     assert [x.heard for x in spoken.lines] == [True, False, True]
-    assert spoken.lines[1].problem == "nothing like it was heard"
+    assert (spoken.lines[1].why, spoken.lines[1].problem) == ("otherwise", "something else is said")
+    assert "DH AH R OW P" in (spoken.lines[1].instead or "")  # what stands there: 'Give me the rope'
     assert {w.line for w in spoken.words} == {0, 2}
 
 
@@ -125,7 +126,8 @@ def test_where_nobody_speaks_no_line_is_heard(samples: Samples) -> None:
 def test_letters_of_another_script_are_told_not_guessed() -> None:
     spoken = heard("фонарь")
     assert not spoken.lines[0].heard
-    assert "no English pronunciation" in str(spoken.lines[0].problem)
+    assert spoken.lines[0].why == "unsayable"
+    assert "not written in Latin letters" in str(spoken.lines[0].problem)
 
 
 def test_names_in_no_dictionary_align() -> None:
@@ -135,28 +137,31 @@ def test_names_in_no_dictionary_align() -> None:
     assert [w.text for w in spoken.words] == ["Skjoldmar", "gave", "Oonabelle", "the", "kite"]
 
 
+def listened(text: str) -> Listened:
+    return listen(say(text, "flite_rms").samples, Quiet())
+
+
 def test_the_sound_picks_among_pronunciations() -> None:
     ways = ((("K", "AY", "T"), ("B", "OW", "L", "D", "ER")),)
-    timed = align_words(say("Kite.", "flite_rms").samples, ways)
-    assert timed is not None
-    assert timed[0].way == 0
-    timed = align_words(say("Boulder.", "flite_rms").samples, ways)
-    assert timed is not None
-    assert timed[0].way == 1
+    for number, text in enumerate(("Kite.", "Boulder.")):
+        timed = align_words(listened(text), ways)
+        assert timed is not None
+        assert timed[0].way == number
 
 
-def test_when_the_phone_pass_fails_words_keep_their_times(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(force, "_phone_pass", lambda *_: None)
-    spoken = say(SENTENCES[3], "flite_rms")
-    ways = [ways_to_say(w) for w in parse_lines(SENTENCES[3])[0].words]
-    timed = align_words(spoken.samples, ways)
-    assert timed is not None
-    assert all(word.spread and word.phones[0][1] == word.start_s and word.phones[-1][2] == pytest.approx(word.end_s) for word in timed)
+def test_phones_that_were_said_gain_and_others_lose() -> None:
+    sound = listened(SENTENCES[3])
+    said = align_words(sound, [ways_to_say(w) for w in parse_lines(SENTENCES[3])[0].words])
+    other = align_words(sound, [ways_to_say(w) for w in parse_lines(SENTENCES[6])[0].words])
+    assert said is not None
+    assert other is not None
+    assert np.mean([p.gain for w in said for p in w.phones]) > 0
+    assert np.mean([p.gain for w in other for p in w.phones]) < -4
 
 
 def test_words_that_cannot_fit_into_the_time_give_none() -> None:
     ways = [ways_to_say(w) for w in parse_lines(" ".join(SENTENCES))[0].words]
-    assert align_words(say("Kite.", "flite_rms").samples, ways) is None
+    assert align_words(listened("Kite."), ways) is None
 
 
 def test_stopping_and_the_same_again() -> None:

@@ -5,9 +5,7 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
-import pytest
 
-from shotcrit.readings.sound.force import spread_phones
 from shotcrit.readings.sound.listen import Heard, chunks
 from shotcrit.readings.sound.place import Place, codes, place_lines
 from shotcrit.readings.sound.waveform import RATE, Samples
@@ -54,19 +52,6 @@ def test_nothing_heard() -> None:
     assert place_lines([codes(KITE)], []) == [None]
     assert place_lines([codes(KITE)], heard(NOISE)) == [None]
     assert place_lines([], heard(NOISE)) == []
-
-
-def test_spread_phones_by_hand() -> None:
-    # K 80/60 AY1 250/150 T 75/50: least 260, room 145. Over 405 ms everyone has the inherent length (K = 1).
-    spread = spread_phones(("K", "AY1", "T"), 1.0, 1.405)
-    assert [p for p, _, _ in spread] == ["K", "AY", "T"]
-    assert [b - a for _, a, b in spread] == pytest.approx([0.080, 0.250, 0.075])
-    assert (spread[0][1], spread[-1][2]) == (1.0, pytest.approx(1.405))
-
-
-def test_spread_phones_where_not_even_the_least_fits() -> None:
-    spread = spread_phones(("K", "AY1", "T"), 0.0, 0.13)  # half of the least 260 ms
-    assert [b - a for _, a, b in spread] == pytest.approx([0.030, 0.075, 0.025])
 
 
 def test_long_sound_is_cut_where_it_is_quiet() -> None:
