@@ -261,7 +261,7 @@ def _breath(names: Names) -> Finding:
         1.5,
         "must",
         0.86,
-        f"{names.one}'s breath at 1063 is heard, but neither shoulders nor mouth move.",
+        f"We hear {names.one} breathe in at 1063; we don't see it.",
         "Open the mouth over 1061 to 1064, lift the shoulders, let it out on \u201cthe\u201d.",
         COMMON,
         2,

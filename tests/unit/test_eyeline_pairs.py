@@ -152,7 +152,7 @@ def test_a_target_drawn_as_a_point_of_the_picture(up: float, told: bool) -> None
         seen = at_level_2(replace(readings, acting=readings.acting[:1], cast=readings.cast.model_copy(update={"looks": drawn})), seed, 1.0)
         off = found(seen, "off_target")
         assert bool(off) is told
-        assert all("if the drawn point is as far away as the eyes" in f.says for f in off)
+        assert all(f.says.endswith("the lens is an ordinary one.") for f in off)
         assert all(("looks over" in f.says or "looks well over" in f.says) == (up > 0) for f in off)
 
 

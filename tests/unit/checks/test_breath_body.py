@@ -53,8 +53,8 @@ def test_timing_is_recovered(level, late):
 
 def test_what_it_says_and_tries():
     finding = only(breather(2, 0.0), "missing")
-    assert finding.says == "Ada's breath at 39 is heard, but neither shoulders nor mouth move."
-    assert "let it out on *the*" in finding.suggest
+    assert finding.says == "We hear Ada breathe in at 39; we don't see it."
+    assert "let it out on “the”" in finding.suggest
     assert finding.span == Span(38, 50)
     assert finding.weight == "must"
     (curve,) = finding.curves

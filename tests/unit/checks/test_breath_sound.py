@@ -47,7 +47,7 @@ def test_fifteen_seconds_without_a_breath_are_pointed_out() -> None:
     assert (found.kind, found.who, found.unit, found.limit, found.weight) == ("unheard", "Ada", "s", 12, "polish")
     assert found.value == pytest.approx(14.9)
     assert found.span == Span(48, 406)  # 2.0 s to 16.9 s at 24 frames a second
-    assert "14.9 s" in found.says
+    assert found.says == "Ada talks for 15 seconds, and we hear no breath."
 
 
 @pytest.mark.parametrize(

@@ -127,18 +127,23 @@ def _is_open(readings: Readings, actor: Acting, breath: Breath, least: float) ->
 
 
 def _missing(readings: Readings, actor: Acting, breath: Breath, span: Span, lift: Lift, series: Array, limits: Limits) -> Finding:
-    at = readings.numbering.text(Span(span.start, span.start + 1))
     known = np.isfinite(lift.mouth)
-    still = "neither shoulders nor mouth move" if known else "chest and shoulders do not move (the mouth is not known)"
     weight: Weight = "must" if known and breath.kind == "inhale" else "polish"
-    move = "lift the shoulders" if breath.kind == "inhale" else "let chest and shoulders sink"
+    move = "lift chest and shoulders with it" if breath.kind == "inhale" else "let chest and shoulders sink"
     return Finding(
         check=ID, kind="missing", who=actor.who, span=span, value=round(100 * max(lift.amount, 0.0), 2), unit="% of head height that the body lifts",
         limit=round(100 * limits["lift"], 2), weight=weight, confidence=round(0.9 * breath.confidence, 2) if known else round(0.7 * breath.confidence, 2),
-        says=f"{actor.who}'s breath at {at} is heard, but {still}.",
-        suggest=f"open the mouth over {_ahead(readings, span)}, {move}{_let_go(readings, actor.who, breath)}",
+        says=_heard_not_seen(actor.who, breath, readings.numbering.shown(span.start), known=known),
+        suggest=f"Open the mouth over {_ahead(readings, span)}, {move}{_let_go(readings, actor.who, breath)}",
         basis=LIFT_BASIS, level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
     )  # fmt: skip
+
+
+def _heard_not_seen(who: str, breath: Breath, at: int, *, known: bool) -> str:
+    """known : whether the mouth was seen too"""
+    way = "in" if breath.kind == "inhale" else "out"
+    unseen = "we don't see it" if known else "chest and shoulders don't show it (the mouth is not known)"
+    return f"We hear {who} breathe {way} at {at}; {unseen}"
 
 
 def _ahead(readings: Readings, span: Span) -> str:
@@ -151,7 +156,7 @@ def _let_go(readings: Readings, who: str, breath: Breath) -> str:
     words = readings.sound.words if readings.sound else ()
     after = [w for w in words if w.who in (None, who) and w.start_s >= breath.end_s - 0.1]
     first = min(after, key=lambda w: w.start_s, default=None)
-    return f", let it out on *{first.text}*" if first is not None and breath.kind == "inhale" else ""
+    return f", let it out on “{first.text}”" if first is not None and breath.kind == "inhale" else ""
 
 
 def _timing(readings: Readings, actor: Acting, span: Span, lift: Lift, series: Array, limits: Limits) -> Finding:
@@ -161,8 +166,8 @@ def _timing(readings: Readings, actor: Acting, span: Span, lift: Lift, series: A
     breath = Breath("inhale", float(frame_starts(readings.clock)[span.start]), float(frame_starts(readings.clock)[span.last]), 0.0)
     return Finding(
         check=ID, kind="timing", who=actor.who, span=span, value=late, unit="frames, + when the body comes late", limit=limits["timing"], weight="polish",
-        confidence=0.7, says=f"{actor.who} takes the breath at {at} {counted(abs(late), 'frame')} {side} of its sound.",
-        suggest=f"move the lift of chest and shoulders {counted(abs(late), 'frame')} {'earlier' if late > 0 else 'later'}", basis=ACTED_LIMITS[2].basis,
+        confidence=0.7, says=f"{actor.who}'s body takes the breath at {at} {counted(abs(late), 'frame')} {side}",
+        suggest=f"Move the lift of chest and shoulders {counted(abs(late), 'frame')} {'earlier' if late > 0 else 'later'}", basis=ACTED_LIMITS[2].basis,
         level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
     )  # fmt: skip
 
@@ -198,6 +203,6 @@ def _smack(readings: Readings, actor: Acting, breath: Breath, limits: Limits) ->
     at = readings.numbering.text(Span(span.start, span.start + 1))
     yield Finding(
         check=ID, kind="smack", who=actor.who, span=span, value=round(moved, 3), unit="of mouth width that the lips move", limit=limits["smack"],
-        weight="polish", confidence=round(0.7 * breath.confidence, 2), says=f"{actor.who}'s lips are heard to part at {at}, and stay still.",
-        suggest=f"part the lips on {at}, a small pull of one corner is enough", basis=ACTED_LIMITS[3].basis, level=actor.level,
+        weight="polish", confidence=round(0.7 * breath.confidence, 2), says=f"We hear {actor.who}'s lips part at {at}; they stay still",
+        suggest=f"Part the lips at {at}; a small pull of one corner is enough", basis=ACTED_LIMITS[3].basis, level=actor.level,
     )  # fmt: skip

@@ -18,7 +18,7 @@ ID = "breath"
 TITLE = "Breaths"
 HELP = "Points out long speech in which no breath is heard, and holds each audible breath against chest, shoulders and mouth."
 NAME = "breath"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "body"
 KINDS = (
     Kind("unheard", "unheard"),
@@ -103,7 +103,7 @@ def _unheard(readings: Readings, run: _Stretch, limits: Limits) -> Finding | Non
     span = readings.clock.frames(run.start_s, run.end_s)
     if length <= limit or span is None:
         return None
-    says = f"{run.who or 'The voice'} speaks for {length:.1f} s and no breath is heard."
+    says = f"{run.who or 'The voice'} talks for {length:.0f} seconds, and we hear no breath."
     suggest = "Listen whether the breaths were cut out of the recording or missed here; a body that talks this long must still be seen to breathe."
     return Finding(
         ID, "unheard", run.who, Span(span.start, span.stop), round(length, 2), "s", limit, "polish", 0.5, says, suggest, LIMITS[0].basis, 0

@@ -82,8 +82,8 @@ def _still(readings: Readings, actor: Acting, limits: Limits) -> Iterator[Findin
         yield Finding(
             check=ID, kind="still_chest", who=actor.who, span=span, value=round(100 * moved, 2), unit="% of head height that chest and shoulders move",
             limit=round(100 * limits["still_lift"], 2), weight="polish", confidence=0.7,
-            says=f"{actor.who} talks for {len(span) / rate:.1f} s over {readings.numbering.text(span)} and chest and shoulders never move.",
-            suggest="let the chest sink as the air is used up, and fill it before the next phrase", basis=STILL_BASIS, level=actor.level,
+            says=f"{actor.who} talks for {len(span) / rate:.0f} seconds, {readings.numbering.text(span)}, and the chest never moves",
+            suggest="Let the chest sink as the air is used up, and fill it before the next phrase", basis=STILL_BASIS, level=actor.level,
         )  # fmt: skip
 
 
@@ -110,8 +110,8 @@ def _tremor(readings: Readings, tremor: Tremor, limits: Limits) -> Iterator[Find
     yield Finding(
         check=ID, kind="tremor", who=actor.who, span=span, value=round(100 * max(most, 0.0), 2), unit="% of head height that any part shakes",
         limit=round(100 * limits["tremor"], 2), weight="polish", confidence=0.5,
-        says=f"The voice shakes {times(tremor.rate_hz)} a second at {readings.numbering.text(span)} and no part of {actor.who} shakes with it.",
-        suggest="let chin, shoulders or hands carry a little of it", basis=LINE_LIMITS[2].basis, level=actor.level,
+        says=f"{actor.who}'s voice shakes at {readings.numbering.text(span)}, {times(tremor.rate_hz)} a second; nothing in the body does",
+        suggest="Let chin, shoulders or hands carry a little of it", basis=LINE_LIMITS[2].basis, level=actor.level,
     )  # fmt: skip
 
 

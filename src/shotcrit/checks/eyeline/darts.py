@@ -58,8 +58,8 @@ def _darts(readings: Readings, actor: Acting, shot: Span, limits: Mapping[str, f
         where = Span(shot.start + span.start, shot.start + span.stop)
         yield Finding(
             check="eyeline", kind="dart", who=actor.who, span=where, value=len(span), unit="frames", limit=round(allowed, 1), weight="polish",
-            confidence=0.7, says=f"{actor.who}'s eyes float {size:.0f}° in {counted(len(span), 'frame')} at {readings.numbering.text(where)}; eyes dart",
-            suggest="take the dart in one or two frames, then hold", basis=DART_BASIS, level=actor.level,
+            confidence=0.7, says=f"{actor.who}'s eyes float at {readings.numbering.text(where)}: {counted(len(span), 'frame')} for {counted(size, 'degree')}",
+            suggest="Take the dart in one or two frames, then hold", basis=DART_BASIS, level=actor.level,
         )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from shotcrit.checks.eyeline.draw import iris_move
 from shotcrit.checks.eyeline.eyes import eyes_disagree, not_converged
-from shotcrit.checks.eyeline.finding import Frames, Limits, Told, finding_of, parts_of, shown_frame
+from shotcrit.checks.eyeline.finding import Array, Frames, Limits, Told, finding_of, parts_of, shown_frame
 from shotcrit.checks.eyeline.words import Seen, looks_words, target_words, turn_words
 from shotcrit.checks.finding import COMMON, Finding
 from shotcrit.checks.sure import about, beyond
@@ -17,7 +17,7 @@ from shotcrit.geometry.gaze import CONE_HALF_DEG, Miss, angle_deg, lens_verdict,
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.looks.rests import resting
 from shotcrit.readings.looks.space import in_picture
-from shotcrit.readings.looks.wanted import USUAL_LENS, JudgedLook
+from shotcrit.readings.looks.wanted import AS_DEEP, HEADS_ALIKE, USUAL_LENS, JudgedLook
 
 TARGET_BASIS = (
     "adults see 1 to 2 degrees of error towards objects (adult data quoted with Vida & Maurer, second hand); the weight's limit is a guess"
@@ -33,6 +33,10 @@ LENS_MUST_DEG = 8.0
 """From here on a look beside the lens holds the shot back (guess: the outer end of the 4 to 9 degrees still accepted as direct)."""
 DRIFT_ERROR_DEG = 1.0
 """Most of the error bar that counts against a slide: the eyes' own error is shared by all frames of a look (guess)."""
+DEPTHS = (HEADS_ALIKE, AS_DEEP)
+"""What only the depth of the target rests on: a miss out of the plane through the lens, the eyes and the target does not."""
+SUREST_DEG = 0.1
+"""No frame weighs more than one that is known this well."""
 ALIKE = 1.2
 """Error bars in and out of a plane are one bar up to this ratio."""
 
@@ -73,8 +77,9 @@ def _off_target(readings: Readings, look: JudgedLook, frames: Frames, limits: Li
     sure = sure_miss(look, frames, limit)
     if sure is None:
         return None
-    gap, error = sure
-    return _miss(readings, look, frames, gap, Told(
+    gap, error, by_depth = sure
+    rests_on = look.rests_on if by_depth else tuple(what for what in look.rests_on if what not in DEPTHS)
+    return _miss(readings, replace(look, rests_on=rests_on), frames, gap, Told(
         "off_target", gap.total, "degrees between the look and its target", limit, error, "", "", TARGET_BASIS,
         weight="must" if beyond(gap.total, limits["must_deg"], error) else "polish",
     ))  # fmt: skip
@@ -98,31 +103,41 @@ def people(readings: Readings) -> set[str]:
     return {person.name for person in readings.cast.characters} if readings.cast else set()
 
 
-def sure_miss(look: JudgedLook, frames: Frames, limit: float) -> tuple[Miss, float] | None:
-    """The part of the look's miss that is beyond `limit` by two standard errors, and its error; None where there is none.
+def mean_look(look: JudgedLook, frames: Frames) -> tuple[Array, float]:
+    """(where the eyes point over the frames, one standard error in degrees), each frame weighed by how sure it is.
 
-    Frames share their calibration, so that many frames do not shrink the eyes' own error. How deep a target stands turns the wanted look only
+    Frames share their calibration, so that many frames do not shrink the error: with weights 1 / e^2 it is sum(1 / e) / sum(1 / e^2).
+    """
+    error = np.asarray(look.eyes.error_deg[frames], np.float64)
+    weight = 1 / np.maximum(np.where(np.isfinite(error), error, np.nanmax(error, initial=SUREST_DEG)), SUREST_DEG) ** 2
+    direction = mean_direction(look.eyes.direction[frames], weight)
+    return direction, float(np.nansum(error * weight) / weight.sum())
+
+
+def sure_miss(look: JudgedLook, frames: Frames, limit: float) -> tuple[Miss, float, bool] | None:
+    """The part of the look's miss that is beyond `limit` by two standard errors, its error, and whether depth has a part in it; None where there is none.
+
+    How deep a target stands turns the wanted look only
     within the plane through the lens, the eyes and the target: out of it the bar is the eyes' own.
     """
-    seen, wanted = mean_direction(look.eyes.direction[frames]), mean_direction(look.wanted[frames])
-    normal = mean_direction(look.normal[frames])
+    seen, own = mean_look(look, frames)
+    wanted, normal = mean_direction(look.wanted[frames]), mean_direction(look.normal[frames])
     out, within = split_by_plane(seen, wanted, normal)
-    own = float(np.nanmedian(look.eyes.error_deg[frames]))
     out_error = float(np.hypot(own, np.median(look.across_deg[frames])))
     within_error = float(np.hypot(own, np.median(look.wanted_error_deg[frames])))
     if within_error <= ALIKE * out_error:
         gap, error = miss(seen, wanted), max(out_error, within_error)
-        return (gap, error) if beyond(gap.total, limit, error) else None
+        return (gap, error, True) if beyond(gap.total, limit, error) else None
     keep_out, keep_within = beyond(out, limit, out_error), beyond(within, limit, within_error)
     if not (keep_out or keep_within):
         return None
     shown = turned_by_plane(wanted, normal, out if keep_out else 0.0, within if keep_within else 0.0)
-    return miss(shown, wanted), within_error if keep_within and abs(within) > abs(out) else out_error
+    return miss(shown, wanted), within_error if keep_within and abs(within) > abs(out) else out_error, keep_within
 
 
 def _off_lens(readings: Readings, look: JudgedLook, frames: Frames) -> Finding | None:
-    gap = miss(mean_direction(look.eyes.direction[frames]), mean_direction(look.wanted[frames]))
-    error = float(np.nanmedian(look.eyes.error_deg[frames]))
+    seen, error = mean_look(look, frames)
+    gap = miss(seen, mean_direction(look.wanted[frames]))
     if lens_verdict(gap.right, gap.up, error) != "off the lens":
         return None
     told = Told(
@@ -137,8 +152,8 @@ def undecided(readings: Readings, look: JudgedLook, limits: Limits) -> str | Non
     frames = steady_frames(readings, look, limits)
     if look.at != "camera" or len(frames) < limits["fewest_frames"]:
         return None
-    gap = miss(mean_direction(look.eyes.direction[frames]), mean_direction(look.wanted[frames]))
-    error = float(np.nanmedian(look.eyes.error_deg[frames]))
+    seen, error = mean_look(look, frames)
+    gap = miss(seen, mean_direction(look.wanted[frames]))
     beside = beyond(max(abs(gap.right), abs(gap.up)), CONE_HALF_DEG, error)
     if not beside or lens_verdict(gap.right, gap.up, error) != "undecided":
         return None

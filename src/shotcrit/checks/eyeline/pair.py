@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.checks.eyeline.finding import Frames, Limits, Told, finding_of, parts_of
-from shotcrit.checks.eyeline.judge import TARGET_BASIS, seen_miss, steady_frames
+from shotcrit.checks.eyeline.judge import TARGET_BASIS, mean_look, seen_miss, steady_frames
 from shotcrit.checks.eyeline.words import turns
 from shotcrit.checks.finding import Finding, pair_of
 from shotcrit.checks.sure import about, beyond
@@ -107,10 +107,8 @@ def _height(who: str, degrees: float) -> str:
 
 def _opposite(readings: Readings, pair: Pair, limits: Limits) -> Iterator[Finding]:
     """In one picture: the first look against the second turned round."""
-    seen = [mean_direction(look.eyes.direction[frames]) for look, frames in zip((pair.one, pair.other), pair.frames, strict=True)]
-    gap = miss(seen[0], -seen[1])
-    errors = [float(np.nanmedian(look.eyes.error_deg[f])) for look, f in zip((pair.one, pair.other), pair.frames, strict=True)]
-    error = float(np.hypot(errors[0], errors[1]))
+    (one_way, one_error), (other_way, other_error) = (mean_look(pair.one, pair.frames[0]), mean_look(pair.other, pair.frames[1]))
+    gap, error = miss(one_way, -other_way), float(np.hypot(one_error, other_error))
     if not beyond(gap.total, limits["off_deg"], error):
         return
     # Two looks that rise together miss in height; else they pass each other at a side.

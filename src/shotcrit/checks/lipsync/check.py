@@ -21,7 +21,7 @@ ID = "lipsync"
 TITLE = "Mouth against sound"
 HELP = "Whether the mouth does what the phones ask for, and when: offset, closures, teeth on lip, rounding, spreading, jaw, flutter, dead or idle mouth."
 NAME = "mouth"
-VERSION = 1
+VERSION = 2
 COLUMN: Column = "mouth"
 KINDS = (
     Kind("offset", "offset"),

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.finding import COMMON, Curve, Finding
+from shotcrit.checks.finding import COMMON, Cause, Curve, Finding
 from shotcrit.checks.lipsync.offset import RELATED, Offset, frame_starts, grade_offset
+from shotcrit.checks.sure import beyond
 from shotcrit.clock import runs
 from shotcrit.counted import counted
 from shotcrit.readings.acting import Acting, Mouth
@@ -30,11 +31,8 @@ def offset_finding(readings: Readings, speech: Speech, actor: Acting, offset: Of
     """The line's offset where broadcasting would see it, given its error. Its value is in frames; a picture that comes late is positive."""
     ms = offset.milliseconds(readings.clock)
     error_ms = offset.error_frames * 1000 / float(readings.clock.rate)
-    if ms > 0:
-        over, limit_ms = ms - limits["late_ms"], limits["late_ms"]
-    else:
-        over, limit_ms = -ms - limits["early_ms"], -limits["early_ms"]
-    if over <= 0 or over < 0.5 * error_ms:
+    limit_ms = limits["late_ms"] if ms > 0 else -limits["early_ms"]
+    if not beyond(ms, abs(limit_ms), error_ms):
         return None
     name = "late" if ms > 0 else "early"
     shown = readings.numbering
@@ -42,9 +40,8 @@ def offset_finding(readings: Readings, speech: Speech, actor: Acting, offset: Of
         check="lipsync", kind="offset", who=actor.who, span=speech.span, value=round(offset.frames, 2),
         unit="frames, + when the mouth comes late", limit=round(limit_ms * float(readings.clock.rate) / 1000, 2),
         weight="must" if grade_offset(ms) == "unacceptable" else "polish", confidence=round(min(0.99, max(offset.correlation, 0.0)), 2),
-        says=f"{actor.who}'s mouth comes {counted(abs(offset.frames), 'frame', digits=1)} ({abs(ms):.0f} ms, give or take {error_ms:.0f}) {name} "
-        f"over {shown.text(speech.span)}",
-        suggest=f"move the mouth {counted(abs(round(offset.frames)), 'frame')} {'earlier' if ms > 0 else 'later'}; level or a frame early reads best",
+        says=f"{actor.who}'s mouth comes about {counted(abs(offset.frames), 'frame')} ({abs(ms):.0f} ms) {name} over {shown.text(speech.span)}",
+        suggest=f"Move the mouth {counted(abs(round(offset.frames)), 'frame')} {'earlier' if ms > 0 else 'later'}; level or a frame early reads best",
         basis=OFFSET_BASIS, level=actor.level, curves=(_curve(readings, speech, actor.mouth),),
     )  # fmt: skip
 
@@ -70,7 +67,8 @@ def line_findings(
     if float(np.ptp(known)) < limits["dead_range"] and len(speech.phones) > 3:
         yield _plain(
             readings, speech, actor, "dead_mouth", 100 * float(np.ptp(known)), "% of the mouth's width of movement", 100 * limits["dead_range"], "must",
-            f"{actor.who} speaks, but the mouth stands still", "give the line its mouth, closures and open vowels first", COMMON,
+            f"No mouth movement here yet: {actor.who} speaks over {readings.numbering.text(speech.span)}", "Start with the closures and the open vowels",
+            COMMON,
         )  # fmt: skip
         return
     if offset is None:
@@ -79,13 +77,13 @@ def line_findings(
     if loud >= limits["loudness"] and loud - offset.correlation >= limits["loudness_ahead"]:
         yield _plain(
             readings, speech, actor, "loudness", loud, "correlation of the mouth with loudness", limits["loudness"], "must",
-            f"{actor.who}'s mouth opens with the loudness, not with what is said", "set the closures and the open vowels by the phones", RELATED_BASIS,
+            f"{actor.who}'s mouth opens with the loudness, not with what is said", "Set the closures and the open vowels by the phones", RELATED_BASIS,
         )  # fmt: skip
     elif offset.correlation < limits["related"]:
         yield _plain(
             readings, speech, actor, "unrelated", offset.correlation, "correlation of the mouth with the phones", limits["related"], "must",
-            f"{actor.who}'s mouth does not follow what is said over {readings.numbering.text(speech.span)}",
-            "check that this mouth belongs to this line; then set closures and open vowels by the track reading", RELATED_BASIS,
+            f"{actor.who}'s mouth doesn't follow what is said over {readings.numbering.text(speech.span)}",
+            "See whether this mouth belongs to this line; then set closures and open vowels by the track reading", RELATED_BASIS,
         )  # fmt: skip
     else:
         found = offset_finding(readings, speech, actor, offset, limits)
@@ -120,7 +118,7 @@ def _flutter(readings: Readings, speech: Speech, actor: Acting, opening: Array, 
     if strokes > most:
         yield _plain(
             readings, speech, actor, "flutter", strokes, f"open-shut strokes for {syllables} syllables", round(most, 1), "polish",
-            f"{actor.who}'s mouth chatters: {strokes} strokes for {syllables} syllables", "merge strokes; one drop a stressed syllable reads better", COMMON,
+            f"{actor.who}'s mouth chatters: {strokes} strokes for {syllables} syllables", "Merge strokes: one drop a stressed syllable reads better", COMMON,
         )  # fmt: skip
 
 
@@ -146,7 +144,7 @@ def _plain(
     return Finding(
         check="lipsync", kind=kind, who=actor.who, span=speech.span, value=round(value, 2), unit=unit, limit=limit,
         weight="must" if weight == "must" else "polish", confidence=0.8 if actor.level == 2 else 0.95, says=says, suggest=suggest, basis=basis,
-        level=actor.level, curves=(_curve(readings, speech, actor.mouth),),
+        level=actor.level, curves=(_curve(readings, speech, actor.mouth),), causes=(Cause("mouth over the line", actor.who, speech.span),),
     )  # fmt: skip
 
 
@@ -169,6 +167,6 @@ def idle_findings(readings: Readings, actor: Acting, mouth: Mouth, spoken: list[
             yield Finding(
                 check="lipsync", kind="idle", who=actor.who, span=span, value=int(works[span.start : span.stop].sum()),
                 unit="frames of movement in silence", limit=limits["idle_frames"], weight="polish", confidence=0.6,
-                says=f"{actor.who}'s mouth works at {readings.numbering.text(span)}, where nothing is heard",
-                suggest="rest the mouth, or give it a reason: a swallow, a breath, a thought", basis=COMMON, level=actor.level,
+                says=f"{actor.who}'s mouth works at {readings.numbering.text(span)}, and we hear nothing",
+                suggest="Rest the mouth, or give it a reason: a swallow, a breath, a thought", basis=COMMON, level=actor.level,
             )  # fmt: skip

@@ -47,6 +47,10 @@ class Heard:
     reach: float
     rest_width: float
 
+    @property
+    def who(self) -> str:
+        return self.actor.who
+
     def frames(self, phone: Phone, *, around: float = 0.0) -> npt.NDArray[np.int64]:
         """Frame indices whose picture goes with the phone, `around` frames more each way; at least one."""
         rate = float(self.readings.clock.rate)
@@ -104,8 +108,8 @@ def _closure(heard: Heard, group: Sequence[Phone], limits: Limits) -> Iterator[F
     yield _finding(
         heard, whole, "closure", Span(int(own[0]), int(own[-1]) + 1), round(100 * gap / heard.reach), "% of the line's widest opening left open",
         round(100 * touch / heard.reach, 1), "must" if gap > 2 * touch else "polish", sure,
-        f"the lips stay {100 * gap / heard.reach:.0f} % open on the {_letters(group)} of {word_text(heard.readings, whole)}",
-        f"shut them for a frame at {heard.readings.numbering.shown(least)}, two where it can be had", CLOSURE_BASIS,
+        f"{heard.who}'s lips don't {'' if gap > 2 * touch else 'quite '}close on the {_letters(group)} of {word_text(heard.readings, whole)}",
+        f"Shut them for a frame at {heard.readings.numbering.shown(least)}, or for two", CLOSURE_BASIS,
     )  # fmt: skip
 
 
@@ -126,8 +130,8 @@ def _teeth(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     return None if sure < limits["sure"] else _simple(
         heard, phone, "teeth_on_lip", 100 * gap / heard.reach, "% of the line's widest opening between the lips", 100 *
         limits["teeth_on_lip"], sure,
-        f"the lower lip stays away from the teeth on the {phone.phone.lower()} of {word_text(heard.readings, phone)}",
-        "bring the lower lip up under the upper teeth", TEETH_BASIS,
+        f"{heard.who}'s lower lip doesn't come up to the teeth on the {phone.phone.lower()} of {word_text(heard.readings, phone)}",
+        "Bring the lower lip up under the upper teeth", TEETH_BASIS,
     )  # fmt: skip
 
 
@@ -154,7 +158,8 @@ def _round(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
         return None
     return _simple(
         heard, phone, "round", 100 * narrow, "% narrower than the line's usual mouth", 100 * limits["round"], sure,
-        f"the mouth does not round on the {_sound(phone)} of {word_text(heard.readings, phone)}", "bring the corners in and push the lips out", ROUND_BASIS,
+        f"{heard.who}'s mouth doesn't round on the {_sound(phone)} of {word_text(heard.readings, phone)}", "Bring the corners in and push the lips out",
+        ROUND_BASIS,
     )  # fmt: skip
 
 
@@ -194,8 +199,8 @@ def _spread(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     job = "; there the tongue does the work" if phone.phone in TONGUE_PHONES else ""
     return _simple(
         heard, phone, "spread", 100 * wide, "% wider than the phone and its neighbours ask for", 100 * limits["spread"], sure,
-        f"the corners pull wide on the {phone.phone.lower()} of {word_text(heard.readings, phone)}{job}",
-        "leave the corners where they were and show the tongue",
+        f"{heard.who}'s mouth corners pull wide on the {phone.phone.lower()} of {word_text(heard.readings, phone)}{job}",
+        "Leave the corners where they were, and show the tongue",
         SPREAD_BASIS,
     )  # fmt: skip
 
@@ -215,7 +220,8 @@ def _jaw(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
         return None
     return _simple(
         heard, phone, "jaw", 100 * drop, "% of the line's widest opening", 100 * limits["jaw"], sure,
-        f"the jaw hardly drops on the stressed {_sound(phone)} of {word_text(heard.readings, phone)}", "let the jaw fall there, it is the accent", JAW_BASIS,
+        f"{heard.who}'s jaw hardly drops on the stressed {_sound(phone)} of {word_text(heard.readings, phone)}", "Let the jaw fall there: it is the accent",
+        JAW_BASIS,
     )  # fmt: skip
 
 
@@ -252,7 +258,7 @@ def _finding(
     return Finding(
         check="lipsync", kind=kind, who=heard.actor.who, span=span, value=value, unit=unit, limit=limit, weight="must" if weight ==
         "must" else "polish",
-        confidence=round(sure, 2), says=f"{heard.actor.who}: {says}", suggest=suggest, basis=basis, level=heard.actor.level,
+        confidence=round(sure, 2), says=says, suggest=suggest, basis=basis, level=heard.actor.level,
         curves=(curve,),
     )  # fmt: skip
 

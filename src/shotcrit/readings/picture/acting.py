@@ -33,7 +33,7 @@ from shotcrit.readings.shots import shots_between
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 8
+VERSION = 11
 """Counts up with every change that may give other numbers."""
 
 

@@ -27,13 +27,18 @@ PLACED = 0.02
 """How well a person places the centre and the edge of an eyeball, radii: 0.6 px on an eye of 60 (guess)."""
 SUNK_ERROR = 0.15
 """How well SUNK is known, radii (guess)."""
+WORST = 15.0
+"""Degrees; a gaze less sure than this is none (guess: half of how far eyes turn to the side)."""
 SMALLEST = 6.0
 """px of the full-size frame; an eyeball with a lesser radius shows no gaze (at 6 px a pixel is 10 degrees)."""
 
 
 @dataclass
 class EyePlan:
-    """One eye on the head's reference frame, px of the working size: centre, radius (across the eye's ray), depth of its centre."""
+    """One eye on the head's reference frame, px of the working size: centre, radius (across the eye's ray), depth of its centre.
+
+    slips : by frame on which a person placed the centre, how far it lies from where the head's movement takes it
+    """
 
     side: str
     centre: Floats
@@ -41,8 +46,29 @@ class EyePlan:
     depth: float
     iris: Floats | None
     look: EyeLook | None = None
+    slips: dict[int, Floats] = field(default_factory=dict)
     patches: dict[int, tuple[npt.NDArray[np.float32], Floats, float, float]] = field(default_factory=dict)
     """By frame: patch, centre px and radius px of the full-size frame, roll in radians."""
+
+    def slip(self, index: int) -> tuple[Floats, float]:
+        """(what to add to where the head takes the centre, its standard error), px of the working size.
+
+        Between two placed frames it goes evenly from the one's to the other's, and is least sure halfway; beyond the last it stays, and grows as
+        unsure as it was there.
+        """
+        if not self.slips:
+            return np.zeros(2), 0.0
+        placed = np.array(sorted(self.slips))
+        moved = np.array([self.slips[int(i)] for i in placed])
+        at = np.array([np.interp(index, placed, moved[:, k]) for k in (0, 1)])
+        if len(placed) < 2:
+            return at, 0.0
+        right = int(np.clip(np.searchsorted(placed, index), 1, len(placed) - 1))
+        # What a guessed depth of the ball explains stands in its own error already.
+        change = float(np.sqrt(max(np.sum((moved[right] - moved[right - 1]) ** 2) - (SUNK_ERROR * self.radius) ** 2, 0.0)))
+        share = float(index - placed[right - 1]) / float(placed[right] - placed[right - 1])
+        beyond = max(-share, share - 1, 0.0)
+        return at, change * (np.sqrt(share * (1 - share)) if beyond == 0 else 0.5 * min(beyond, 1.0))
 
 
 def plan_eye(side: str, tracks: Mapping[str, MarkTrack], steady: Steady, size: tuple[int, int]) -> EyePlan | None:
@@ -58,7 +84,10 @@ def plan_eye(side: str, tracks: Mapping[str, MarkTrack], steady: Steady, size: t
     # Back to px across the ray, where a sphere's outline is not stretched.
     radius = np.tan(np.radians(float(angle_between(ray, rim)))) * move.focal / ray[2]
     seen = spot(iris, index, size) if iris is not None and index in iris.placed else None
-    return EyePlan(side, at, float(radius), steady.skin_depth(at) + SUNK * float(radius), seen)
+    plan = EyePlan(side, at, float(radius), steady.skin_depth(at) + SUNK * float(radius), seen)
+    placed = (i for i in centre.placed if i in steady.moves and np.isfinite(centre.xy[i]).all())
+    plan.slips = {index: np.zeros(2), **{i: spot(centre, i, size) - steady.moves[i].at(at, plan.depth) for i in placed if i != index}}
+    return plan
 
 
 def take_patch(luma: Luma, steady: Steady, index: int, plan: EyePlan, scale: float) -> None:
@@ -66,7 +95,7 @@ def take_patch(luma: Luma, steady: Steady, index: int, plan: EyePlan, scale: flo
     move = steady.moves.get(index)
     if move is None:
         return
-    centre = (move.at(plan.centre, plan.depth) + 0.5) * scale - 0.5
+    centre = (move.at(plan.centre, plan.depth) + plan.slip(index)[0] + 0.5) * scale - 0.5
     here = move.solid(plan.centre, plan.depth)[2]
     radius = plan.radius * scale * (move.focal + plan.depth) / float(here)
     if radius < SMALLEST or not np.isfinite(centre).all():
@@ -143,8 +172,9 @@ def read_eye(
         turn = np.array([[np.cos(roll), -np.sin(roll)], [np.sin(roll), np.cos(roll)]])
         iris[index] = centre + radius * turn @ local[:2]
         eye = eyeball_at(centre, radius, camera)
-        direction[index] = look_at_pixel(eye, iris[index], camera)
         error[index] = np.degrees(_error(steady, index, plan, unsure, local, eye.ray, lens_error))
+        if error[index] <= WORST:
+            direction[index] = look_at_pixel(eye, iris[index], camera)
     fractions = [((v + 0.5) / size).astype(np.float32) for v in (origin, iris)]
     gaze = Gaze(
         fractions[0],
@@ -170,5 +200,5 @@ def _error(steady: Steady, index: int, plan: EyePlan, unsure: float, local: Floa
     ball = np.hypot(PLACED, SUNK_ERROR * turned) / flat
     radius = 1.5 * PLACED * np.hypot(local[0], local[1]) / flat
     off_axis = np.arccos(np.clip(ray[2], -1, 1)) * lens_error
-    following = move.error / plan.radius / flat
+    following = np.hypot(move.error, plan.slip(index)[1]) / plan.radius / flat
     return float(np.sqrt(unsure**2 + ball**2 + radius**2 + off_axis**2 + following**2))
