@@ -200,3 +200,27 @@ def test_a_missing_picture_moves_nowhere_and_breaks_nothing() -> None:
     assert paced(moved).dropped == ()
     moved[[29, 31]] = np.nan
     assert paced(moved).doubled == ()
+
+
+def test_slow_work_in_even_steps_is_no_row_of_holds() -> None:
+    """A countdown that steps about seven times a second, at 30: each picture stands for four frames or five."""
+    new = np.isin(np.arange(180), np.floor(np.arange(1, 43) * 25 / 6).astype(int))
+    new[0] = True
+    moved = np.where(new, 3, 0).astype(np.float32)
+    found = paced(moved, Fraction(30), repeats=~new)
+    assert (found.kind, found.name, found.doubled) == ("step", "a new picture every 4.2 frames", ())
+    assert (found.rhythm | new).all()
+
+
+def test_a_few_holds_in_a_row_are_no_steps() -> None:
+    new = np.ones(120, np.bool_)
+    for first in (20, 40, 70):
+        new[first : first + 5] = False
+    found = paced(np.where(new, 3, 0).astype(np.float32), repeats=~new)
+    assert not found.rhythm.any()
+
+
+def test_nothing_is_told_beside_a_jump() -> None:
+    change = np.full(60, 2, np.float32)
+    change[[29, 30]] = 12, 0.1
+    assert paced(np.where(change < 1, 0, 3).astype(np.float32), repeats=change < 1, change=change).doubled == ()

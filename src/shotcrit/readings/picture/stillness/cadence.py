@@ -25,6 +25,8 @@ SOURCES = tuple(Fraction(r) for r in (24, 25, 30, 48, 50))
 """Rates that pictures are made at; their 1000/1001 relatives make the same rhythm."""
 LONGEST_STEP = 4
 """frames: a picture held longer is a hold, not a rhythm, up to 30 frames a second (common practice: fours are the slowest step in use)."""
+SLOWEST_STEP = 8.0
+"""frames: new pictures that come slower, however evenly, are not felt as movement (guess)."""
 MOVES = 0.4
 """px of a picture 480 wide: rhythm is read only where the picture moves at least so far (guess)."""
 AROUND = 6
@@ -47,6 +49,8 @@ ALIKE, DOUBLE, FARTHEST = 0.25, 0.3, 3
 """Dropped frame: the neighbours' movement alike within 0.25, the jump within 0.3 of twice or three times it (guess); farther is an accent."""
 CHANCE = 2e-3
 """How likely at most dropped frames fall on one beat by chance for a conversion to be named: six on a beat of four, three on one of 24."""
+UNLIKE = 4.0
+"""times as much as the other that one neighbour of a doubled frame may change (guess)."""
 TURN = 0.5
 """Doubled frame: the straight lines through the two steps on either side meet in it at more than half of its neighbours' movement (guess: at a turn they meet
 at nothing, in even movement at all of it)."""
@@ -84,6 +88,8 @@ def read_cadence(seen: Seen, rate: Fraction) -> Cadence:
     pauses, open_ = find_pauses(seen.change, seen.shots) & seen.acted, find_open(seen.change, seen.shots) & seen.acted
     best = _best_rhythm(seen.repeats, live, rate) or _by_beat(pauses, open_, seen.repeats, rate)
     if best is None:
+        best = _by_new_pictures(seen)
+    if best is None:
         best = _pulldown(seen.movement, live, rate) or Cadence("step", "on ones", 1, 0, None, 1.0, np.zeros(len(live), np.bool_))
     if best.kind != "step":
         # A conversion explains every frame that is there twice or not at all: one cause, told once.
@@ -92,7 +98,7 @@ def read_cadence(seen: Seen, rate: Fraction) -> Cadence:
     converted = _left_out(jumps, rate, best)
     if converted.kind == "conversion":
         return converted
-    alone = _alone(seen.repeats & pauses & ~best.rhythm, live, seen.movement, pauses)
+    alone = _alone(seen.repeats & pauses & ~best.rhythm, live, seen.movement, seen.change, pauses)
     return replace(best, doubled=alone, dropped=tuple(i for i in jumps if _jumps_off(seen.change, i)))
 
 
@@ -163,6 +169,19 @@ def _by_beat(pauses: Flags, open_: Flags, repeats: Flags, rate: Fraction) -> Cad
     return Cadence("conversion", name, round(beat.period), 1, shown, ON_BEAT, (beat.flags | repeats) & _rhythmic(repeats | beat.flags))
 
 
+def _by_new_pictures(seen: Seen) -> Cadence | None:
+    """Slow work in even steps, whose pictures stand for four frames here and five there: no holds, and no fault."""
+    beat = find_beat(~seen.repeats & seen.acted & (np.arange(len(seen.repeats)) > 0), seen.acted, (), wavers=False)
+    if beat is None or beat.period > SLOWEST_STEP:
+        return None
+    rhythm = seen.repeats.copy()
+    for run in runs(rhythm):
+        rhythm[run.start : run.stop] = len(run) < beat.period + 1
+    return Cadence(
+        "step", f"a new picture every {beat.period:.1f} frames", round(beat.period), round(beat.period) - 1, None, ON_BEAT, rhythm
+    )
+
+
 def _rhythmic(repeats: Flags) -> Flags:
     """Repeats that are short enough for a rhythm."""
     out = repeats.copy()
@@ -228,14 +247,20 @@ def _rhythm_fit(movement: Floats, live: Flags, phase: int) -> float:
     return float(np.corrcoef(a, b)[0, 1])
 
 
-def _alone(repeats: Flags, live: Flags, movement: Floats, pauses: Flags) -> tuple[int, ...]:
+def _alone(repeats: Flags, live: Flags, movement: Floats, change: Floats, pauses: Flags) -> tuple[int, ...]:
     """Single repeats within movement that follow no beat of their own. pauses : with those that the noise hides from the repeats"""
     single = {run.start for run in runs(repeats) if len(run) == 1 and run.stop < len(repeats)}
     beat = single | set(map(int, np.flatnonzero(pauses)))
     return tuple(
         i for i in sorted(single)
-        if bool(live[max(0, i - 2) : i + 3].all()) and _goes_through(movement, i) and not _on_a_beat(i, beat)
+        if bool(live[max(0, i - 2) : i + 3].all()) and _goes_through(movement, i) and _between_alike(change, i) and not _on_a_beat(i, beat)
     )  # fmt: skip
+
+
+def _between_alike(change: Floats, i: int) -> bool:
+    """Whether the frames on both sides change about as much: beside a jump nothing is told."""
+    less, more = sorted((float(change[i - 1]), float(change[i + 1])))
+    return more < UNLIKE * less
 
 
 def _on_a_beat(i: int, single: set[int]) -> bool:

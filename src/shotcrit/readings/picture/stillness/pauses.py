@@ -20,8 +20,6 @@ Flags = npt.NDArray[np.bool_]
 PAUSE = 0.35
 """of the smaller of the two neighbours' changes: less is no movement of its own (on 23 strangers' clips doubled frames had 0.27 and less, slow moments
 0.45 and more)."""
-UNLIKE = 4.0
-"""times as much as the other that one neighbour may change: beside a jump or a missed cut nothing is told (guess)."""
 CHANGES = 0.1
 """8-bit steps, mean of the picture: a neighbour that changes less says nothing (guess: the noise of codecs that skip still blocks)."""
 SHORTEST_BEAT = 2.5
@@ -53,8 +51,7 @@ def find_pauses(change: Floats, shots: Sequence[Span]) -> Flags:
     found = np.zeros(len(change), np.bool_)
     open_ = find_open(change, shots)
     inner = np.flatnonzero(open_)
-    less, more = np.sort([change[inner - 1], change[inner + 1]], axis=0)
-    found[inner] = (change[inner] < PAUSE * less) & (more < UNLIKE * less)
+    found[inner] = change[inner] < PAUSE * np.minimum(change[inner - 1], change[inner + 1])
     return found
 
 
@@ -67,8 +64,11 @@ def find_open(change: Floats, shots: Sequence[Span]) -> Flags:
     return found
 
 
-def find_beat(pauses: Flags, open_: Flags, known: Sequence[Fraction]) -> Beat | None:
-    """The beat that nearly all pauses keep: one of the `known` periods, else whichever fits; None where there is none."""
+def find_beat(pauses: Flags, open_: Flags, known: Sequence[Fraction], *, wavers: bool = True) -> Beat | None:
+    """The beat that nearly all pauses keep: one of the `known` periods, else whichever fits; None where there is none.
+
+    open_ : where one could be seen; wavers : whether it may stand a frame off its place
+    """
     at = np.flatnonzero(pauses).astype(np.float64)
     if len(at) < 2:
         return None
@@ -77,7 +77,7 @@ def find_beat(pauses: Flags, open_: Flags, known: Sequence[Fraction]) -> Beat | 
     fits = [_fitted(at, float(period), free=False) for period in known if period >= SHORTEST_BEAT]
     if usual >= SHORTEST_BEAT:
         fits.append(_fitted(at, usual, free=True))
-    return next((beat for period, first in fits if (beat := _kept(at, period, first, open_)) is not None), None)
+    return next((beat for period, first in fits if (beat := _kept(at, period, first, open_, wavers)) is not None), None)
 
 
 def _fitted(at: npt.NDArray[np.float64], period: float, *, free: bool) -> tuple[float, float]:
@@ -90,8 +90,8 @@ def _fitted(at: npt.NDArray[np.float64], period: float, *, free: bool) -> tuple[
     return period, first
 
 
-def _kept(at: npt.NDArray[np.float64], period: float, first: float, open_: Flags) -> Beat | None:
-    reach = WAVER + 0.5 if period >= WAVER_FROM else EXACT
+def _kept(at: npt.NDArray[np.float64], period: float, first: float, open_: Flags, wavers: bool) -> Beat | None:
+    reach = WAVER + 0.5 if wavers and period >= WAVER_FROM else EXACT
     on_beat = np.abs((at - first + period / 2) % period - period / 2) <= reach
     due = first + period * np.arange(np.ceil(-first / period), np.ceil((len(open_) - first) / period))
     due = due[[bool(open_[max(0, round(d) - 1) : round(d) + 2].any()) for d in due]]
