@@ -4,12 +4,12 @@ import { wanted, type Motion } from './wants';
 /** Fetches one picture; it must give up when the signal says so. Null: not built yet. */
 export type Fetcher<T> = (index: number, signal: AbortSignal) => Promise<T | null>;
 
-const AT_ONCE = 6;
 /** Frames in flight in playing: a quarter of a second at 24 fps. */
-const BESIDE = 2;
+const AT_ONCE = 6;
 /** Neighbours of a still playhead in flight: as many as there are processors to decode them on a small machine, so that the next key finds one free soon. */
-const AGAIN_MS = 250;
+const BESIDE = 2;
 /** Wait before asking anew for a picture that is not built yet. */
+const AGAIN_MS = 250;
 
 interface Flight {
   readonly id: number;

@@ -9,8 +9,8 @@ export interface Screen {
 }
 
 const NOTHING = -1;
-const PATIENCE_MS = 150;
 /** Until then the old frame and its number stay; longer would feel stuck (guess). */
+const PATIENCE_MS = 150;
 
 /**
  * `shown` is what picture, sheet and readout all show. A frame asked for becomes `shown` when its picture is there,

@@ -1,7 +1,7 @@
-const AGAIN_MS = 1000;
 /** Wait before a socket that was closed is opened anew. */
-const INDEX_BYTES = 4;
+const AGAIN_MS = 1000;
 /** Before each picture: its index, little-endian. Alone: the picture is not made yet. */
+const INDEX_BYTES = 4;
 
 type Waiting = (picture: Blob | null) => void;
 /** What a WebSocket has, as far as it is needed here. */

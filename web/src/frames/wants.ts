@@ -1,9 +1,9 @@
 import type { Range } from '../geometry/brands';
 
-export const AROUND = 6;
 /** Frames fetched to either side of a still playhead (measured: a step then costs 0.4 ms). */
-export const AHEAD = 12;
+export const AROUND = 6;
 /** Frames fetched ahead in playing: half a second at 24 fps. */
+export const AHEAD = 12;
 
 export interface Motion {
   readonly at: number;

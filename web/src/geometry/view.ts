@@ -22,8 +22,8 @@ export interface Box {
 }
 
 export const WHOLE: PictureView = { zoom: 1, centre: onPicture(0.5, 0.5) };
-export const CLOSEST = 16;
 /** Times: at 16 a pixel of a 1280 px picture is as large as a fingertip on most screens (guess). */
+export const CLOSEST = 16;
 const ZOOM_STEP = 1.25;
 
 export function pictureBox(view: PictureView, stage: Stage): Box {

@@ -8,10 +8,10 @@ export interface Room {
   readonly bottom: number;
 }
 
-const WIDTH_OF_LETTER = 0.46;
 /** Of a label's size: the mean width of a letter of the condensed face, measured on our labels. */
-const GAP = 5;
+const WIDTH_OF_LETTER = 0.46;
 /** Px that names keep between them. */
+const GAP = 5;
 
 const overlap = (a: Room, b: Room): boolean => a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top;
 

@@ -2,12 +2,12 @@ import type { Box } from '../geometry/view';
 
 /** The inset beside the pointer: a round piece of the picture, large enough to place a point within parts of a pixel. */
 
-export const LOUPE = 172;
 /** CSS px across. */
-const GAP = 26;
+export const LOUPE = 172;
 /** CSS px between pointer and inset. */
-const PIXEL = 5;
+const GAP = 26;
 /** CSS px that one pixel of the full-size picture takes. */
+const PIXEL = 5;
 
 /** Where the inset lies: beside the pointer, on the side that has room; never over the point itself. */
 export function loupePlace(p: { x: number; y: number }, stage: { width: number; height: number }): { left: number; top: number } {

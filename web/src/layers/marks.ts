@@ -5,14 +5,14 @@ import { write, type Room } from './labels';
 
 /** Followed marks with their paths: a tick for every frame, so that spacing can be read; dashes where a mark was lost, and a hollow ring where it was seen last. */
 
-const PATH_FRAMES = 24;
 /** Frames of a path to either side: a second at 24 fps. */
-const SHORT_PATH = 6;
+const PATH_FRAMES = 24;
 /** The same for marks that are not in question. */
+const SHORT_PATH = 6;
 const TICK = 3.2;
 const RING = 5;
-const LOST_FOR = 8;
 /** Frames after it was lost that a mark is still shown where it was last; the one in question always is. */
+const LOST_FOR = 8;
 
 export interface ShownMark {
   readonly who: string;

@@ -6,13 +6,13 @@ import { write, type Room } from './labels';
 
 /** Look rays: as it is in full lines, from each eye along its direction; as it should be in dashes, from between the eyes to what was said they look at. */
 
-const RAY_LENGTH = 0.32;
 /** Of the picture's height. */
-const AT_LENS = 0.05;
+const RAY_LENGTH = 0.32;
 /** A direction with less than this sidewise points at the lens. */
+const AT_LENS = 0.05;
 const RING = 9;
-const EDGE = 0.012;
 /** Of the picture: how near to its edge a ray to something outside ends. */
+const EDGE = 0.012;
 
 export interface WantedLook {
   readonly who: string;

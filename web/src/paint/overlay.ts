@@ -3,10 +3,10 @@ import { arrowHead } from '../geometry/paths';
 import { pictureToScreen, type Box } from '../geometry/view';
 import { PENCILS } from '../ink/look';
 
-const USUAL_HIGH = 650;
 /** CSS px: up to here lines are as thick as written. */
-const LABELS_HIGH = 34;
+const USUAL_HIGH = 650;
 /** Labels are at least this part of the stage high, so that they can be read on a large screen. */
+const LABELS_HIGH = 34;
 const WHITE = PENCILS.white.css;
 const DARK = 'rgba(20, 18, 15, 0.65)';
 

@@ -25,8 +25,8 @@ export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageB
   }
 }
 
-const FINEST_HALF = 0.5;
 /** At half size four pixels are mixed into one, and none is passed over. */
+const FINEST_HALF = 0.5;
 
 /**
  * Between half and full size the plain mixing of four pixels is within 45 dB of what browsers call high (measured on the demo film), at a sixth of

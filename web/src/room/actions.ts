@@ -3,29 +3,12 @@ import { range } from '../geometry/brands';
 import { nextSpeed } from '../sound/run';
 import { addMarker } from './first-look';
 import * as acts from './acts';
+import { rows, type Action } from './action';
 import { castActions } from './cast-actions';
-import type { CastTool } from './casting.svelte';
 import type { Desk, Layer } from './desk.svelte';
 import { openFollower } from './follower.svelte';
 import { jump, type Thing } from './jump';
 
-/** Everything that can be done by key, with its name and one line of help. The help page, tooltips and buttons read from here. */
-export interface Action {
-  readonly id: string;
-  readonly group: 'run' | 'go' | 'choose' | 'draw' | 'see' | 'cast' | 'judge' | 'page';
-  readonly name: string;
-  readonly help: string;
-  readonly key: string;
-  readonly run: (desk: Desk) => void;
-  /** Where it works; 'study' if not said. */
-  readonly mode?: 'any' | 'first';
-  /** Only while this tool of the cast is in hand; its key then goes before others. */
-  readonly hand?: CastTool;
-}
-
-type Row = [id: string, name: string, key: string, help: string, run: (desk: Desk) => void];
-const rows = (group: Action['group'], list: Row[], mode?: Action['mode']): Action[] =>
-  list.map(([id, name, key, help, run]) => ({ id, group, name, key, help, run, ...(mode && { mode }) }));
 const speed = (way: 1 | -1) => (d: Desk) => d.transport.set('speed', nextSpeed(d.transport.speed, way));
 
 const RUN = rows('run', [
@@ -123,11 +106,12 @@ const PAGE = rows(
     ['redo', 'redo', 'ctrl+shift+z', 'Bring it back.', (d) => void acts.redo(d)],
     ['help', 'all keys', '?', 'Every control with its key; keys can be changed there.', (d) => (d.panel = d.panel === 'help' ? null : 'help')],
   ],
-  'any',
+  { mode: 'any' },
 );
 
-const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: drop a marker, drawn back by your reaction time.', (d) => void addMarker(d)]], 'first');
+const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: drop a marker, drawn back by your reaction time.', (d) => void addMarker(d)]], { mode: 'first' });
 
+/** Everything that can be done by key. The help page, tooltips and buttons read from here. */
 export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...castActions(), ...JUDGE, ...PAGE, ...FIRST];
 export const actionById = (id: string): Action => ACTIONS.find((a) => a.id === id)!;
 export const keyOf = (desk: Desk, id: string): string => desk.keep.settings?.keys?.[id] ?? actionById(id).key;

@@ -1,16 +1,13 @@
 import { lookOn } from '../tools/looks';
-import type { Action } from './actions';
+import { rows, type Action, type Row } from './action';
 import { addLook, deleteContact, deleteLook, nudge, takeOff } from './cast-acts';
-import type { CastTool } from './casting.svelte';
 import type { Desk } from './desk.svelte';
 
-const FINE = 0.25;
 /** px of the full-size picture that an arrow key moves a mark. */
-const COARSE = 2;
+const FINE = 0.25;
 /** The same with shift. */
+const COARSE = 2;
 
-type Row = [id: string, name: string, key: string, help: string, run: (desk: Desk) => void];
-const rows = (list: Row[], hand?: CastTool): Action[] => list.map(([id, name, key, help, run]) => ({ id, group: 'cast', name, key, help, run, ...(hand && { hand }) }));
 
 function nextWho(d: Desk): void {
   const { parts, who } = d.cast;
@@ -45,13 +42,14 @@ const moves = (): Row[] =>
 
 /** Marking, looks and contacts: tools to take up, and the keys that hold while they are in hand. */
 export const castActions = (): Action[] => [
-  ...rows([
+  ...rows('cast', [
     ['mark', 'place marks', 'shift+m', 'Point by point on the picture; press, slide, let go.', (d) => d.takeCast('mark')],
     ['look', 'who looks where', 'shift+y', 'Draw from a character’s eyes to what they look at, over the chosen frames.', (d) => d.takeCast('look')],
     ['touch', 'what must not slide', 'shift+k', 'Draw from the mark that holds to the mark that is held, over the chosen frames.', (d) => d.takeCast('touch')],
     ['cast', 'cast', 'shift+u', 'Characters and props, their marks, looks and contacts.', (d) => (d.cast.open = !d.cast.open)],
   ]),
   ...rows(
+    'cast',
     [
       ['mark-next', 'next point', 'n', 'To the point after this one.', (d) => d.cast.walk(1)],
       ['mark-before', 'point before', 'p', 'To the point before; where it is placed, the arrow keys move it.', (d) => d.cast.walk(-1)],
@@ -63,15 +61,16 @@ export const castActions = (): Action[] => [
       ['mark-back', 'frame back', 'ctrl+up', 'One frame back, while the arrow keys move marks.', (d) => d.transport.step(-1)],
       ...moves(),
     ],
-    'mark',
+    { hand: 'mark' },
   ),
   ...rows(
+    'cast',
     [
       ['look-camera', 'at the camera', 'c', 'They look into the lens, over the chosen frames or this shot.', atCamera],
       ['look-off', 'no look here', 'delete', 'Delete what was said of this character’s look on this frame.', noLook],
       ['look-who', 'whose', 'u', 'The next character.', nextWho],
     ],
-    'look',
+    { hand: 'look' },
   ),
-  ...rows([['touch-off', 'no contact here', 'delete', 'Delete the contact on this frame.', noContact]], 'touch'),
+  ...rows('cast', [['touch-off', 'no contact here', 'delete', 'Delete the contact on this frame.', noContact]], { hand: 'touch' }),
 ];

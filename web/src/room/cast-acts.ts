@@ -9,8 +9,8 @@ import type { Desk } from './desk.svelte';
 
 const takeId = (desk: Desk): string => desk.keep.takeId ?? '';
 const partNow = (desk: Desk, who: string): CastPart | undefined => desk.cast.parts.find((p) => p.name === who);
-const REST_MS = 350;
 /** Arrow keys that follow each other within this time are one edit. */
+const REST_MS = 350;
 
 function saveMark(desk: Desk, who: string, mark: string, change: (was: Placed[]) => Placed[]): Promise<Take | undefined> {
   return desk.keep.edit('now', () => {

@@ -10,8 +10,8 @@ import type { Desk } from './desk.svelte';
 
 type XY = { x: number; y: number };
 const FACE_REACH = 0.14;
-const MARK_REACH = 0.045;
 /** Of the picture's height: how near to a face or mark a hand must be to mean it (guess). */
+const MARK_REACH = 0.045;
 const FACE = ['eye_left', 'eye_right', 'nose', 'chin', 'head_top'];
 
 const mean = (spots: readonly (XY | null)[]): XY | null => {

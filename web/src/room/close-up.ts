@@ -1,9 +1,9 @@
 import { frameFetcher } from '../frames/fetch';
 
-const PROXY_WIDTH = 1280;
 /** Pixels: how wide the ordinary pictures are. */
-const WORTH_IT = 1.15;
+const PROXY_WIDTH = 1280;
 /** Fetch the full picture when it would be shown this much wider than that. */
+const WORTH_IT = 1.15;
 const SETTLE_MS = 120;
 
 /** One sharp picture, of the frame that stands still while zoomed in. */

@@ -12,8 +12,8 @@ export type Panel = 'help' | 'lines' | 'columns' | 'phrases' | 'reaction' | 'set
 /** hand: move the picture about; the others draw. */
 export type Tool = 'hand' | ToolName;
 
-const NARROW = 900;
 /** CSS px; as in the style sheets. */
+const NARROW = 900;
 const PENCIL_WIDTH = 0.006;
 const ERASER_WIDTH = 0.02;
 const LINE_WIDTH = 0.005;

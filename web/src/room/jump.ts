@@ -1,4 +1,5 @@
 import { range } from '../geometry/brands';
+import { isOpen } from '../sheet/findings';
 import { openNote } from './acts';
 import type { Desk } from './desk.svelte';
 
@@ -9,7 +10,7 @@ export function jump(desk: Desk, thing: Thing, way: 1 | -1): void {
   if (thing === 'note') return jumpNote(desk, way);
   const { sheet } = desk.keep.model ?? {};
   if (!sheet) return;
-  const findings = (desk.keep.tray?.findings ?? []).filter((f) => f.state === 'open' || f.state === 'edited');
+  const findings = (desk.keep.tray?.findings ?? []).filter(isOpen);
   const places = { word: sheet.words, breath: sheet.breaths, finding: findings, cut: sheet.cuts.map((c) => ({ first: c.frame, last: c.frame })) }[thing];
   const at = desk.transport.target;
   const sorted = [...places].sort((a, b) => (a.first - b.first) * way);

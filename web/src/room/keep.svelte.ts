@@ -4,8 +4,8 @@ import type { CritState, FrameTable, Job, RoomEvent, Take, Tray } from '../api/t
 import { buildModel, type SheetModel } from '../sheet/model';
 import type { Undo } from '../tools/change';
 
-const GATHER_MS = 40;
 /** Events within this time are answered by one fetch. */
+const GATHER_MS = 40;
 
 /** What the server holds, as far as this page knows it. Read-only for components; changes go through `edit`. */
 export class Keep {

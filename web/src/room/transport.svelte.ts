@@ -11,11 +11,11 @@ import { Player } from '../sound/player';
 import type { Run } from '../sound/run';
 import type { Sound } from '../sound/source';
 
-const MOST_BYTES = 200 * 2 ** 20;
 /** Of bitmaps: 54 frames of 1280x720; half of what the whole page may take is left for the rest. */
+const MOST_BYTES = 200 * 2 ** 20;
 const TELL_MS = 250;
-const SOON_MS = 30;
 /** After the picture itself was asked for. */
+const SOON_MS = 30;
 
 /** Does some work once the browser has drawn what it was given. */
 const afterShown = (work: () => void): void => void requestAnimationFrame(() => setTimeout(work));

@@ -10,8 +10,8 @@ export interface Grip {
   readonly part: 'start' | 'end' | 'body';
 }
 
-const REACH = 5;
 /** px round an edge that take hold of it. */
+const REACH = 5;
 const COLUMN_EVENT = { words: 'word', phones: 'phone', air: 'breath', picture: 'cut' } as const;
 
 type Timed = { start_s: number; end_s: number };

@@ -1,11 +1,9 @@
 import type { TrayFinding, Weight } from '../api/types';
+import { isOpen } from './findings';
 import { lanes } from './lanes';
 import { colourOf, PX, WEIGHTS } from './marks';
 import { clipTo, font, type Painter, type Scene } from './painting';
 import { yOf } from './rows';
-
-/** Findings that are still to be judged. */
-export const isOpen = (f: TrayFinding): boolean => f.state === 'open' || f.state === 'edited';
 
 /** Found: a bracket a finding, as heavy as it weighs, its value beside it. */
 export const paintFound: Painter = (scene, column) => {

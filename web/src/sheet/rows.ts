@@ -8,12 +8,12 @@ export interface Rows {
   readonly height: number;
 }
 
-export const leastRow = (height: number, frames: number): number => Math.min(height / frames, 16);
 /** The whole shot fits; a short shot keeps rows that can be read. */
-const GREATEST_ROW = 1;
+export const leastRow = (height: number, frames: number): number => Math.min(height / frames, 16);
 /** Times the window: one frame fills it. */
-const MARGIN_ROWS = 0.5;
+const GREATEST_ROW = 1;
 /** Paper beyond the first and last row, in windows' halves, so that the ends can come to the middle. */
+const MARGIN_ROWS = 0.5;
 
 const least = (r: Rows): number => leastRow(r.height, r.frames);
 

@@ -119,6 +119,18 @@ describe('the model', () => {
   });
 });
 
+describe('a damaged item', () => {
+  const good = { id: 'mouth.seen', says: '', first: 0, values: { dtype: 'float32', shape: [1], data: btoa('\0\0\0\0') } };
+  const bad = { ...good, values: { ...good.values, data: 'no base64 !' } };
+  it('leaves its own place empty, and the rest of the sheet stands', () => {
+    const lanes = [{ column: 'mouth', who: 'Ada', stretches: [], curves: [bad, good] }, null, { column: 'eyes', who: 'Ada', stretches: [], curves: [] }];
+    const model = buildModel({ ...SHEET, lanes, acting: [{ who: 'Ada', level: 2, marks: [{ mark: 'nose' }], gaze: null, lacks: {} }] } as unknown as Sheet);
+    expect(model.lanes.map((l) => [l.column, l.curves.length])).toEqual([['mouth', 1], ['eyes', 0]]);
+    expect(model.players).toEqual([]);
+    expect(saidOn(model, 13).word).toBe('but');
+  });
+});
+
 describe('grips', () => {
   it('take hold of edges, else of the thing itself', () => {
     expect(gripAt(MODEL, ROWS, column('words'), 240)).toEqual({ event: 'word', index: 0, part: 'start' });

@@ -7,15 +7,16 @@ import type { Sound } from './source';
  * MOST_LIFT_DB; from there up nothing is changed. Whatever comes out stays under HARD_CEILING_DB and under the original's own peak.
  * The gain of a sample is an average of least gains around it, so it moves smoothly and is down before a loud sound begins.
  */
-const MOST_LIFT_DB = 24;
+
 /** Lifts a breath at -48 dBFS to the level of soft speech (guess). */
-export const HARD_CEILING_DB = -3;
+const MOST_LIFT_DB = 24;
 /** dB below full scale that nothing passes. A caution for ears, no accredited hearing-safety test. */
-const FLOOR_DB = -72;
+export const HARD_CEILING_DB = -3;
 /** Below this it is the noise of the recording, not a breath (guess): lifted less and less. */
+const FLOOR_DB = -72;
 const BLOCK_S = 0.001;
-const GLIDE_S = 0.012;
 /** Half-width of the smoothing; faster pumps, slower lifts the first consonant after a breath too little (guess). */
+const GLIDE_S = 0.012;
 
 export const toGain = (db: number): number => 10 ** (db / 20);
 export const toDb = (gain: number): number => 20 * Math.log10(Math.max(gain, 1e-10));

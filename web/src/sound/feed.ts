@@ -13,8 +13,8 @@ export function feedFor(sound: Sound, run: Run): Feed {
   return run.keepPitch && run.speed !== 1 ? new Stretcher(sound, run) : new Follower(sound, run);
 }
 
-const JOIN_S = 0.002;
 /** Seconds of fade on either side of a loop's seam (guess: no click, no hole that one hears). */
+const JOIN_S = 0.002;
 
 /** Reads the sound at the playhead, sample by sample: slow is low, backward is backward. */
 class Follower implements Feed {

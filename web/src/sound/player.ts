@@ -2,17 +2,17 @@ import { feedFor, type Feed } from './feed';
 import { lastsFor, positionAt, type Run } from './run';
 import { cutOut, type Sound } from './source';
 
-const LEAD_S = 0.05;
 /** From the key to the first sample: time to make and schedule the first chunk. */
+const LEAD_S = 0.05;
 const CHUNK_S = 0.1;
-const AHEAD_S = 1.2;
 /** Scheduled ahead: outlasts a background page's timer of one second. */
+const AHEAD_S = 1.2;
 const TICK_MS = 60;
 const FADE_S = 0.004;
-const EASE_IN_S = 0.15;
 /** Sound made louder comes up over this, so that it never startles. */
-const WAKE_MS = 300;
+const EASE_IN_S = 0.15;
 /** A browser that gives no sound before the first click: after this the picture runs by the page's clock. */
+const WAKE_MS = 300;
 
 /** Plays runs and single frames. The picture follows `position()`, which follows the sound card. */
 export class Player {

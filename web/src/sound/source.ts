@@ -18,8 +18,8 @@ export function sampleAt(data: Float32Array, at: number): number {
   return a + (b - a) * part;
 }
 
-const EDGE_S = 0.002;
 /** Seconds of fade at a cut edge: shorter clicks, longer eats a stop's release (guess). */
+const EDGE_S = 0.002;
 
 /** The sound from `start` to `stop` seconds alone, its edges faded over EDGE_S so that they do not click. */
 export function cutOut(sound: Sound, start: number, stop: number): Float32Array[] {

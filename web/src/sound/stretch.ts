@@ -9,12 +9,13 @@ import type { Sound } from './source';
  * Pieces of PIECE_S are laid half over each other. Each is taken near the place where the playhead is, at the lag where it goes
  * on best from the piece before; so the sound never strays from the picture by more than REACH_S, under half a frame at 24 fps.
  */
-const PIECE_S = 0.03;
+
 /** Two periods of a 67 Hz voice; the usual 20 to 30 ms of the paper. */
-const REACH_S = 0.008;
+const PIECE_S = 0.03;
 /** One period of a 125 Hz voice (guess: deeper voices join at half a period, still without a click). */
-const COARSE = 4;
+const REACH_S = 0.008;
 /** Lags and samples skipped in the first, rough search. */
+const COARSE = 4;
 
 export class Stretcher implements Feed {
   private readonly half: number;

@@ -21,8 +21,8 @@ export type DrawEvent = (Press<PicturePoint> & { pencil: Pencil }) | { type: 'sa
 export type DrawWish = { kind: 'stroke' | 'sketch'; stroke: Stroke } | { kind: 'clear' };
 
 export const IDLE: DrawState = { name: 'idle' };
-const SHORTEST = 0.004;
 /** Part of the picture under which an arrow or ellipse was a slip of the hand (guess: 5 px of 1280). */
+const SHORTEST = 0.004;
 
 export const draw: Chart<DrawState, DrawEvent, DrawWish> = (state, event) => {
   if (event.type === 'say') return say(state, event.text);

@@ -3,12 +3,12 @@ import { MOUTH_MARKS, POINTS, type PointSet } from './points';
 
 /** What to mark next: the points of a set on one frame, then the frames that would teach a mouth the most. Frames are shown frames, as in a cast. */
 
-const NEAR = 2;
 /** Frames; a mouth marked so near to a suggested frame covers it (guess). */
-const SHUT = 0.05;
+const NEAR = 2;
 /** Of the mouth's width: lips this near to each other are shut (guess). */
-const OPEN = 0.3;
+const SHUT = 0.05;
 /** Of the mouth's width: an opening from which on the mouth counts as open (guess). */
+const OPEN = 0.3;
 
 export type Shape = 'shut' | 'open' | 'wide';
 export const SHAPES: readonly Shape[] = ['shut', 'open', 'wide'];

@@ -1,6 +1,7 @@
 /** What is said, as a file: plain text, WebVTT, SubRip or a TextGrid, in UTF-8 or in UTF-16 with its mark. */
-const MOST_BYTES = 400_000;
+
 /** A crit keeps up to 200,000 characters of lines. */
+const MOST_BYTES = 400_000;
 
 export type LinesKind = 'plain' | 'cues' | 'tiers';
 

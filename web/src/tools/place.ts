@@ -26,8 +26,8 @@ export interface PlaceEvent {
 export type PlaceWish = { kind: 'aim'; at: PicturePoint | null } | { kind: 'put'; from: PicturePoint; at: PicturePoint } | { kind: 'pull' | 'pulled'; from: PicturePoint; to: PicturePoint } | { kind: 'clear' };
 
 export const EMPTY_HAND: PlaceState = { name: 'idle' };
-export const FAR = 0.012;
 /** Of the picture's height: a hand that moved less has pressed, not pulled (guess: 8 px of 720). */
+export const FAR = 0.012;
 
 export const place: Chart<PlaceState, PlaceEvent, PlaceWish> = (state, event) => {
   if (event.type === 'cancel') return { state: EMPTY_HAND, changes: [later({ kind: 'clear' })] };

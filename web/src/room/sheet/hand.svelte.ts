@@ -1,7 +1,7 @@
 import { within } from '../../geometry/brands';
 import { dragEdge, gripEvent, type Grip } from '../../sheet/grips';
 import { mendingAt, type Mending } from '../../sheet/mend';
-import { isOpen } from '../../sheet/paint-judgement';
+import { isOpen } from '../../sheet/findings';
 import { yOf } from '../../sheet/rows';
 import { AT_REST, hand, type RowState } from '../../tools/rows';
 import { correct, openNote } from '../acts';
