@@ -1,0 +1,96 @@
+"""The commands as people run them: exit statuses, what goes to which output, and one sentence for every failure, with nothing half-written left."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests.make.films import make_film, numbered
+
+from shotcrit.cli.lazy import COMMANDS
+
+BAD_INPUT = 2
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory) -> Path:
+    """A folder with a film, and with things that are not what they should be."""
+    folder = tmp_path_factory.mktemp("shots")
+    make_film(folder / "kite.mp4", numbered(6))
+    (folder / "words.mp4").write_text("no film", encoding="utf-8")
+    (folder / "words.crit").write_text("no crit", encoding="utf-8")
+    (folder / "broken.json").write_text("{", encoding="utf-8")
+    (folder / "in-the-way").write_text("a file", encoding="utf-8")
+    return folder
+
+
+def shotcrit(place: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    environment = {**os.environ, "SHOTCRIT_CACHE": str(place / "cache"), "NO_BROWSER": "1", "COLUMNS": "100"}
+    command = [sys.executable, "-m", "shotcrit.cli.main", *arguments]
+    return subprocess.run(
+        command, cwd=place, env=environment, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL, timeout=120
+    )
+
+
+def test_help_names_every_command(place):
+    done = shotcrit(place, "--help")
+    assert done.returncode == 0
+    for name in COMMANDS:
+        assert f" {name} " in done.stdout
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help(place, name):
+    done = shotcrit(place, name, "--help")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Usage:" in done.stdout
+    assert len(done.stdout.split("\n\n")[1].strip()) > 20, "a sentence on what it does"
+
+
+def test_json_on_standard_output_is_json_and_nothing_else(place):
+    done = shotcrit(place, "measure", "kite.mp4", "--json", "-")
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["schema"] == "shotcrit.measure/1"
+    assert done.stdout.startswith("{")
+    assert done.stdout.endswith("}\n")
+
+
+FAILURES = [
+    ("measure", "nowhere.mov"),
+    ("measure", "words.mp4", "--json", "-"),
+    ("measure", "kite.mp4", "--limit", "hold.none=3"),
+    ("measure", "kite.mp4", "--cast", "broken.json", "--json", "out.json"),
+    ("measure", "kite.mp4", "--json", "no-folder/out.json"),
+    ("send", "nowhere.crit", "--to", "sent"),
+    ("send", "kite.mp4", "--to", "in-the-way"),
+    ("send", "kite.mp4", "--to", "sent", "--only", "telegram"),
+    ("open", "nowhere.crit"),
+    ("open", "words.crit"),
+    ("marks", "nowhere.json", "out.csv"),
+    ("marks", "broken.json", "out.csv"),
+    ("demo", "--to", "in-the-way"),
+]
+
+
+@pytest.mark.parametrize("arguments", FAILURES, ids=" ".join)
+def test_a_failure_is_one_sentence_on_standard_error_and_leaves_nothing(place, arguments):
+    before = {path.name for path in place.iterdir()}
+    done = shotcrit(place, *arguments)
+    assert (done.returncode, done.stdout) == (BAD_INPUT, "")
+    told = [line for line in done.stderr.splitlines() if "━" not in line]
+    assert len(told) == 1, done.stderr
+    assert told[0].startswith("shotcrit: ")
+    assert told[0].endswith(".")
+    assert {path.name for path in place.iterdir()} - before <= {"cache"}
+
+
+def test_what_is_no_command_or_option_is_told_with_the_same_status(place):
+    for arguments in (("juggle",), ("measure",), ("measure", "kite.mp4", "--juggle")):
+        done = shotcrit(place, *arguments)
+        assert (done.returncode, done.stdout) == (BAD_INPUT, "")
+        assert "Traceback" not in done.stderr
+        assert arguments[-1] in done.stderr or "MOVIE" in done.stderr
