@@ -39,7 +39,6 @@ LIBRARIES = (
     "fastapi",
     "sqlalchemy",
     "usd-core",
-    "pygltflib",
 )
 OURS = "shotcrit"
 _PLAIN = """

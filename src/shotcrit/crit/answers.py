@@ -43,9 +43,11 @@ def parse_answers(data: bytes, *, name: str = "the answers") -> Answers:
     if len(data) > MOST_ANSWERS:
         raise InputError(f"{name} are over {MOST_ANSWERS >> 20} MB, which no answers need; give the file that the page saved")
     try:
-        return Answers.model_validate(json.loads(data.decode("utf-8-sig")))
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as problem:
+        read = json.loads(data.decode("utf-8-sig"))
+    except (ValueError, RecursionError) as problem:
         raise InputError(f"{name} are not JSON; give the file that the page saved") from problem
+    try:
+        return Answers.model_validate(read)
     except ValidationError as problem:
         first = problem.errors()[0]
         where = ".".join(str(part) for part in first["loc"]) or "the whole"

@@ -66,6 +66,8 @@ def to_body(record: Record) -> Body:
 
 def from_body(kind: Kind, record_id: str, version: int, body: Mapping[str, Any]) -> Record:
     """The record again. Raises InputError when the stored body is not one of its kind."""
+    if not isinstance(body, Mapping):
+        raise InputError(f"the {kind} '{record_id}' is not sound (what is stored of it is no object); restore the crit from a copy")
     try:
         return KINDS[kind].model_validate({**body, "id": record_id, "version": version})
     except ValidationError as problem:

@@ -8,13 +8,13 @@ from pathlib import Path
 
 from markupsafe import Markup
 
-from shotcrit.crit.answers import Answers, parse_answers
+from shotcrit.crit.answers import MOST_ANSWERS, Answers, parse_answers
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import note_cards
 from shotcrit.deliver.crit_input import CritForDelivery, cover_stills, crit_sheet
 from shotcrit.deliver.page import Part, heard_part, page_html, render, sheet_part, svg
 from shotcrit.deliver.sheet_pdf import data_uri, jpeg_shape
-from shotcrit.errors import InputError
+from shotcrit.plain_file import read_plain
 from shotcrit.sheet import plain
 from shotcrit.sheet.model import Sheet
 
@@ -75,8 +75,7 @@ def embedded(data: object) -> Markup:
 
 def read_answers(path: Path) -> Answers:
     """What the animator sent back. Raises InputError, one sentence, for anything that the page did not save."""
-    try:
-        data = path.read_bytes()
-    except OSError as problem:
-        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give the file that the page saved") from problem
+    data = read_plain(
+        path, most=MOST_ANSWERS, over="which no answers need; give the file that the page saved", give="the file that the page saved"
+    )
     return parse_answers(data, name=str(path))

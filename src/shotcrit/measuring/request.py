@@ -10,11 +10,13 @@ from pathlib import Path
 
 from shotcrit.errors import InputError
 from shotcrit.measuring.characters import Learnt
+from shotcrit.plain_file import read_plain
 from shotcrit.readings.bundle import Medium
 from shotcrit.readings.cast import Cast, read_cast
 from shotcrit.readings.marks_csv import read_marks_csv
 from shotcrit.readings.sound.given import GivenLine
 from shotcrit.readings.sound.lines_file import lines_text, parse_lines, read_lines
+from shotcrit.readings.sound.textgrid import BIGGEST_FILE as BIGGEST_GRID
 from shotcrit.readings.sound.textgrid import Track, is_textgrid, parse_textgrid, read_textgrid, textgrid_text
 
 
@@ -71,9 +73,13 @@ def said_from_file(path: Path | None) -> tuple[tuple[GivenLine, ...], Track | No
         return (), None, "none"
     if path.suffix.lower() == ".textgrid":
         track = read_textgrid(path)
-        return (), track, key_of(path.read_bytes())
+        return (), track, _file_key(path)
     lines = read_lines(path)
-    return lines, None, key_of(path.read_bytes())
+    return lines, None, _file_key(path)
+
+
+def _file_key(path: Path) -> str:
+    return key_of(read_plain(path, most=BIGGEST_GRID, over="which no lines need; give those of this shot", give="a file that exists"))
 
 
 MOST_FRAME_NUMBER = 100_000_000

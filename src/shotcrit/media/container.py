@@ -21,6 +21,8 @@ FORMATS = (
 
 LONGEST_SIDE = 8192
 """px; 8K UHD is 7680 wide. A guess at where a review copy ends and a mistake or an attack begins."""
+MOST_LOPSIDED = 40
+"""Times that one side of a picture may be as long as the other (guess: a row of screens is 16 times as wide as high)."""
 MOST_PIXELS = 8192 * 4320
 """Of one picture: about 106 MB as 8-bit RGB."""
 
@@ -76,6 +78,10 @@ def check_size(path: Path, width: int, height: int) -> None:
     """Raises MediaError for a picture without size or one that is too large to be a review copy."""
     if width <= 0 or height <= 0:
         raise MediaError(f"{path} does not say how large its pictures are; it is damaged or cut off, export or copy it again")
+    if max(width, height) > MOST_LOPSIDED * min(width, height):
+        raise MediaError(
+            f"{path} has pictures of {width} x {height} px, and one side may be {MOST_LOPSIDED} times the other at most; export the whole picture"
+        )
     if max(width, height) > LONGEST_SIDE or width * height > MOST_PIXELS:
         raise MediaError(
             f"{path} has pictures of {width} x {height} px, and {LONGEST_SIDE} px a side is the most that is read; export a smaller copy"

@@ -15,6 +15,7 @@ from pathlib import Path
 from statistics import median_low
 from typing import Any
 
+from shotcrit.errors import MediaError
 from shotcrit.media.container import MOST_PIXELS, decode, decoded, drop_other_streams, opened, packets, undecodable
 from shotcrit.media.timing import rising
 from shotcrit.progress import Progress
@@ -38,6 +39,8 @@ _RAGGED = 32
 """Pictures at the end among which a broken-off file may have holes; B-frame reordering reaches no further than 16 (H.264 A.3.1)."""
 _ENOUGH = 8
 """Steps from picture to picture whose median is believed. Guess."""
+MOST_PICTURES = 500_000
+"""Pictures of a movie: over two hours at 60 a second (guess: no shot has a hundredth of them)."""
 _STEP = 48
 """Pictures between two reports of progress."""
 _INTRA = 1
@@ -124,9 +127,15 @@ def _by_demuxing(path: Path) -> FrameTable | None:
         for packet in packets(container, stream, allow_damage=True):
             if packet.is_corrupt:
                 return None
+            _bound(path, len(found))
             if not packet.is_discard:
                 found.append(_Listed(packet.pts, packet.dts, packet.is_keyframe))
         return _table(found, _tick(stream))
+
+
+def _bound(path: Path, pictures: int) -> None:
+    if pictures > MOST_PICTURES:
+        raise MediaError(f"{path} has more than {MOST_PICTURES:,} pictures, which are the most that are read; cut out the shot")
 
 
 def _table(found: Sequence[_Listed], tick: Fraction) -> FrameTable | None:
@@ -183,6 +192,7 @@ def _by_decoding(path: Path, progress: Progress) -> FrameTable:
         pts: list[int | None] = []
         keys: list[int] = []
         for i, frame in enumerate(decoded(container, stream)):
+            _bound(path, i)
             pts.append(frame.pts)
             if frame.key_frame and int(frame.pict_type) == _INTRA:
                 keys.append(i)

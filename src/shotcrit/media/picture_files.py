@@ -89,7 +89,7 @@ def gaps_sentence(run: Run) -> str | None:
 
 def _listing(folder: Path) -> list[Path]:
     try:
-        return sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES and not p.name.startswith("."))
+        return sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES and not p.name.startswith(".") and p.is_file())
     except OSError as problem:
         raise MediaError(f"{folder} cannot be read ({problem.strerror}); check the folder's name and permissions") from problem
 
@@ -138,6 +138,8 @@ def _by_pattern(path: Path) -> Run:
 def _around(path: Path) -> Run:
     if not path.exists():
         raise MediaError(f"{path} does not exist; check the name and the folder")
+    if not path.is_file():
+        raise MediaError(f"{path} is not a plain file; name a picture of the run")
     parts = _NUMBER.match(path.stem)
     if parts:
         key = (parts[1], parts[3] + path.suffix)

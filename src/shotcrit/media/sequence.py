@@ -135,7 +135,7 @@ def _decoder(name: str) -> Any:
 def _packet(file: Path, index: int) -> Any:
     """The file as one packet that carries its index; None when it cannot be read."""
     try:
-        if file.stat().st_size > _LARGEST_FILE:
+        if not file.is_file() or file.stat().st_size > _LARGEST_FILE:
             return None
         packet = av.Packet(file.read_bytes())
     except (OSError, ValueError, MemoryError):

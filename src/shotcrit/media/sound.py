@@ -26,6 +26,10 @@ LONGEST_GAP_S = 3600
 KEPT_IN_MEMORY = 256 << 20
 """Bytes of samples; longer sound lies in a temporary file that the system pages in, so memory stays bounded."""
 MOST_CHANNELS = 64
+SLOWEST_RATE = 4_000
+"""Samples per second; telephones carry 8,000, and under half of that no speech is left (guess)."""
+LONGEST_S = 4 * 3600
+"""Seconds; longer sound belongs to no shot (guess: a feature film with room to spare)."""
 FASTEST_RATE = 768_000
 """Samples per second; the fastest PCM rate in use. Above it a header is damaged."""
 
@@ -79,9 +83,13 @@ def open_sound(path: Path) -> SoundSource | None:
         if first is None or not 0 < first.sample_rate <= FASTEST_RATE or not 0 < first.layout.nb_channels <= MOST_CHANNELS:
             return None
         rate, channels, begins = first.sample_rate, first.layout.nb_channels, _time(first)
+    if rate < SLOWEST_RATE:
+        raise MediaError(f"{path} has sound of {rate} samples a second, and {SLOWEST_RATE} is the least that is read; export it at 48000")
     samples, power = 0, ChannelPower(channels)
     for block in _blocks(path, rate, channels):
         samples += len(block)
+        if samples > LONGEST_S * rate:
+            raise MediaError(f"{path} has more than {LONGEST_S // 3600} hours of sound, which is the most that is read; cut out the shot")
         power.add(finite(block))
     return SoundSource(path, rate, channels, samples, begins, power.alone()) if samples else None
 

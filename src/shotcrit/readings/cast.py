@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
+from collections.abc import Iterable
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
@@ -10,6 +12,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from shotcrit.errors import InputError
+from shotcrit.plain_file import read_plain
 from shotcrit.readings.events import Look
 
 _SIDED = ("mouth", "eye", "iris", "lid_upper", "lid_lower", "brow", "shoulder", "hand", "foot", "knee")
@@ -31,6 +34,13 @@ SCENE_PARTS: frozenset[str] = MARK_NAMES | {"head", "jaw", "neck", "spine"}
 
 BIGGEST_FILE = 64 * 2**20
 """Bytes; a cast file above this is not read (guess: a mark on every frame of a minute takes 2 MB)."""
+
+MOST_PARTS = {"characters": 200, "props": 500, "contacts": 2_000, "looks": 2_000, "cameras": 2_000}
+"""Parts of a cast; above these it is not read (guess: a crowd shot with a contact for every hand stays below)."""
+MOST_TRACKS = 2_000
+"""Marks of a cast, each followed through the shot (guess: twenty characters with all marks have 600)."""
+MOST_PLACES = 200_000
+"""Placed marks of a cast (guess: sixty marks on every frame of two minutes are 170 thousand)."""
 
 Name = Annotated[str, Field(min_length=1, max_length=100)]
 Frame = Annotated[int, Field(ge=-10_000_000, le=10_000_000)]
@@ -125,31 +135,55 @@ def given_looks(cast: Cast, *, first_frame: int, frames: int) -> tuple[Look, ...
 
 def read_cast(path: Path) -> Cast:
     """Read a cast file. Raises InputError, one sentence, for anything that is not a sound cast."""
+    data = read_plain(path, most=BIGGEST_FILE, over="which no cast needs; give the cast's JSON file", give="a cast file that exists")
     try:
-        if path.stat().st_size > BIGGEST_FILE:
-            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no cast needs; give the cast's JSON file")
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as problem:
-        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a cast file that exists") from problem
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
         raise InputError(f"{path} is not UTF-8 text; save the cast as UTF-8") from problem
     try:
         return parse_cast(json.loads(text, object_pairs_hook=partial(_once, path)), name=str(path))
-    except (json.JSONDecodeError, RecursionError) as problem:
-        where = f"line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else "too deeply nested"
+    except (ValueError, RecursionError) as problem:
+        where = f"line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else _odd_json(problem)
         raise InputError(f"{path} is not JSON ({where}); mend it there") from problem
+
+
+def _odd_json(problem: ValueError | RecursionError) -> str:
+    """Python reads whole numbers of 4,300 digits at most."""
+    return "too deeply nested" if isinstance(problem, RecursionError) else "a number in it has thousands of digits"
+
+
+def _twice(names: Iterable[Any]) -> list[Any]:
+    """What stands more than once, sorted."""
+    return sorted(name for name, often in Counter(names).items() if often > 1)
+
+
+def _check_size(data: Any, name: str) -> None:
+    """Count before anything is built of it: what is over these bounds takes minutes to check alone."""
+    if not isinstance(data, dict):
+        return
+    for part, most in MOST_PARTS.items():
+        if isinstance(listed := data.get(part), list) and len(listed) > most:
+            raise InputError(f"{name} has {len(listed):,} {part}, and {most:,} are the most that are read; give those of this shot")
+    marked = [one.get("marks") for part in ("characters", "props") for one in data.get(part) or () if isinstance(one, dict)]
+    tracks = [track for marks in marked if isinstance(marks, dict) for track in marks.values() if isinstance(track, list)]
+    places = sum(len(track) for track in tracks)
+    if len(tracks) > MOST_TRACKS or places > MOST_PLACES:
+        raise InputError(
+            f"{name} has {len(tracks):,} marks in {places:,} places, and {MOST_TRACKS:,} in {MOST_PLACES:,} are the most that are read; "
+            "leave out those that no check uses"
+        )
 
 
 def _once(path: Path, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     """A JSON object's fields; JSON itself would let the last of two win in silence."""
-    names = [name for name, _ in pairs]
-    for twice in sorted({n for n in names if names.count(n) > 1}):
+    for twice in _twice(name for name, _ in pairs):
         raise InputError(f"{path}: '{twice[:60]}' stands twice in one object; keep one of the two")
     return dict(pairs)
 
 
 def parse_cast(data: Any, *, name: str) -> Cast:
     """Check decoded JSON. `name` says in errors where it came from."""
+    _check_size(data, name)
     try:
         cast = Cast.model_validate(data)
     except ValidationError as problem:
@@ -169,14 +203,13 @@ def _check_frames(cast: Cast, name: str) -> None:
                 raise InputError(f"{name}: a {what} goes from frame {part.first} to {part.last}; put the earlier frame first")
     for owner in cast.marked:
         for mark, places in owner.marks.items():
-            frames = [place.frame for place in places]
-            for twice in sorted({f for f in frames if frames.count(f) > 1}):
+            for twice in _twice(place.frame for place in places):
                 raise InputError(f"{name}: {owner.name}'s {mark} is placed twice on frame {twice}; keep one of the two")
 
 
 def _check_names(cast: Cast, name: str) -> None:
-    names = [part.name for part in cast.marked]
-    for twice in sorted({n for n in names if names.count(n) > 1}):
+    names = {part.name for part in cast.marked}
+    for twice in _twice(part.name for part in cast.marked):
         raise InputError(f"{name}: '{twice}' stands twice in the cast; give each character and prop a name of its own")
     for person in cast.characters:
         for mark in sorted(set(person.marks) - MARK_NAMES):

@@ -20,6 +20,7 @@ import numpy as np
 
 from shotcrit.clock import Numbering
 from shotcrit.errors import InputError
+from shotcrit.plain_file import read_plain
 from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.cast import BIGGEST_FILE, MARK_NAMES, Cast, Character, Placed, parse_cast
 
@@ -73,12 +74,10 @@ def read_marks_csv(path: Path, cast: Cast | None = None) -> Cast:
     becomes what its kind says; without a kind it is a character when all its marks are those of a character,
     else a prop. Raises InputError, one sentence that names the line.
     """
+    over = "which no table of marks needs; give the CSV that was exported"
+    data = read_plain(path, most=BIGGEST_FILE, over=over, give="a CSV file that exists")
     try:
-        if path.stat().st_size > BIGGEST_FILE:
-            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no table of marks needs; give the CSV that was exported")
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as problem:
-        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a CSV file that exists") from problem
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
         raise InputError(f"{path} is not UTF-8 text; save the table as CSV in UTF-8") from problem
     return parse_marks_csv(text, cast or Cast(), name=str(path))

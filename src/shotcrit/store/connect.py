@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
+
+from shotcrit.store.errors import corrupt
 
 BUSY_MS = 5000
 """Milliseconds to wait for another window's write to end (guess: a write takes a few)."""
@@ -22,7 +26,14 @@ Place = Path | str
 def writing_engine(place: Place) -> Engine:
     """For the one writer: every transaction takes the write lock when it begins, and is on disk when it ends."""
     if isinstance(place, Path):
-        engine = create_engine("sqlite://", creator=lambda: _connected(place, "rw"), poolclass=QueuePool, pool_size=1, max_overflow=0)
+        engine = create_engine(
+            "sqlite://",
+            creator=lambda: _connected(place, "rw"),
+            json_deserializer=_read_json(place.name),
+            poolclass=QueuePool,
+            pool_size=1,
+            max_overflow=0,
+        )
         event.listen(engine, "connect", _prepare_writer)
         event.listen(engine, "begin", _begin_immediate)
         return engine
@@ -34,11 +45,25 @@ def writing_engine(place: Place) -> Engine:
 def reading_engine(place: Place) -> Engine:
     """For readers: each transaction sees one moment and can change nothing."""
     if isinstance(place, Path):
-        engine = create_engine("sqlite://", creator=lambda: _connected(place, "ro"), poolclass=QueuePool)
+        engine = create_engine(
+            "sqlite://", creator=lambda: _connected(place, "ro"), json_deserializer=_read_json(place.name), poolclass=QueuePool
+        )
         event.listen(engine, "connect", _prepare_reader)
         event.listen(engine, "begin", _begin)
         return engine
     return create_engine(place).execution_options(postgresql_readonly=True, isolation_level="REPEATABLE READ")
+
+
+def _read_json(name: str) -> Callable[[str], Any]:
+    """Stored JSON as values; damage is told as damage of the crit."""
+
+    def read(text: str) -> Any:
+        try:
+            return json.loads(text)
+        except (ValueError, TypeError, RecursionError) as problem:
+            raise corrupt(name) from problem
+
+    return read
 
 
 def _connected(path: Path, mode: str) -> sqlite3.Connection:

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 import shotcrit
 from shotcrit.crit.ids import new_id
 from shotcrit.errors import InputError
+from shotcrit.plain_file import require_plain
 from shotcrit.store.connect import APPLICATION_ID, pragma, writing_engine
 from shotcrit.store.errors import StoreError, corrupt, translated
 from shotcrit.store.tables import AboutRow
@@ -79,6 +80,8 @@ def _writable(path: Path) -> bool:
 
 
 def _check_header(path: Path) -> None:
+    if path.exists():
+        require_plain(path, "a file that Shotcrit made")
     try:
         with path.open("rb") as file:
             start = file.read(len(MAGIC))

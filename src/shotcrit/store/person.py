@@ -14,6 +14,8 @@ from typing import Any
 from platformdirs import user_config_path
 
 from shotcrit.crit.unreleased import LINE, SETTING
+from shotcrit.errors import InputError
+from shotcrit.plain_file import read_plain
 
 BIGGEST = 4 * 2**20
 """Bytes; a larger file was not written by us."""
@@ -43,11 +45,10 @@ def habits_file() -> Path:
 def read_habits(path: Path) -> Habits:
     """The habits, or none when the file is missing or not sound: nobody should be kept from working by it."""
     try:
-        if path.stat().st_size > BIGGEST:
-            return Habits()
-        data = json.loads(path.read_text(encoding="utf-8"))
+        read = read_plain(path, most=BIGGEST, over="which no habits need; delete it", give="a file of habits, or none")
+        data = json.loads(read.decode("utf-8"))
         settings, phrases = data["settings"], data["phrases"]
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+    except (InputError, ValueError, KeyError, TypeError, RecursionError):
         return Habits()
     if not isinstance(settings, dict) or not isinstance(phrases, list):
         return Habits()

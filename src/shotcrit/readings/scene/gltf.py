@@ -58,11 +58,15 @@ def _scene(path: Path, document: Any, data: Accessors, sampling: Sampling, metre
     origin, moved = origin_s(start, length, sampling)
     times = sampling.seconds + sampling.offset_s + origin
     channels = _channels(document, data, times)
-    local = [_local(nodes[i], channels.get(i, {}), len(times)) for i in range(len(nodes))]
-    still = [_local(nodes[i], _unsaid(nodes[i], channels.get(i, {})), 1) for i in range(len(nodes))]
+    local = _at_rest(nodes)
+    still = list(local)
+    for i, parts in channels.items():
+        local[i] = _local(nodes[i], parts, len(times))
+        still[i] = _local(nodes[i], _unsaid(nodes[i], parts), 1)
     names = _names(nodes)
-    world = dict(zip(names, (_in_metres(m, metres) for m in world_matrices(local, parents)), strict=True))
-    rest = dict(zip(names, (_in_metres(m, metres)[0] for m in world_matrices(still, parents)), strict=True))
+    shape = (len(times), 4, 4)
+    world = {name: np.broadcast_to(_in_metres(m, metres), shape) for name, m in zip(names, world_matrices(local, parents), strict=True)}
+    rest = {name: _in_metres(m, metres)[0] for name, m in zip(names, world_matrices(still, parents), strict=True)}
     said = [line for line in (moved, rate_words(dense, sampling.rate)) if line]
     if length and length + 1.5 / sampling.rate < times[-1]:
         said.append(f"the scene's animation ends at {length:.2f} s, before the movie; its last pose is held")
@@ -105,6 +109,17 @@ def _parents(nodes: list[Any]) -> list[int]:
     if has_circle(parents):
         raise ValueError("its node tree runs in a circle")
     return parents
+
+
+def _at_rest(nodes: list[Any]) -> list[Array]:
+    """The local matrix [shape=(1, 4, 4)] of each node as it is without animation; all at once, since most nodes of a scene never move."""
+    parts = [np.array([getattr(node, name) or rest for node in nodes], np.float64) for name, rest in _REST.items()]
+    found = compose(parts[0], quaternion_matrix(parts[1]), parts[2])
+    for index, node in enumerate(nodes):
+        if node.matrix:
+            # glTF writes matrices column by column.
+            found[index] = np.array(node.matrix, np.float64).reshape(4, 4).T
+    return list(found[:, None])
 
 
 def _local(node: Any, channels: dict[str, Array], n: int) -> Array:
@@ -184,7 +199,7 @@ def _cameras(document: Any, nodes: list[Any], names: list[str], n: int) -> dict[
     for name, node in zip(names, nodes, strict=True):
         if node.camera is None:
             continue
-        lens = document.cameras[node.camera].perspective
+        lens = (document.cameras or ())[node.camera].perspective
         if lens is not None and lens.yfov and 0 < lens.yfov < np.pi:
             found[name] = SceneCamera(name, vertical_fov_deg=np.full(n, np.degrees(lens.yfov)))
     return found
@@ -196,7 +211,7 @@ def _morphs(document: Any, nodes: list[Any], names: list[str], channels: dict[in
         weights = parts.get("weights")
         if weights is None or nodes[index].mesh is None:
             continue
-        extras = document.meshes[nodes[index].mesh].extras or {}
+        extras = (document.meshes or ())[nodes[index].mesh].extras or {}
         targets = extras.get("targetNames") or [f"target_{i}" for i in range(weights.shape[1])]
         for column, target in zip(weights.T, targets, strict=False):
             found[f"{names[index]}.{target}"] = column

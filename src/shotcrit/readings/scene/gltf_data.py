@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import base64
+import json
+import struct
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -18,30 +20,63 @@ _WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
 _NORMAL = {5120: 127.0, 5121: 255.0, 5122: 32767.0, 5123: 65535.0}
 
 
+BIGGEST_DESCRIPTION = 64 * 2**20
+"""Bytes of JSON; 200,000 nodes take 20 MB (guess: what is larger carries its numbers as text)."""
 MOST_NUMBERS = 50_000_000
 """Keys of one accessor; above this a file is refused as hostile (guess: 52 morph weights over an hour at 60 a second are 11 million)."""
 
 
+<<<<<<< HEAD
 def load_document(path: Path) -> tuple[Any, list[bytes]]:
     """The parsed document and its buffers. Raises ValueError with a reason for broken files."""
     from pygltflib import GLTF2  # noqa: PLC0415 - a third of a second, for scenes alone
 
+=======
+class Part(dict[str, Any]):
+    """A JSON object whose fields are attributes; one that is left out, as the standard allows nearly all to be, is None."""
+
+    def __getattr__(self, name: str) -> Any:
+        return self.get(name)
+
+
+def load_document(path: Path) -> tuple[Part, list[bytes]]:
+    """The parsed document and its buffers. Raises ValueError with a reason for broken files, InputError for too large ones."""
+>>>>>>> 0bb30af (Bound every input before it is read, and mend what broke on marks outside, long strips and damaged crits)
     if path.stat().st_size > BIGGEST_SCENE:
         raise InputError(f"it is larger than {BIGGEST_SCENE >> 30} GB")
-    with path.open("rb") as file:
-        binary = file.read(4) == b"glTF"
-    document = GLTF2().load_binary(str(path)) if binary else GLTF2().load_json(str(path))
-    if document is None:
+    text, blob = _chunks(path.read_bytes())
+    if len(text) > BIGGEST_DESCRIPTION:
+        raise InputError(f"its description is larger than {BIGGEST_DESCRIPTION >> 20} MB")
+    document = json.loads(text.decode("utf-8-sig"), object_hook=Part)
+    if not isinstance(document, Part):
         raise ValueError("it is empty")
-    return document, [_buffer(document, buffer, path) for buffer in document.buffers or []]
+    return document, [_buffer(buffer, blob, path) for buffer in document.buffers or []]
 
 
-def _buffer(document: Any, buffer: Any, path: Path) -> bytes:
+def _chunks(data: bytes) -> tuple[bytes, bytes | None]:
+    """The description, and the binary part of a GLB (glTF 2.0 specification, 4.4: a header, then chunks of length, type, data)."""
+    if data[:4] != b"glTF":
+        return data, None
+    if len(data) < 20 or struct.unpack_from("<I", data, 4)[0] != 2:
+        raise ValueError("it is no GLB of version 2")
+    found: dict[bytes, bytes] = {}
+    at = 12
+    while at + 8 <= len(data):
+        length, kind = struct.unpack_from("<I4s", data, at)
+        if at + 8 + length > len(data):
+            raise ValueError("it is cut short")
+        found.setdefault(kind, data[at + 8 : at + 8 + length])
+        at += 8 + length
+    if b"JSON" not in found:
+        raise ValueError("it has no description")
+    return found[b"JSON"], found.get(b"BIN\0")
+
+
+def _buffer(buffer: Part, blob: bytes | None, path: Path) -> bytes:
     if not buffer.uri:
-        blob = document.binary_blob()
         if blob is None:
             raise ValueError("its binary part is missing")
-        return bytes(blob)
+        return blob
     if buffer.uri.startswith("data:"):
         return base64.b64decode(buffer.uri.partition(",")[2], validate=True)
     beside = (path.parent / unquote(buffer.uri)).resolve()
@@ -63,17 +98,19 @@ class Accessors:
 
     def read(self, index: int) -> npt.NDArray[np.float64]:
         """float64 [shape=(count, width)], normalised integers as -1..1. Raises ValueError when it reaches outside its buffer."""
-        accessor = self._document.accessors[index]
+        accessor = (self._document.accessors or ())[index]
         width, kind = _WIDTHS[accessor.type], np.dtype(_COMPONENTS[accessor.componentType])
         if accessor.sparse is not None:
             raise ValueError("it stores its animation sparsely; export it without sparse accessors")
+        if not isinstance(accessor.count, int):
+            raise ValueError("an accessor does not say how many numbers it has")
         if not 0 < accessor.count <= MOST_NUMBERS:
             raise ValueError(
                 "it promises more numbers than any animation has" if accessor.count > 0 else "it holds an animation without keys"
             )
         if accessor.bufferView is None:
             return np.zeros((accessor.count, width))
-        view = self._document.bufferViews[accessor.bufferView]
+        view = (self._document.bufferViews or ())[accessor.bufferView]
         stride = view.byteStride or width * kind.itemsize
         start = (view.byteOffset or 0) + (accessor.byteOffset or 0)
         data = self._buffers[view.buffer]

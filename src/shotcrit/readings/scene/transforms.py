@@ -45,8 +45,10 @@ def compose(translation: Array, rotation: Array, scale: Array) -> Array:
 
 
 def world_matrices(local: list[Array], parents: list[int]) -> list[Array]:
-    """Local matrices [shape=(n, 4, 4)] of each node to world; parents by index, -1 for none. Every parent must be reachable without
-    a circle."""
+    """Local matrices of each node to world. Every parent must be reachable without a circle.
+
+    local : [shape=(n, 4, 4)], or [shape=(1, 4, 4)] of what never moves; parents : by index, -1 for none
+    """
     done: dict[int, Array] = {}
     for index in range(len(local)):
         chain = []

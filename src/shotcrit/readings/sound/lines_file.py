@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from shotcrit.errors import InputError
+from shotcrit.plain_file import read_plain
 from shotcrit.readings.sound.cues import is_subrip, subrip_lines, webvtt_lines
 from shotcrit.readings.sound.given import GivenLine
 from shotcrit.readings.sound.screenplay import is_screenplay, screenplay_lines
@@ -32,12 +33,8 @@ def read_lines(path: Path) -> tuple[GivenLine, ...]:
 
 def lines_text(path: Path) -> str:
     """The text of a lines file. Raises InputError, one sentence, for what is no text."""
-    try:
-        if path.stat().st_size > BIGGEST_FILE:
-            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no lines file needs; give plain text or WebVTT")
-        data = path.read_bytes()
-    except OSError as problem:
-        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a lines file that exists") from problem
+    over = "which no lines file needs; give plain text or WebVTT"
+    data = read_plain(path, most=BIGGEST_FILE, over=over, give="a lines file that exists")
     return _decode(data, str(path))
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,7 @@ from praatio import textgrid as praat
 from praatio.utilities import textgrid_io
 
 from shotcrit.errors import InputError
+from shotcrit.plain_file import read_plain
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Breath, Line, Phone, Word
 from shotcrit.readings.sound.phoneset import split_stress
@@ -25,6 +27,8 @@ from shotcrit.readings.sound.spoken import Spoken
 
 BIGGEST_FILE = 32 * 2**20
 """Bytes; an hour with phones is about 5 MB (guess)."""
+MOST_ROWS = 400_000
+"""Rows of a TextGrid's text; an interval takes three or four (guess: an hour of speech has 50,000 words, phones and pauses)."""
 LONGEST_S = 24 * 3600.0
 _SILENT = {"", "sil", "sp", "spn", "pau", "<eps>", "<p:>", "#", "h#", "ssil", "<sil>"}
 """Labels that stand for no phone, as aligners write them."""
@@ -67,12 +71,8 @@ def read_textgrid(path: Path) -> Track:
 
 def textgrid_text(path: Path) -> str:
     """The text of a TextGrid file. Raises InputError, one sentence, for what cannot be read."""
-    try:
-        if path.stat().st_size > BIGGEST_FILE:
-            raise InputError(f"{path} is over {BIGGEST_FILE >> 20} MB, which no TextGrid needs; give one with words and phones only")
-        data = path.read_bytes()
-    except OSError as problem:
-        raise InputError(f"{path} cannot be read ({problem.strerror or problem}); give a TextGrid that exists") from problem
+    over = "which no TextGrid needs; give one with words and phones only"
+    data = read_plain(path, most=BIGGEST_FILE, over=over, give="a TextGrid that exists")
     return _decoded(data, str(path))
 
 
@@ -90,6 +90,8 @@ def _unreadable(name: str) -> str:
 
 def parse_textgrid(text: str, *, name: str = "the TextGrid") -> Track:
     """Words, phones and breaths of a TextGrid's text. `name` says in errors where it came from. Raises InputError, one sentence."""
+    if (rows := text.count("\n")) > MOST_ROWS:
+        raise InputError(f"{name} has {rows:,} rows, and {MOST_ROWS:,} are the most that are read; give the tiers of this shot")
     try:
         found = textgrid_io.parseTextgridStr(text.removeprefix("\ufeff"), includeEmptyIntervals=False)
         grids = [(str(t["name"]), _tier(t)) for t in found["tiers"]]
@@ -144,8 +146,10 @@ def _words(tiers: Tiers) -> list[Word]:
 def _lines(words: Sequence[Word]) -> tuple[Line, ...]:
     """One line a speaker: a TextGrid does not say where speeches end."""
     found: list[Line] = []
-    for number in range(max(w.line for w in words) + 1):
-        own = [w for w in words if w.line == number]
+    by_line: dict[int, list[Word]] = {number: [] for number in range(max(w.line for w in words) + 1)}
+    for word in words:
+        by_line[word.line].append(word)
+    for own in by_line.values():
         text = " ".join(w.text for w in own)
         found.append(Line(text, own[0].who if own else None, True, 1.0, own[0].start_s if own else None, own[-1].end_s if own else None))
     return tuple(found)
@@ -156,16 +160,19 @@ def _phones(tiers: Tiers, words: Sequence[Word], name: str) -> list[Phone]:
     for who, kind, intervals in tiers:
         if kind in ("phones", "phone", "phonemes"):
             own = [(i, w) for i, w in enumerate(words) if w.who == who]
+            starts = [w.start_s for _, w in own]
             for interval in intervals:
                 if interval.label.lower() not in _SILENT:
                     phone, stress = to_phone(interval.label, name)
-                    found.append(Phone(phone, stress, _word_at(interval, own), interval.start_s, interval.end_s))
+                    found.append(Phone(phone, stress, _word_at(interval, own, starts), interval.start_s, interval.end_s))
     return sorted(found, key=lambda p: p.start_s)
 
 
-def _word_at(interval: _Interval, words: Iterable[tuple[int, Word]]) -> int | None:
+def _word_at(interval: _Interval, words: Sequence[tuple[int, Word]], starts: Sequence[float]) -> int | None:
+    """The word round the middle of an interval; `words` of one speaker, in the order of their `starts`, none over another."""
     middle = (interval.start_s + interval.end_s) / 2
-    return next((i for i, w in words if w.start_s <= middle < w.end_s), None)
+    at = bisect_right(starts, middle) - 1
+    return words[at][0] if at >= 0 and middle < words[at][1].end_s else None
 
 
 def to_phone(label: str, name: str) -> tuple[str, int | None]:

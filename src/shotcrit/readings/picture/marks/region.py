@@ -54,7 +54,10 @@ def companions(picture: npt.NDArray[np.uint8], spot: tuple[float, float]) -> Flo
     """float32 [shape=(k, 2)] px: well textured points around `spot`, none where there are not FEWEST of them."""
     x, y = round(spot[0]), round(spot[1])
     left, top = max(0, x - REACH - BESIDE), max(0, y - REACH - BESIDE)
-    area = smoothed(picture[top : max(top + 1, y + REACH + BESIDE + 1), left : max(left + 1, x + REACH + BESIDE + 1)])
+    cut_out = picture[top : max(top + 1, y + REACH + BESIDE + 1), left : max(left + 1, x + REACH + BESIDE + 1)]
+    if not cut_out.size:  # the spot lies far outside of the picture, as the marks of a rig may
+        return np.zeros((0, 2), np.float32)
+    area = smoothed(cut_out)
     mask = np.zeros(area.shape, np.uint8)
     cv2.circle(mask, (x - left, y - top), REACH, 255, -1)
     found = cv2.goodFeaturesToTrack(area, MOST, 0.05, 6, mask=mask, blockSize=7)

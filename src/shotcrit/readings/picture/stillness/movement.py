@@ -37,6 +37,10 @@ EXPLAINED = 0.6
 leaves 0.8 or more)."""
 LEAST_TRUST = 1e-3
 """Say of a cell whose flow explains nothing, in the camera's fit (guess: none to speak of)."""
+SQUATTEST = 0.4
+"""Shorter side over longer, of what the flow library is given. Under 32 px it dies by a signal from 6:1 or 8:1 on (measured: 16 x 96, 30 x 240 px)."""
+TALLEST = 4
+"""Widths that the small picture may be high (guess: 9:16 is 1.8)."""
 FASTEST_CELLS = CELLS // 20
 FIT_ROUNDS = 3
 """Rounds of re-weighting in the camera's fit, from the median on (guess: it has settled by then)."""
@@ -49,6 +53,11 @@ BLOCKS = 8
 
 
 Doubles = npt.NDArray[np.float64]
+
+
+def working_width(width: int, height: int) -> int:
+    """WIDTH; less of a very tall picture, so that its height stays bounded."""
+    return min(WIDTH, max(1, TALLEST * WIDTH * width // height))
 
 
 class MovementReader:
@@ -69,7 +78,7 @@ class MovementReader:
 
     def feed(self, picture: Picture) -> Floats:
         """float32 [shape=(ROW,)]"""
-        luma = picture.luma(WIDTH)
+        luma = picture.luma(working_width(picture.width, picture.height))
         height, width = luma.shape
         half = cv2.resize(luma, (max(16, width // 2), max(16, height // 2)), interpolation=cv2.INTER_AREA)
         smooth = cv2.GaussianBlur(luma.astype(np.float32), (0, 0), BLUR)
@@ -81,10 +90,18 @@ class MovementReader:
             self._compare(before, row)
         return row
 
+    def _flow_of(self, before: npt.NDArray[np.uint8], after: npt.NDArray[np.uint8]) -> Floats:
+        """Dense flow, px [shape=(height, width, 2)]; of a long strip with its edge repeated until it is a picture."""
+        height, width = after.shape
+        below, beside = (max(0, round(SQUATTEST * longer) - own) for longer, own in ((width, height), (height, width)))
+        if below or beside:
+            before, after = (cv2.copyMakeBorder(one, 0, below, 0, beside, cv2.BORDER_REPLICATE) for one in (before, after))
+        return np.ascontiguousarray(self._flow.calc(before, after, None)[:height, :width])
+
     def _compare(self, before: tuple[npt.NDArray[np.uint8], Floats], row: Floats) -> None:
         assert self._before is not None
         half, smooth = self._before
-        flow = self._flow.calc(before[0], half, None)
+        flow = self._flow_of(before[0], half)
         size, scale = row[15:17], smooth.shape[1] / half.shape[1]
         far = np.stack([cell_means(np.ascontiguousarray(flow[..., k])) for k in (0, 1)], axis=-1).astype(np.float32) * np.float32(scale)
         raw, fetched = _changes(before[0], half, flow)
