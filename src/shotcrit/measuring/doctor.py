@@ -25,7 +25,6 @@ NEEDED = (
     "opentimelineio",
     "typst",
     "fastapi",
-    "pygltflib",
     "sqlalchemy",
 )
 OPTIONAL = {"usd-core": "USD scenes"}

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from tests.make.reviews import beginning
 
-from shotcrit.crit.things import Take
+from shotcrit.crit.records import Take
 from shotcrit.errors import InputError
 from shotcrit.store.crit_file import CritFile
 

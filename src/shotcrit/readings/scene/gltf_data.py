@@ -26,12 +26,6 @@ MOST_NUMBERS = 50_000_000
 """Keys of one accessor; above this a file is refused as hostile (guess: 52 morph weights over an hour at 60 a second are 11 million)."""
 
 
-<<<<<<< HEAD
-def load_document(path: Path) -> tuple[Any, list[bytes]]:
-    """The parsed document and its buffers. Raises ValueError with a reason for broken files."""
-    from pygltflib import GLTF2  # noqa: PLC0415 - a third of a second, for scenes alone
-
-=======
 class Part(dict[str, Any]):
     """A JSON object whose fields are attributes; one that is left out, as the standard allows nearly all to be, is None."""
 
@@ -41,7 +35,6 @@ class Part(dict[str, Any]):
 
 def load_document(path: Path) -> tuple[Part, list[bytes]]:
     """The parsed document and its buffers. Raises ValueError with a reason for broken files, InputError for too large ones."""
->>>>>>> 0bb30af (Bound every input before it is read, and mend what broke on marks outside, long strips and damaged crits)
     if path.stat().st_size > BIGGEST_SCENE:
         raise InputError(f"it is larger than {BIGGEST_SCENE >> 30} GB")
     text, blob = _chunks(path.read_bytes())
