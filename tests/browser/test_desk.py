@@ -25,7 +25,8 @@ SHARE = """(() => {
     return Math.min(r.right, box.right) - Math.max(r.left, box.left) > 1 && Math.min(r.bottom, box.bottom) - Math.max(r.top, box.top) > 1;
   });
   return { share: box.width * box.height / innerWidth / innerHeight, shape: box.width / box.height, canvas: canvas.width / box.width,
-           inside: box.right <= innerWidth + 0.5 && box.bottom <= innerHeight + 0.5, over: over.map((e) => e.className), scrolls: document.documentElement.scrollHeight - innerHeight };
+           inside: box.right <= innerWidth + 0.5 && box.bottom <= innerHeight + 0.5, over: over.map((e) => e.className),
+           scrolls: document.documentElement.scrollHeight - innerHeight };
 })()"""
 
 

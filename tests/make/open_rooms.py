@@ -88,7 +88,9 @@ def lantern_scene(folder: Path) -> Path:
 
 
 @contextmanager
-def served(movie: Path, folder: Path, *, worker: LocalWorker, first_frame: int = 1001, lines: str = LINES, **given: Any) -> Iterator[Serving]:
+def served(
+    movie: Path, folder: Path, *, worker: LocalWorker, first_frame: int = 1001, lines: str = LINES, **given: Any
+) -> Iterator[Serving]:
     """A room on a crit in `folder`, new where there is none, served until the block ends. given: what goes with the movie, as for add_movie."""
     serving = prepare(folder / f"{movie.stem}.crit", worker=worker)
     thread = serving.run_aside()
