@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Literal
@@ -10,7 +10,7 @@ from typing import Literal
 from shotcrit.checks.finding import Finding
 from shotcrit.crit.edits import Change, Edit, make, unmake, update
 from shotcrit.crit.notes import write_note
-from shotcrit.crit.records import Decision, Marker, Note, Numbers, Rewording, Sighting, Take
+from shotcrit.crit.records import MOST_TEXT, Decision, Marker, Note, Numbers, Rewording, Sighting, Take
 from shotcrit.crit.view import View, need
 
 KEY_DIGITS = 16
@@ -38,9 +38,24 @@ class Judged:
 
 
 def finding_key(finding: Finding) -> str:
-    """Names a finding within one take: the same check, kind, person and frames give the same key on every measurement."""
+    """Names a finding by its check, kind, person and frames, which are the same on every measurement; see finding_keys for those that share them."""
     parts = (finding.check, finding.kind, finding.who or "", str(finding.span.start), str(finding.span.last))
     return sha256("\x1f".join(parts).encode()).hexdigest()[:KEY_DIGITS]
+
+
+def finding_keys(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """The key of each, no two alike. Twins (two lines of one speaker, neither spoken) are told apart by what they say, and take numbers in its order,
+    so that the same findings have the same keys on every measurement, in whatever order they come.
+    """
+    twins: dict[str, list[int]] = {}
+    for i in sorted(range(len(findings)), key=lambda i: (findings[i].says, findings[i].value, i)):
+        twins.setdefault(finding_key(findings[i]), []).append(i)
+    named = {i: key if n == 0 else _numbered(key, n) for key, alike in twins.items() for n, i in enumerate(alike)}
+    return tuple(named[i] for i in range(len(findings)))
+
+
+def _numbered(key: str, number: int) -> str:
+    return sha256(f"{key}\x1f{number}".encode()).hexdigest()[:KEY_DIGITS]
 
 
 def sighting(finding: Finding, take: str) -> Sighting:
@@ -55,6 +70,7 @@ def sighting(finding: Finding, take: str) -> Sighting:
         value=finding.value,
         unit=finding.unit,
         limit=finding.limit,
+        says=finding.says[:MOST_TEXT],
     )
 
 
@@ -80,7 +96,7 @@ def shared_frames(seen: Sighting, finding: Finding, frames: FrameMap) -> int:
 
 
 def judged(findings: Iterable[Finding], decisions: Iterable[Decision], take: str, maps: Callable[[str], FrameMap]) -> tuple[Judged, ...]:
-    """Each finding with the decision that is about it: same check, kind and person, most frames in common; each decision once.
+    """Each finding with the decision that is about it: same check, kind and person, most frames in common, then the same words; each decision once.
 
     maps : id of the take of a decision -> how its frames lie in this take
     """
@@ -91,22 +107,21 @@ def judged(findings: Iterable[Finding], decisions: Iterable[Decision], take: str
         for i, f in enumerate(listed):
             alike = (d.finding.check, d.finding.kind, d.finding.who) == (f.check, f.kind, f.who)
             if alike and (common := shared_frames(d.finding, f, frames)):
-                pairs.append((-common, i, d.id, d))
+                pairs.append((-common, d.finding.says != f.says[:MOST_TEXT], i, d.id, d))
     chosen: dict[int, Decision] = {}
     spent: set[str] = set()
-    for _, i, name, d in sorted(pairs, key=lambda p: p[:3]):
+    for _, _, i, name, d in sorted(pairs, key=lambda p: p[:4]):
         if i not in chosen and name not in spent:
             chosen[i] = d
             spent.add(name)
-    return tuple(_judge(f, chosen.get(i), take) for i, f in enumerate(listed))
+    return tuple(_judge(key, f, chosen.get(i), take) for i, (key, f) in enumerate(zip(finding_keys(listed), listed, strict=True)))
 
 
 def _same(frame: int) -> int | None:
     return frame
 
 
-def _judge(finding: Finding, decision: Decision | None, take: str) -> Judged:
-    key = finding_key(finding)
+def _judge(key: str, finding: Finding, decision: Decision | None, take: str) -> Judged:
     if decision is None:
         return Judged(key, finding, None, "open")
     if decision.verdict == "edited":
@@ -121,7 +136,8 @@ def _judge(finding: Finding, decision: Decision | None, take: str) -> Judged:
 def under_markers(markers: Iterable[Marker], findings: Iterable[Finding], rate: float) -> dict[str, tuple[str, ...]]:
     """Marker id -> keys of the findings within MARKER_REACH_S of it, nearest first. rate: frames per second."""
     listed = list(findings)
-    return {m.id: tuple(finding_key(f) for gap, _, f in _near(m, listed, rate)) for m in markers}
+    keys = finding_keys(listed)
+    return {m.id: tuple(keys[i] for _, i, _ in _near(m, listed, rate)) for m in markers}
 
 
 def _near(marker: Marker, findings: list[Finding], rate: float) -> list[tuple[int, int, Finding]]:

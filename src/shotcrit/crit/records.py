@@ -195,6 +195,7 @@ class Sighting(_Ranged):
     value: float
     unit: Short
     limit: float
+    says: Text = ""
 
 
 class Rewording(Shape):

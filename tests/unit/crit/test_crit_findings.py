@@ -6,7 +6,7 @@ import pytest
 from tests.make.reviews import Desktop, finding, take
 
 from shotcrit.crit import findings as acts
-from shotcrit.crit.findings import Judged, finding_key, got_worse, judged, sighting, under_markers
+from shotcrit.crit.findings import Judged, finding_key, finding_keys, got_worse, judged, sighting, under_markers
 from shotcrit.crit.records import Decision, Marker, Note, Rewording
 
 
@@ -128,3 +128,26 @@ def test_findings_lie_under_a_marker_within_half_a_second_nearest_first() -> Non
     on, near, edge, far = finding(98, 102), finding(105, 110), finding(80, 88), finding(113, 120)
     keys = under_markers([marker], [far, edge, near, on], 24.0)["m1"]
     assert keys == tuple(finding_key(f) for f in (on, near, edge))
+
+
+def test_twins_have_keys_of_their_own_that_outlast_a_new_measurement() -> None:
+    lamp, oil = finding(says="The lamp was not heard."), finding(says="The oil was not heard.")
+    keys = finding_keys([lamp, oil])
+    assert len({*keys, *finding_keys([lamp, lamp, oil])}) == 3
+    assert keys[0] == finding_key(lamp)
+    assert finding_keys([oil, lamp]) == keys[::-1]
+
+
+def test_what_was_decided_on_a_twin_stays_with_it() -> None:
+    lamp, oil = finding(says="The lamp was not heard."), finding(says="The oil was not heard.")
+    desk = Desktop()
+    desk.do(acts.dismiss_finding(desk, _open(oil), "take1", "d1", "it was cut"))
+    assert [item.state for item in _again(desk, lamp, oil)] == ["open", "dismissed"]
+    assert [item.state for item in _again(desk, oil, lamp)] == ["dismissed", "open"]
+
+
+def test_a_decision_of_an_older_crit_knows_no_words_and_goes_to_one_of_the_twins() -> None:
+    lamp, oil = finding(says="The lamp was not heard."), finding(says="The oil was not heard.")
+    old = sighting(lamp, "take1").model_copy(update={"says": ""})
+    kept = Decision(id="d1", shot="shot1", finding=old, verdict="dismissed", reason="it was cut")
+    assert [item.decision for item in judged([lamp, oil], [kept], "take1", lambda _old: lambda frame: frame)] == [kept, None]
