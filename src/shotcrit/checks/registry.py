@@ -45,6 +45,7 @@ def run_checks(readings: Readings, chosen: Mapping[str, float] | None = None) ->
     results = [_outcome(check, readings, limits_for(check, chosen or {})) for check in checks]
     findings = sorted(one_each(f for r in results for f in r.findings), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
     refused = [NotMeasured(one.name, None, one.says) for one in door().refused]
+    refused += [NotMeasured(one.part, None, one.needs) for one in readings.broken]
     missing = sorted((*refused, *(m for r in results for m in r.not_measured)), key=lambda m: (m.check, m.who or ""))
     return tuple(findings), tuple(missing)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from shotcrit.measuring.attempts import Attempts
 from shotcrit.measuring.followed import Following, followed
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media import Movie
@@ -23,19 +24,35 @@ from shotcrit.store.cache import MediumCache
 
 
 def acting_of(
-    readings: Readings, request: MeasureRequest, movie: Movie, kept: MediumCache, progress: Progress, *, tell: Tell | None = None
+    readings: Readings,
+    request: MeasureRequest,
+    movie: Movie,
+    kept: MediumCache,
+    progress: Progress,
+    attempts: Attempts | None = None,
+    *,
+    tell: Tell | None = None,
 ) -> Readings:
     """The readings with `acting`, `cameras`, `looks` filled in, as far as cast, marks and scene give them. tell : is given tracks as they are followed"""
+    parts = attempts or Attempts()
     if request.scene is not None:
-        readings = _with_scene(readings, request.cast, read_scene_for(request, movie))
+        own = readings
+        readings = parts.part("scene", lambda: _with_scene(own, request.cast, read_scene_for(request, movie))) or readings
     if request.cast is None:
         return readings
     if any(owner.marks for owner in request.cast.marked) and movie.info.width is not None:
         cuts = readings.picture.cuts if readings.picture else ()
         work = Following(movie, cuts, readings.cameras, kept, progress, request.learnt, tell)
-        readings = replace(readings, acting=(*readings.acting, *followed(request.cast, work)))
+        cast = request.cast
+        readings = replace(readings, acting=(*readings.acting, *(parts.part("marks", lambda: followed(cast, work)) or ())))
+    acted = readings
+    return parts.part("looks", lambda: _looking(acted)) or readings
+
+
+def _looking(readings: Readings) -> Readings:
+    """The readings with blinks and looks."""
     best = [readings.actor(who) for who in dict.fromkeys(actor.who for actor in readings.acting)]
-    readings = replace(readings, blinks=blinks_of([actor for actor in best if actor is not None], float(movie.info.rate)))
+    readings = replace(readings, blinks=blinks_of([actor for actor in best if actor is not None], float(readings.movie.rate)))
     return replace(readings, looks=looks_of(readings))
 
 

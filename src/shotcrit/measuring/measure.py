@@ -12,6 +12,7 @@ from shotcrit.checks.registry import run_checks
 from shotcrit.errors import ReadingError, Stopped
 from shotcrit.measuring.acting import acting_of
 from shotcrit.measuring.assumed import assumed_of
+from shotcrit.measuring.attempts import Attempts
 from shotcrit.measuring.kept import keep_measured
 from shotcrit.measuring.listening import SoundWork, read_elsewhere, worth_it
 from shotcrit.measuring.request import MeasureRequest
@@ -56,11 +57,14 @@ def measure(request: MeasureRequest, bench: Workbench | None = None, *, movie: M
     request = replace(request, first_frame=medium.info.first_frame)
     kept = work.cache.medium(medium.info.sha256)
     readings = Readings(movie=medium.info, clock=medium.clock, medium=request.medium, cast=request.cast)
-    sound, picture = _both(request, medium, kept, work)
+    attempts = Attempts()
+    sound, picture = _both(request, medium, kept, work, attempts)
     readings = replace(readings, sound=sound, picture=picture, assumed=assumed_of(request, medium.info))
-    readings = acting_of(readings, request, medium, kept, work.progress, tell=work.tell)
+    readings = acting_of(readings, request, medium, kept, work.progress, attempts, tell=work.tell)
+    readings = replace(readings, broken=tuple(attempts.broken))
     measured = Measured(readings, *run_checks(readings, request.limits))
-    keep_measured(kept, request, medium.info.sha256, measured)
+    if not attempts.broken:
+        keep_measured(kept, request, medium.info.sha256, measured)
     work.cache.trim([medium.info.sha256])
     return measured
 
@@ -71,22 +75,25 @@ def sound_key(request: MeasureRequest, movie: Movie) -> str:
 
 
 def _both(
-    request: MeasureRequest, movie: Movie, kept: MediumCache, bench: Workbench
+    request: MeasureRequest, movie: Movie, kept: MediumCache, bench: Workbench, attempts: Attempts
 ) -> tuple[SoundReadings | None, PictureReadings | None]:
     """The sound beside the pictures where that is faster; when one stops or fails, so does the other at its next step."""
     sound = _Sound(request, movie, kept, bench)
     known = sound.known()
     if known is not None or not worth_it(movie):
-        return known or sound.read_here(), _picture(movie, kept, bench)
+        heard_here = known or attempts.part("sound", sound.read_here)
+        return heard_here, attempts.part("pictures", lambda: _picture(movie, kept, bench))
     watch = Shared(bench.progress)
     try:
         with ThreadPoolExecutor(1, thread_name_prefix="sound") as beside:
-            heard = beside.submit(watch.run, lambda: read_elsewhere(sound.work, watch))
-            picture = watch.run(lambda: _picture(movie, kept, replace(bench, progress=watch)))
+            heard = beside.submit(watch.run, lambda: attempts.part("sound", lambda: read_elsewhere(sound.work, watch)))
+            picture = watch.run(lambda: attempts.part("pictures", lambda: _picture(movie, kept, replace(bench, progress=watch))))
             data = heard.result()
     except Stopped as stopped:
         raise watch.failure or stopped from None
-    return sound.keep(data) if data else sound.read_here(), picture
+    if data or attempts.failed("sound"):
+        return sound.keep(data) if data else None, picture
+    return attempts.part("sound", sound.read_here), picture
 
 
 @dataclass(frozen=True)

@@ -102,6 +102,18 @@ class Assumed:
     says: str
 
 
+Part = Literal["sound", "pictures", "scene", "marks", "looks"]
+"""Readings that are made one by one."""
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A part that broke off in a way that nobody foresaw, and what it needs: half a sentence that names the report."""
+
+    part: Part
+    needs: str
+
+
 @dataclass(frozen=True)
 class Readings:
     """What was measured. A part that is None was not there to measure."""
@@ -118,6 +130,7 @@ class Readings:
     looks: tuple[Look, ...] = ()
     blinks: tuple[Blink, ...] = ()
     assumed: tuple[Assumed, ...] = ()
+    broken: tuple[Broken, ...] = ()
 
     def actor(self, who: str, *, level: int | None = None) -> Acting | None:
         """The best-level acting of a character or prop."""
