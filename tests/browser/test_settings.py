@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import open_room, press, saved, wait_until
+from tests.browser.room_page import keep_picture, open_room, press, saved, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
+from shotcrit.readings.cast import Cast, Character, Placed
 from shotcrit.room.serve import Serving
 
+SHOTS = Path(__file__).parents[2] / "test-results" / "room"
 REACTIONS_MS = 200
 """What the eager hand of the calibration test waits after the disc came; timers of a busy computer come later, never earlier."""
 
@@ -67,6 +69,37 @@ def test_the_first_frame_counts_everywhere(room: Serving, room_page: Page) -> No
     room_page.get_by_text("frames 1 to 264").wait_for()
     room_page.evaluate("window.goTo(100)")
     wait_until(room_page, "window.seen().drawn === 99 && window.seen().readout === 100")
+
+
+def test_only_chosen_frames_count_and_the_rest_lies_under_thin_paper(room: Serving, room_page: Page) -> None:
+    open_room(room_page, room.address)
+    card = room_page.get_by_role("article", name="finding: hold")
+    card.wait_for()
+    for frame, key in ((1009, "t"), (1240, "e")):
+        room_page.evaluate(f"window.goTo({frame})")
+        wait_until(room_page, f"window.seen().readout === {frame}")
+        press(room_page, key)
+    press(room_page, "Shift+G")
+    again = room_page.get_by_role("button", name="judge all again")
+    again.wait_for()
+    card.wait_for(state="detached")
+    room_page.get_by_role("button", name="1 assumed").click()
+    room_page.get_by_text("what lies outside is shown and not judged").wait_for()
+    keep_picture(room_page, SHOTS / "handles.png")
+    room_page.get_by_role("button", name="1 assumed").click()
+    again.click()
+    card.wait_for()
+
+
+def test_a_cast_counted_from_one_is_moved_with_one_press(lantern: Path, known_worker: KnownWorker, tmp_path: Path, room_page: Page) -> None:
+    cast = Cast(characters=(Character(name="Ada", marks={"nose": (Placed(frame=2, x=0.5, y=0.4),)}),))
+    with served(lantern, tmp_path, worker=known_worker, cast=cast) as serving:
+        open_room(room_page, serving.address)
+        room_page.get_by_text("seems to count from 1 and this take from 1001").wait_for()
+        keep_picture(room_page, SHOTS / "cast-from-one.png")
+        room_page.get_by_role("button", name="count the cast from 1001").click()
+        room_page.get_by_text("seems to count from").wait_for(state="detached")
+        assert serving.room.takes.listed()[0].cast.characters[0].marks["nose"][0].frame == 1002
 
 
 def test_the_ceiling_of_listening_closer_is_heard_at_once(room: Serving, room_page: Page) -> None:

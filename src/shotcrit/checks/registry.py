@@ -37,13 +37,15 @@ def require_known(chosen: Mapping[str, float], checks: Iterable[Check]) -> None:
 
 def run_checks(readings: Readings, chosen: Mapping[str, float] | None = None) -> tuple[tuple[Finding, ...], tuple[NotMeasured, ...]]:
     """Run every check; of findings with one cause one stays. Findings come in the order of the shot, then by check; the same readings give the same list.
+    What lies wholly outside of the frames that count is left out.
 
     A check that was refused or that fails is told under what was not measured, and the rest stands.
     """
     checks = all_checks()
     require_known(chosen or {}, checks)
     results = [_outcome(check, readings, limits_for(check, chosen or {})) for check in checks]
-    findings = sorted(one_each(f for r in results for f in r.findings), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
+    told = (f for r in results for f in r.findings if readings.counts is None or f.span.overlap(readings.counts))
+    findings = sorted(one_each(told), key=lambda f: (f.span.start, f.check, f.kind, f.who or ""))
     refused = [NotMeasured(one.name, None, one.says) for one in door().refused]
     refused += [NotMeasured(one.part, None, one.needs) for one in readings.broken]
     missing = sorted((*refused, *(m for r in results for m in r.not_measured)), key=lambda m: (m.check, m.who or ""))

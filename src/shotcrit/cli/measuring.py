@@ -30,6 +30,9 @@ def measure_command(
     sound: options.SoundFile = None,
     rate: options.RateText = None,
     first_frame: options.FirstFrame = None,
+    cast_from: options.CastFrom = None,
+    count_from: options.CountFrom = None,
+    count_to: options.CountTo = None,
     medium: options.MediumKind = "cg",
     limit: options.LimitValues = None,
     characters: options.CharactersFolder = None,
@@ -38,7 +41,7 @@ def measure_command(
     """Measure a shot and print what was found."""
     request = options.measure_request(
         movie, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit,
-        marks=marks, characters=characters,
+        marks=marks, characters=characters, cast_from=cast_from, count_from=count_from, count_to=count_to,
     )  # fmt: skip
     if json not in (None, "-"):
         options.require_folder(Path(str(json)))

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, get_args
 
 import typer
 
 from shotcrit.clock import parse_rate
 from shotcrit.errors import InputError
 from shotcrit.measuring.request import MeasureRequest, request_from_files
+from shotcrit.readings.bundle import Medium as Made
 
 Medium = Annotated[Path, typer.Argument(metavar="MOVIE|SOUND", help="A movie, a picture sequence (shot.####.png) or a sound.")]
 LinesFile = Annotated[
@@ -37,10 +38,22 @@ FirstFrame = Annotated[
         "--first-frame", help="The number shown for the first picture. Default: the number in its name for a run of pictures, else 1."
     ),
 ]
-MediumKind = Annotated[str, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still.")]
+CastFrom = Annotated[
+    int | None, typer.Option("--cast-from", help="The number that the cast counts the first picture by, where it is not the movie's.")
+]
+CountFrom = Annotated[
+    int | None, typer.Option("--from", "--count-from", help="The first frame that counts; what lies before is shown and not judged.")
+]
+_LAST_HELP = "The last frame that counts; what lies after is shown and not judged."
+CountTo = Annotated[int | None, typer.Option("--to", "--count-to", help=_LAST_HELP)]
+CountToLong = Annotated[int | None, typer.Option("--count-to", help=_LAST_HELP)]
+"""For a command whose --to is a folder."""
+MEDIUM_HELP = "cg, drawn or blocking: a drawn shot may hold still, a stepped blocking pass stands and jumps."
+MediumKind = Annotated[str, typer.Option("--medium", help=MEDIUM_HELP)]
 LimitValues = Annotated[list[str] | None, typer.Option("--limit", help="Your own limit, as hold.ends=3; may be repeated.")]
 
 
+MEDIA: tuple[Made, ...] = get_args(Made)
 MOST_LIMIT = 1e9
 """No unit in use comes near it; nan and infinity fall out with it."""
 
@@ -58,10 +71,14 @@ def measure_request(
     limit: Sequence[str] | None,
     marks: Path | None = None,
     characters: Path | None = None,
+    cast_from: int | None = None,
+    count_from: int | None = None,
+    count_to: int | None = None,
 ) -> MeasureRequest:
     """The options as one request. Raises InputError for a medium, rate or limit that does not exist."""
-    if medium not in ("cg", "drawn"):
-        raise InputError(f"'{medium}' is no medium; say --medium cg or --medium drawn")
+    made = next((one for one in MEDIA if one == medium), None)
+    if made is None:
+        raise InputError(f"'{medium}' is no medium; say --medium {', '.join(MEDIA[:-1])} or {MEDIA[-1]}")
     return request_from_files(
         movie,
         lines=lines,
@@ -70,7 +87,10 @@ def measure_request(
         sound=sound,
         rate=parse_rate(rate) if rate else None,
         first_frame=first_frame,
-        medium="drawn" if medium == "drawn" else "cg",
+        cast_from=cast_from,
+        count_from=count_from,
+        count_to=count_to,
+        medium=made,
         limits=dict(_limit(text) for text in limit or ()),
         marks=marks,
         characters=characters,

@@ -41,9 +41,10 @@ def open_command(
             "--first-frame", help="The number shown for the first picture. Default: as the crit has it, else a run's own number, else 1."
         ),
     ] = None,
-    medium: Annotated[
-        str | None, typer.Option("--medium", help="cg or drawn: a drawn shot may hold still. Default: as the crit has it, else cg.")
-    ] = None,
+    cast_from: options.CastFrom = None,
+    count_from: options.CountFrom = None,
+    count_to: options.CountTo = None,
+    medium: Annotated[str | None, typer.Option("--medium", help=f"{options.MEDIUM_HELP} Default: as the crit has it, else cg.")] = None,
     crit: CritName = None,
     port: Port = 0,
 ) -> None:
@@ -63,6 +64,9 @@ def open_command(
         first_frame=first_frame,
         medium=medium or "cg",
         limit=None,
+        cast_from=cast_from,
+        count_from=count_from,
+        count_to=count_to,
     )
     said, at = None if lines is None else said_text(lines), crit or crit_beside(what)
     movie: MovieInfo | str | None = known_take(at, what) if rate is None else None
@@ -70,7 +74,10 @@ def open_command(
         with watched(messages) as bars:
             movie = open_medium(request, bars).info
     serving = prepare(at, habits=habits_file(), port=port)
-    add_movie(serving.room.crit, movie, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame)
+    add_movie(
+        serving.room.crit, movie, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame, cast_from=cast_from,
+        count_from=count_from, count_to=count_to,
+    )  # fmt: skip
     show(serving)
 
 

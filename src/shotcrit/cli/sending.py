@@ -39,6 +39,9 @@ def send_command(
     sound: options.SoundFile = None,
     rate: options.RateText = None,
     first_frame: options.FirstFrame = None,
+    cast_from: options.CastFrom = None,
+    count_from: options.CountFrom = None,
+    count_to: options.CountToLong = None,
     medium: options.MediumKind = "cg",
     limit: options.LimitValues = None,
     characters: options.CharactersFolder = None,
@@ -53,7 +56,7 @@ def send_command(
     chosen(only)
     request = options.measure_request(
         what, lines=lines, cast=cast, scene=scene, sound=sound, rate=rate, first_frame=first_frame, medium=medium, limit=limit,
-        marks=marks, characters=characters,
+        marks=marks, characters=characters, cast_from=cast_from, count_from=count_from, count_to=count_to,
     )  # fmt: skip
     with watched(messages) as bars:
         bench = Workbench(progress=bars)

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from shotcrit.readings.bundle import Medium
 from shotcrit.readings.cast import Cast
 
 MOST_FRAMES = 10_000_000
@@ -65,6 +66,10 @@ class Shot(Record):
     sequence: Short = ""
 
 
+class FrameRange(_Ranged):
+    """Frames first..last, both inside."""
+
+
 class SoundFacts(Shape):
     """rate in samples a second; offset_s: time of the first sample, in seconds from the first picture."""
 
@@ -81,6 +86,7 @@ class Take(Record):
     rate : exact frames per second, '24000/1001'
     width, height : of the upright picture with square pixels; None for a sound alone
     sound_path : where the sound lies when it is in a file of its own; `sha256` is then of both
+    counts : the frames that are judged; None for all. The rest are handles: shown and not judged
     lines : the dialogue as typed, one speech a line, a screenplay's page, WebVTT or SubRip
     overall : the reviewer's word on the whole; one_thing : id of the note that matters most
     """
@@ -101,7 +107,8 @@ class Take(Record):
     duration_s: Annotated[float, Field(ge=0)]
     sound: SoundFacts | None = None
     sound_path: Annotated[str, Field(max_length=4096)] | None = None
-    medium: Literal["cg", "drawn"] = "cg"
+    medium: Medium = "cg"
+    counts: FrameRange | None = None
     animator: Short = ""
     lines: Annotated[str, Field(max_length=200_000)] = ""
     cast: Cast = Cast()

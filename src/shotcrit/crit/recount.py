@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from shotcrit.crit.records import Take
+from shotcrit.errors import InputError
 from shotcrit.readings.cast import Cast, Contact, LookAt, Marked, SceneCamera
 
 
@@ -14,6 +15,16 @@ def recounted(take: Take, first_frame: int) -> dict[str, Any]:
         return {}
     moved = shifted(take.cast, first_frame - take.first_frame)
     return {"first_frame": first_frame, "cast": moved.model_dump(mode="json")}
+
+
+def counts_of(take: Take, count_from: int | None, count_to: int | None) -> dict[str, int] | None:
+    """The JSON of a take's counted frames, from shown ones; None when all count. Raises InputError when none would."""
+    first = 0 if count_from is None else max(0, count_from - take.first_frame)
+    last = take.frames - 1 if count_to is None else min(take.frames - 1, count_to - take.first_frame)
+    if first > last:
+        shown = f"{take.first_frame} to {take.first_frame + take.frames - 1}"
+        raise InputError(f"the take has the frames {shown}, and none of them would count; name frames inside it, the earlier first")
+    return None if (first, last) == (0, take.frames - 1) else {"first": first, "last": last}
 
 
 def shifted(cast: Cast, by: int) -> Cast:
@@ -27,6 +38,31 @@ def shifted(cast: Cast, by: int) -> Cast:
             "cameras": tuple(_range(c, by) for c in cast.cameras),
         }
     )
+
+
+USUAL_STARTS = (1, 1001, 101, 0)
+"""First frames in use, likeliest first (common practice, no source)."""
+
+
+def counted_otherwise(cast: Cast, *, first_frame: int, frames: int) -> int | None:
+    """The number that the cast seems to count the first picture by, where it is not `first_frame`; None where nothing tells.
+
+    Told only where all its frames lie outside of the movie's, and another usual start puts them all inside.
+    """
+    spoken_of = frames_of(cast)
+    inside = range(first_frame, first_frame + frames)
+    if not spoken_of or any(frame in inside for frame in spoken_of):
+        return None
+    first, last = min(spoken_of), max(spoken_of)
+    starts = sorted(USUAL_STARTS, key=lambda start: start != first)
+    return next((s for s in starts if s != first_frame and first - s + first_frame in inside and last - s + first_frame in inside), None)
+
+
+def frames_of(cast: Cast) -> list[int]:
+    """Every shown frame that a cast speaks of."""
+    placed = [place.frame for owner in cast.marked for places in owner.marks.values() for place in places]
+    ranges: list[Contact | LookAt | SceneCamera] = [*cast.contacts, *cast.looks, *cast.cameras]
+    return placed + [frame for part in ranges for frame in (part.first, part.last) if frame is not None]
 
 
 def _marks(owner: Marked, by: int) -> Marked:

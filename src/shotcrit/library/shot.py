@@ -38,6 +38,7 @@ from shotcrit.measuring.kept import kept_measured
 from shotcrit.measuring.measure import Workbench, open_medium
 from shotcrit.measuring.measure import measure as measure_request
 from shotcrit.measuring.request import request_from_files
+from shotcrit.measuring.settled import settled
 from shotcrit.media import Movie
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.bundle import Medium, SoundReadings
@@ -56,7 +57,10 @@ def measure(
     scene: str | Path | None = None,
     sound: str | Path | None = None,
     rate: str | float | Fraction | None = None,
-    first_frame: int = 1,
+    first_frame: int | None = None,
+    cast_from: int | None = None,
+    count_from: int | None = None,
+    count_to: int | None = None,
     medium: Medium = "cg",
     limits: Mapping[str, float] | None = None,
     characters: str | Path | None = None,
@@ -70,11 +74,13 @@ def measure(
     """
     files = {"lines": lines, "cast": cast, "marks": marks, "scene": scene, "sound": sound, "characters": characters}
     request = request_from_files(
-        Path(path), rate=None if rate is None else _rate(rate), first_frame=first_frame, medium=medium, limits=limits,
+        Path(path), rate=None if rate is None else _rate(rate), first_frame=first_frame, cast_from=cast_from,
+        count_from=count_from, count_to=count_to, medium=medium, limits=limits,
         **{name: None if file is None else Path(file) for name, file in files.items()},
     )  # fmt: skip
     bench = Workbench(progress=Quiet() if progress is None else _Told(progress), proxy=pictures)
     movie = open_medium(request, bench.progress)
+    request = settled(request, movie.info)
     known = None if pictures else kept_measured(bench.cache.medium(movie.info.sha256), request, movie.info.sha256)
     return Shot(known or measure_request(request, bench, movie=movie), movie, bench)
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shotcrit.clock import rate_label
+from shotcrit.clock import Numbering, rate_label
+from shotcrit.crit.recount import counted_otherwise
 from shotcrit.measuring.request import MeasureRequest
+from shotcrit.measuring.settled import counted_frames
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture_files import is_sequence
 from shotcrit.readings.bundle import Assumed
@@ -18,8 +20,8 @@ LONGEST = 40
 
 
 def assumed_of(request: MeasureRequest, info: MovieInfo) -> tuple[Assumed, ...]:
-    """In the order movie, sound, lines, scene."""
-    return (*_of_movie(request, info), *_of_cast(request, info), *_of_what_came_with_it(request))
+    """In the order movie, frames, sound, lines, scene."""
+    return (*_of_movie(request, info), *_of_counted(request, info), *_of_cast(request, info), *_of_what_came_with_it(request))
 
 
 def _of_movie(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
@@ -33,6 +35,22 @@ def _of_movie(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
         yield Assumed("movie", f"{what} has no rate of its own; {rate_label(info.rate)} frames a second are taken, say another with --rate")
     yield from _of_numbers(info)
     yield from (Assumed("movie", remark) for remark in info.remarks)
+
+
+def _of_counted(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
+    counts = counted_frames(request, info)
+    if counts is not None:
+        yield Assumed("frames", counted_sentence(Numbering(info.first_frame).text(counts)))
+
+
+def counted_sentence(frames: str) -> str:
+    """What is said of a movie of which only some frames count."""
+    return f"only {frames} {'count' if ' ' in frames else 'counts'}; what lies outside is shown and not judged"
+
+
+def cast_sentence(counted_from: int, first_frame: int) -> str:
+    """What is said of a cast that is counted otherwise than its movie."""
+    return f"the cast seems to count from {counted_from} and the movie from {first_frame}, so nothing in it meets a frame"
 
 
 def _of_numbers(info: MovieInfo) -> Iterator[Assumed]:
@@ -52,6 +70,12 @@ def _of_cast(request: MeasureRequest, info: MovieInfo) -> Iterator[Assumed]:
     if request.cast is None or info.width is None:
         return
     first, last = info.first_frame, info.first_frame + info.frames - 1
+    other = counted_otherwise(request.cast, first_frame=first, frames=info.frames)
+    if other is not None:
+        yield Assumed(
+            "frames", f"{cast_sentence(other, first)}; say --cast-from {other} to move it, or --first-frame {other} to count the movie so"
+        )
+        return
     placed = {f"{part.name}.{mark}": spots for part in request.cast.marked for mark, spots in part.marks.items() if spots}
     outside = [name for name, spots in placed.items() if not any(first <= spot.frame <= last for spot in spots)]
     if outside:

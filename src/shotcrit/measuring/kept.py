@@ -57,7 +57,8 @@ def measured_name(request: MeasureRequest, sha256: str) -> str:
     names = [person.name for person in request.cast.characters] if request.cast else []
     follows = [
         code_digest(), _checks(), sha256, str(request.movie.absolute()), request.said_key, request.cast.model_dump_json() if request.cast else None,
-        _scene_stamp(request.scene), str(request.sound), str(request.rate), request.first_frame, request.medium, sorted(request.limits.items()),
+        _scene_stamp(request.scene), str(request.sound), str(request.rate), request.first_frame,
+        request.count_from, request.count_to, request.medium, sorted(request.limits.items()),
         {who: known.digest for who, known in known_to(request.learnt, names, sha256).items()},
     ]  # fmt: skip
     return PREFIX + hashlib.sha256(json.dumps(follows, sort_keys=True).encode()).hexdigest()

@@ -16,6 +16,7 @@ from shotcrit.measuring.attempts import Attempts
 from shotcrit.measuring.kept import keep_measured
 from shotcrit.measuring.listening import SoundWork, read_elsewhere, worth_it
 from shotcrit.measuring.request import MeasureRequest
+from shotcrit.measuring.settled import counted_frames, settled
 from shotcrit.media import Movie, open_movie
 from shotcrit.media.passes import rows_of_pass
 from shotcrit.media.proxy import PROXY_VERSION, ProxyWriter, proxy_of
@@ -54,9 +55,10 @@ def measure(request: MeasureRequest, bench: Workbench | None = None, *, movie: M
     """
     work = bench or Workbench()
     medium = movie or open_medium(request, work.progress)
-    request = replace(request, first_frame=medium.info.first_frame)
+    request = settled(request, medium.info)
+    counts = counted_frames(request, medium.info)
     kept = work.cache.medium(medium.info.sha256)
-    readings = Readings(movie=medium.info, clock=medium.clock, medium=request.medium, cast=request.cast)
+    readings = Readings(movie=medium.info, clock=medium.clock, medium=request.medium, counts=counts, cast=request.cast)
     attempts = Attempts()
     sound, picture = _both(request, medium, kept, work, attempts)
     readings = replace(readings, sound=sound, picture=picture, assumed=assumed_of(request, medium.info))

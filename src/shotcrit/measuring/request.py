@@ -28,6 +28,8 @@ class MeasureRequest:
     said_key : names lines and track in the cache
     rate : frames per second that the user insists on; None = the medium's own
     first_frame : the number shown for the first picture; None = the number in the files' names for a run, else 1
+    cast_from : the number that the cast counts the first picture by; None = as the movie is counted
+    count_from, count_to : shown frames, both in, that are judged; None = from the first, to the last
     limits : the reviewer's own limits by 'check.limit'
     learnt : where what is learnt of characters is kept from shot to shot; None = nowhere
     """
@@ -41,6 +43,9 @@ class MeasureRequest:
     sound: Path | None = None
     rate: Fraction | None = None
     first_frame: int | None = None
+    cast_from: int | None = None
+    count_from: int | None = None
+    count_to: int | None = None
     medium: Medium = "cg"
     limits: Mapping[str, float] = field(default_factory=dict)
     learnt: Learnt | None = None
@@ -95,14 +100,18 @@ def request_from_files(
     sound: Path | None = None,
     rate: Fraction | None = None,
     first_frame: int | None = None,
+    cast_from: int | None = None,
+    count_from: int | None = None,
+    count_to: int | None = None,
     medium: Medium = "cg",
     limits: Mapping[str, float] | None = None,
     marks: Path | None = None,
     characters: Path | None = None,
 ) -> MeasureRequest:
     """Read and check everything that goes with the movie before any long work begins."""
-    if first_frame is not None and abs(first_frame) > MOST_FRAME_NUMBER:
-        raise InputError(f"{first_frame} is no usable first frame; studios begin at 1, 101 or 1001")
+    for number in (first_frame, cast_from):
+        if number is not None and abs(number) > MOST_FRAME_NUMBER:
+            raise InputError(f"{number} is no usable first frame; studios begin at 1, 101 or 1001")
     said, track, key = said_from_file(lines)
     if scene is not None and not scene.exists():
         raise InputError(f"{scene} does not exist; give the scene file that was exported with the movie")
@@ -116,6 +125,9 @@ def request_from_files(
         sound=sound,
         rate=rate,
         first_frame=first_frame,
+        cast_from=cast_from,
+        count_from=count_from,
+        count_to=count_to,
         medium=medium,
         limits=dict(limits or {}),
         learnt=Learnt(characters, movie.stem) if characters else None,

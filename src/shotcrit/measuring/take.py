@@ -26,6 +26,8 @@ def take_request(take: Take, limits: Mapping[str, float]) -> MeasureRequest:
         sound=Path(take.sound_path) if take.sound_path else None,
         rate=None if has_own else Fraction(take.rate),
         first_frame=take.first_frame,
+        count_from=None if take.counts is None else take.first_frame + take.counts.first,
+        count_to=None if take.counts is None else take.first_frame + take.counts.last,
         medium=take.medium,
         limits=dict(limits),
     )

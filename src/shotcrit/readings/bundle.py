@@ -15,7 +15,7 @@ from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, T
 from shotcrit.readings.seen import BoolArray, Cadence, Fade, Flashing, FloatArray, FrozenRegion, LiveRegion
 
 Medium = Literal["cg", "drawn", "blocking"]
-"""blocking : a stepped pass, whose holds and jumps are meant."""
+"""How a shot is made: rendered, drawn, or a stepped blocking pass, whose holds and jumps are meant."""
 
 
 @dataclass(frozen=True)
@@ -95,10 +95,10 @@ class PictureReadings:
 class Assumed:
     """What was taken for granted while measuring, and may be wrong: a sentence that begins with what it is about, small letter, no full stop.
 
-    about : movie, sound, lines or scene
+    about : movie, frames (which count, and whether the cast counts them alike), sound, lines or scene
     """
 
-    about: Literal["movie", "sound", "lines", "scene"]
+    about: Literal["movie", "frames", "sound", "lines", "scene"]
     says: str
 
 
@@ -121,6 +121,8 @@ class Readings:
     movie: MovieInfo
     clock: FrameClock
     medium: Medium = "cg"
+    counts: Span | None = None
+    """The frames that are judged; None for all. The rest are handles: read and shown, and not judged."""
     sound: SoundReadings | None = None
     picture: PictureReadings | None = None
     cast: Cast | None = None

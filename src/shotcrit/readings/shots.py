@@ -16,5 +16,8 @@ def shots_between(cuts: Sequence[int], frames: int) -> list[Span]:
 
 
 def shots_of(readings: Readings) -> list[Span]:
-    """The shots of what was read; one shot where there is no picture."""
-    return shots_between(readings.picture.cuts if readings.picture else (), len(readings.clock))
+    """The shots of what was read, as far as they count; one shot where there is no picture. A handle is no part of a shot."""
+    shots = shots_between(readings.picture.cuts if readings.picture else (), len(readings.clock))
+    if readings.counts is None:
+        return shots
+    return [part for shot in shots if (part := shot.overlap(readings.counts)) is not None]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from shotcrit.crit.edits import Edit, update
 from shotcrit.crit.records import Take
-from shotcrit.crit.recount import recounted
+from shotcrit.crit.recount import counts_of, recounted, shifted
 from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 from shotcrit.media.info import MovieInfo
@@ -53,12 +54,17 @@ def add_movie(
     scene: Path | None = None,
     medium: str | None = None,
     first_frame: int | None = None,
+    cast_from: int | None = None,
+    count_from: int | None = None,
+    count_to: int | None = None,
     shot: str | None = None,
 ) -> Take:
     """Put a movie into a crit as a take, and what is given with it; a movie that is there already gets what is given now.
 
     movie : what is known of it, or the id of the take that it is already (see known_take)
     first_frame : number of the first picture; None: as it is, which for a new take is the movie's
+    cast_from : the number that `cast` counts the first picture by; None: as the movie is counted
+    count_from, count_to : shown frames, both in, that are judged; both None: as it is
     shot : id of the shot that this is the next take of; None: a new shot named after the movie
     Not undoable: opening a movie is no edit of the reviewer's.
     """
@@ -78,8 +84,30 @@ def add_movie(
         return edit if edit.changes else _renewed(need(view, Take, take_id), movie.path, given, first_frame)
 
     crit.edit(login_name(), act, undoable=False)
+    if (cast is not None and cast_from is not None) or count_from is not None or count_to is not None:
+        counting = _Counting(cast, cast_from, count_from, count_to)
+        crit.edit(login_name(), lambda view: counting.edit(need(view, Take, added[0])), undoable=False)
     with crit.view() as view:
         return need(view, Take, added[0])
+
+
+@dataclass(frozen=True)
+class _Counting:
+    """What was said of how a movie's and its cast's frames are counted, and which of them count. See add_movie."""
+
+    cast: Cast | None
+    cast_from: int | None
+    count_from: int | None
+    count_to: int | None
+
+    def edit(self, take: Take) -> Edit:
+        """Raises InputError when none of the take's frames would count."""
+        changed: dict[str, Any] = {}
+        if self.cast is not None and self.cast_from is not None:
+            changed["cast"] = shifted(self.cast, take.first_frame - self.cast_from).model_dump(mode="json")
+        if self.count_from is not None or self.count_to is not None:
+            changed["counts"] = counts_of(take, self.count_from, self.count_to)
+        return Edit("open a movie", update(take, changed))
 
 
 def known_take(crit_path: Path, movie: Path) -> str | None:

@@ -9,6 +9,8 @@ import pytest
 from tests.make.picture_rows import judged, paced, with_picture
 
 from shotcrit.checks.hold import check as hold
+from shotcrit.checks.registry import run_checks
+from shotcrit.clock import Span
 from shotcrit.readings.bundle import Readings
 
 
@@ -42,6 +44,13 @@ def test_the_limits_are_two_at_the_ends_and_four_inside(span: tuple[int, int], e
 def test_heads_and_tails_belong_to_shots_not_to_the_film() -> None:
     readings = still(100, (47, 49), (51, 52), cuts=(50,))
     assert [k[:4] for k in kinds(readings)] == [("tail", 47, 49, 3), ("head", 51, 52, 2)]
+
+
+def test_handles_are_no_part_of_the_shot_and_not_judged() -> None:
+    """Eight frozen frames of handle are nobody's fault; a hold that runs up to the last frame that counts is a tail."""
+    readings = still(100, (1, 8), (84, 99))
+    assert [k[:3] for k in kinds(replace(readings, counts=Span(9, 90)))] == [("tail", 84, 89)]
+    assert run_checks(replace(readings, counts=Span(9, 84)))[0] == ()
 
 
 def test_a_drawn_shot_may_hold() -> None:

@@ -15,9 +15,11 @@ from websockets.sync.client import connect
 
 from shotcrit.crit.records import Take
 from shotcrit.errors import InputError
+from shotcrit.readings.cast import Cast, Character, Placed
 from shotcrit.room.opening import add_movie, crit_beside, known_take, open_crit
 from shotcrit.room.serve import prepare
 
+CAST_FROM_ONE = Cast(characters=(Character(name="Ada", marks={"nose": (Placed(frame=2, x=0.5, y=0.4),)}),))
 PATIENCE_S = 60
 MOST_EVENTS = 500
 """Frames are being built meanwhile, of which a window hears too."""
@@ -131,5 +133,10 @@ def test_a_movie_that_lies_where_it_lay_is_known_without_being_read(film: Path, 
             given = view.get(Take, take.id)
     assert given is not None
     assert (given.lines, given.first_frame, given.sha256) == ("Ada: Look, a kite.", 1001, take.sha256)
+    with open_crit(crit_path) as crit:
+        again = add_movie(crit, take.id, cast=CAST_FROM_ONE, cast_from=1, count_from=1003, medium="blocking")
+    assert again.cast.characters[0].marks["nose"][0].frame == 1002
+    assert again.counts is not None
+    assert (again.counts.first, again.counts.last, again.medium) == (2, take.frames - 1, "blocking")
     os.utime(movie, (1, 1))
     assert known_take(crit_path, movie) is None, "another time stamp: it has to be read"

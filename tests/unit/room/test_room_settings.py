@@ -131,6 +131,31 @@ def test_a_held_drawing_is_a_tool_once_the_take_is_said_to_be_drawn(room: Guest)
     assert not any(f["kind"] == "tail" for f in _holds(room))
 
 
+def test_only_the_frames_that_count_are_judged_and_that_is_said(room: Guest) -> None:
+    room.put(f"/api/limits/{ENDS}", {"value": 2})
+    take = room.get("/api/takes")[0]
+    last = take["frames"] - 1
+    take = room.patch("/api/takes/TAKE", {"version": take["version"], "counts": {"first": 8, "last": last - 10}})
+    assert not any(f["kind"] == "tail" for f in _holds(room))
+    said = room.get("/api/takes/TAKE/findings")["assumed"]
+    assert f"Only 1009 to {1001 + last - 10} count; what lies outside is shown and not judged." in said
+    take = room.patch("/api/takes/TAKE", {"version": take["version"], "counts": {"first": 0, "last": last}})
+    assert take["counts"] is None
+    assert any(f["kind"] == "tail" for f in _holds(room))
+    room.patch("/api/takes/TAKE", {"version": take["version"], "counts": {"first": last + 1, "last": last + 2}}, status=422)
+
+
+def test_a_cast_counted_from_one_is_moved_with_one_press(room: Guest) -> None:
+    take = room.get("/api/takes")[0]
+    from_one = shifted(CAST, -1000)
+    take = room.put("/api/takes/TAKE/cast", {"version": take["version"], "cast": from_one.model_dump(mode="json")})
+    assert room.get("/api/takes/TAKE/findings")["cast_counted_from"] == 1
+    moved = room.post("/api/takes/TAKE/cast/recount", {"version": take["version"], "counted_from": 1}, 200)
+    assert Cast.model_validate(moved["cast"]) == CAST
+    assert room.get("/api/takes/TAKE/findings")["cast_counted_from"] is None
+    assert room.post("/api/undo", status=200)["label"] == "count the cast as the take"
+
+
 def test_lines_may_be_a_textgrid_and_what_is_none_is_refused(room: Guest) -> None:
     grid = (
         'File type = "ooTextFile"\nObject class = "TextGrid"\n\nxmin = 0\nxmax = 3\ntiers? <exists>\nsize = 1\nitem []:\n'

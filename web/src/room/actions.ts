@@ -46,6 +46,7 @@ const CHOOSE = rows('choose', [
   ['end', 'choose to here', 'e', 'The chosen frames end here.', chooseTo],
   ['longer', 'one row more', 'shift+down', 'Take one more frame into the chosen ones.', (d) => grow(d, 1)],
   ['shorter', 'one row less', 'shift+up', 'Take one frame less.', (d) => grow(d, -1)],
+  ['count', 'judge only these', 'shift+g', 'Only the chosen frames are judged, the rest is shown; with none chosen, all are judged again.', (d) => void acts.countChosen(d)],
   ['none', 'choose nothing', 'escape', 'Let go: close what is open, then the chosen frames, then the tool.', letGo],
 ]);
 

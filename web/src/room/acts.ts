@@ -1,5 +1,5 @@
 import { call } from '../api/client';
-import type { CorrectionPart, Drawing, Note, SettingsPatch, Stroke, Weight } from '../api/types';
+import type { CorrectionPart, Drawing, Note, SettingsPatch, Stroke, TakePatch, Weight } from '../api/types';
 import type { Body } from '../api/client';
 import { range, type Range } from '../geometry/brands';
 import { joins, unclaimed } from '../ink/drawings';
@@ -24,6 +24,21 @@ export async function writeNote(desk: Desk, weight: Weight = 'polish'): Promise<
 function speakerAt(desk: Desk, frames: Range): string | null {
   const words = desk.keep.model?.sheet.words ?? [];
   return words.find((w) => w.first <= frames.last && w.last >= frames.first)?.who ?? null;
+}
+
+/** Something about the take itself: how its frames are counted, which of them count, how it is made. */
+export async function changeTake(desk: Desk, fields: Partial<TakePatch>): Promise<void> {
+  const { take } = desk.keep;
+  if (take) await desk.keep.edit('now', () => call('patch', '/api/takes/{take_id}', { path: { take_id: take.id }, body: { version: take.version ?? 0, ...fields } }));
+}
+
+/** Only the chosen frames are judged; with none chosen, all are again. */
+export const countChosen = (desk: Desk): Promise<void> => changeTake(desk, { counts: desk.transport.chosen && { first: desk.transport.chosen.first, last: desk.transport.chosen.last } });
+
+/** The cast counted as the take is counted. */
+export async function recountCast(desk: Desk, counted_from: number): Promise<void> {
+  const { take } = desk.keep;
+  if (take) await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/cast/recount', { path: { take_id: take.id }, body: { version: take.version ?? 0, counted_from } }), true);
 }
 
 export function openNote(desk: Desk, note: Note, focus = false): void {

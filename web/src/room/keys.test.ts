@@ -1,3 +1,4 @@
+import { ACTIONS as ALL } from './actions';
 import { describe, expect, it } from 'vitest';
 import { bindings, keyCap, keyName, taken, type Pressed } from './keys';
 
@@ -33,5 +34,18 @@ describe('changed keys', () => {
     expect(taken(ACTIONS, {}, 'run', 'shift+r')).toBe('run-back');
     expect(taken(ACTIONS, { 'run-back': 'b' }, 'run', 'shift+r')).toBeNull();
     expect(taken(ACTIONS, {}, 'run', 'r')).toBeNull();
+  });
+});
+
+describe('the keys of all actions', () => {
+  it('are each one action\'s where they work', () => {
+    const seen = new Map<string, string>();
+    for (const action of ALL.filter((a) => !a.hand)) {
+      for (const mode of action.mode === 'any' ? ['study', 'first'] : [action.mode ?? 'study']) {
+        const place = `${mode} ${action.key}`;
+        expect(seen.get(place), `${place}: ${action.id}`).toBeUndefined();
+        seen.set(place, action.id);
+      }
+    }
   });
 });

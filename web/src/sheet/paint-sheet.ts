@@ -52,6 +52,24 @@ export function paintSheet(scene: Scene, columns: readonly Laid[], width: number
     else clipTo(scene, column, () => paintColumn(scene, column));
   }
   paintCuts(scene, columns, width);
+  paintHandles(scene, width);
+}
+
+/** What does not count lies under thin paper, with a ruled line where the judged frames begin and end. */
+function paintHandles(scene: Scene, width: number): void {
+  const { on, rows, colours, counts } = scene;
+  if (!counts) return;
+  const top = yOf(rows, counts.first);
+  const bottom = yOf(rows, counts.last + 1);
+  on.save();
+  on.globalAlpha = 0.72;
+  on.fillStyle = colours.shade;
+  on.fillRect(0, 0, width, Math.max(0, top));
+  on.fillRect(0, bottom, width, Math.max(0, rows.height - bottom));
+  on.restore();
+  on.fillStyle = colours.ink;
+  on.fillRect(0, Math.round(top) - 1, width, 1);
+  on.fillRect(0, Math.round(bottom), width, 1);
 }
 
 /** A column that cannot be painted says so, and the others stand. */

@@ -16,6 +16,8 @@ export interface Scene {
   readonly colours: Palette;
   /** The character whose acting is drawn strongest. */
   readonly who: string | null;
+  /** The frames that are judged; null for all. */
+  readonly counts: { readonly first: number; readonly last: number } | null;
   readonly chosenNote: string | null;
   readonly chosenFinding: string | null;
 }

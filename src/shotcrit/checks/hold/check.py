@@ -148,7 +148,9 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
     edges = [(shot.start, shot.stop) for shot in shots_of(readings)]
     for frozen in picture.frozen:
         span = frozen.span
-        shot = next(s for s in edges if s[0] <= span.start < s[1])
+        shot = next((s for s in edges if s[0] <= span.start < s[1]), None)
+        if shot is None:
+            continue
         kind = _place(span, shot)
         limit = limits["drawn"] if readings.medium == "drawn" else limits["inside"]
         if len(span) <= limit:

@@ -11,7 +11,18 @@ from starlette.concurrency import run_in_threadpool
 
 from shotcrit.crit.records import Id, Take
 from shotcrit.readings.cast import Cast
-from shotcrit.room.cast.shapes import CastPut, ContactsPut, Forgotten, LessonHere, LooksPut, MarkPut, MarksRead, NewPart, PartName
+from shotcrit.room.cast.shapes import (
+    CastPut,
+    CastRecount,
+    ContactsPut,
+    Forgotten,
+    LessonHere,
+    LooksPut,
+    MarkPut,
+    MarksRead,
+    NewPart,
+    PartName,
+)
 from shotcrit.room.cast.tables import MOST_TABLE
 from shotcrit.room.http import READ, WRITE, Here, Who
 
@@ -33,6 +44,12 @@ def get_cast(take_id: Id, room: Here) -> Cast:
 def put_cast(take_id: Id, body: CastPut, room: Here, who: Who) -> Take:
     """Replace the whole cast."""
     return room.casting.put(take_id, body, who)
+
+
+@write.post("/takes/{take_id}/cast/recount")
+def recount_cast(take_id: Id, body: CastRecount, room: Here, who: Who) -> Take:
+    """Count the cast as the take is counted: every frame in it moves along."""
+    return room.casting.recount(take_id, body, who)
 
 
 @write.put("/takes/{take_id}/cast/marks/{name}/{mark}")

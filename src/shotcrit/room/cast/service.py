@@ -6,11 +6,12 @@ from collections.abc import Callable
 
 from shotcrit.crit.edits import Edit, update
 from shotcrit.crit.records import Take
+from shotcrit.crit.recount import shifted
 from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 from shotcrit.readings.cast import Cast
 from shotcrit.room.cast import changes
-from shotcrit.room.cast.shapes import CastPut, ContactsPut, LooksPut, MarkPut, NewPart, PartName
+from shotcrit.room.cast.shapes import CastPut, CastRecount, ContactsPut, LooksPut, MarkPut, NewPart, PartName
 from shotcrit.room.edits import Edits
 
 
@@ -23,6 +24,16 @@ class Casting:
         fields = {"cast": changes.sound(body.cast).model_dump(mode="json")}
         return self._edits.edited(
             Take, take_id, who, lambda view: Edit("change the cast", update(need(view, Take, take_id), fields)), base=body.version
+        )
+
+    def recount(self, take_id: str, body: CastRecount, who: str) -> Take:
+        """Count the cast as the take is counted."""
+        return self.change(
+            take_id,
+            who,
+            "count the cast as the take",
+            lambda take: shifted(take.cast, take.first_frame - body.counted_from),
+            base=body.version,
         )
 
     def place_mark(self, take_id: str, name: str, mark: str, body: MarkPut, who: str) -> Take:
@@ -47,14 +58,14 @@ class Casting:
     def remove_part(self, take_id: str, name: str, who: str) -> Take:
         return self.change(take_id, who, f"take {name} out of the cast", lambda take: changes.without_part(take.cast, name))
 
-    def change(self, take_id: str, who: str, label: str, change: Callable[[Take], Cast]) -> Take:
+    def change(self, take_id: str, who: str, label: str, change: Callable[[Take], Cast], *, base: int | None = None) -> Take:
         """Store the cast that `change` makes of the take as it is now. Raises InputError when that is no cast."""
 
         def act(view: View) -> Edit:
             take = need(view, Take, take_id)
             return Edit(label, update(take, {"cast": changes.sound(change(take)).model_dump(mode="json")}))
 
-        return self._edits.edited(Take, take_id, who, act)
+        return self._edits.edited(Take, take_id, who, act, base=base)
 
 
 def _named(name: str) -> str:

@@ -16,6 +16,13 @@ class CastPut(Shape):
     cast: Cast
 
 
+class CastRecount(Shape):
+    """Move the whole cast, which counts the first picture by `counted_from`, to the take's own numbers."""
+
+    version: Version
+    counted_from: Annotated[int, Field(ge=-10_000_000, le=10_000_000)]
+
+
 class MarkPut(Shape):
     """The placed points of one mark. was: the points that this change starts from; other marks may change meanwhile."""
 

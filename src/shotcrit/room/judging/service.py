@@ -18,6 +18,7 @@ from shotcrit.deliver.plan_svg import plans_svg
 from shotcrit.errors import ShotcritError
 from shotcrit.room.edits import Edits, done, given
 from shotcrit.room.frames.service import Frames
+from shotcrit.room.judging.granted import cast_counted_from, taken_for_granted
 from shotcrit.room.judging.shapes import NotMeasuredHere, TakeFinding, Tray
 from shotcrit.room.judging.tray import tray_finding
 from shotcrit.room.measured.service import Measurements
@@ -80,6 +81,8 @@ class Judging:
             measured=judged.measured is not None,
             findings=[tray_finding(item, [m for m, keys in under.items() if item.key in keys]) for item in judged.items],
             not_measured=[NotMeasuredHere(check=m.check, who=m.who, needs=m.needs) for m in missing],
+            assumed=taken_for_granted(judged.take, judged.measured),
+            cast_counted_from=cast_counted_from(judged.take),
         )
 
     def plan(self, take_id: str, key: str) -> str:

@@ -80,6 +80,10 @@ class Tray(Shape):
     measured: bool
     findings: list[TrayFinding]
     not_measured: list[NotMeasuredHere]
+    assumed: list[str] = Field(default=[], description="What was taken for granted while measuring, one sentence each.")
+    cast_counted_from: int | None = Field(
+        default=None, description="The number that the cast seems to count the first picture by, where it is not the take's."
+    )
 
 
 class TakeFinding(Shape):

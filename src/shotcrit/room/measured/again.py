@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import run_checks
+from shotcrit.clock import Span
 from shotcrit.crit.corrected import corrected_readings
 from shotcrit.crit.records import Correction, Take
 from shotcrit.readings.bundle import Readings
@@ -14,11 +15,12 @@ from shotcrit.readings.cast import Cast
 
 
 def as_told(readings: Readings, take: Take) -> Readings:
-    """The readings with what people said of the take since: its cast, how its frames are counted, how it is made. The same ones when nothing was."""
+    """The readings with what people said of the take since: its cast, how frames are counted and which count, how it is made. The same when nothing was."""
     said = _as_said(readings.cast, take.cast)
-    if said == readings.cast and take.first_frame == readings.movie.first_frame and take.medium == readings.medium:
+    counts = None if take.counts is None else Span(take.counts.first, take.counts.last + 1)
+    if (said, take.first_frame, take.medium, counts) == (readings.cast, readings.movie.first_frame, readings.medium, readings.counts):
         return readings
-    return replace(readings, cast=said, medium=take.medium, movie=replace(readings.movie, first_frame=take.first_frame))
+    return replace(readings, cast=said, medium=take.medium, counts=counts, movie=replace(readings.movie, first_frame=take.first_frame))
 
 
 def judged_again(measured: Measured, told: Readings, corrections: Sequence[Correction], limits: Mapping[str, float]) -> Measured:

@@ -119,7 +119,7 @@ class Measurements:
         if not corrections and told is measured.readings and limits == judged_by:
             return measured
         said = tuple((c.id, c.version) for c in corrections)
-        key = (id(measured), said, tuple(sorted(limits.items())), told.cast, take.first_frame, take.medium)
+        key = (id(measured), said, tuple(sorted(limits.items())), told.cast, take.first_frame, take.medium, take.counts)
         with self._lock:
             kept = self._checked.get(take.id)
             if kept is None or kept[0] != key:

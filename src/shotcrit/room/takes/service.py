@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shotcrit.crit.edits import Edit, update
 from shotcrit.crit.records import Note, Take
-from shotcrit.crit.recount import recounted
+from shotcrit.crit.recount import counts_of, recounted
 from shotcrit.crit.view import View, need
 from shotcrit.room.edits import Edits, given
 from shotcrit.room.takes.adding import add_take_edit
@@ -49,6 +49,8 @@ class Takes:
             take = need(view, Take, take_id)
             asked = fields.get("first_frame")
             moved = recounted(take, asked) if isinstance(asked, int) else {}
+            if counts := fields.get("counts"):
+                moved["counts"] = counts_of(take, take.first_frame + counts["first"], take.first_frame + counts["last"])
             return Edit("change a take", update(take, {**fields, **moved}))
 
         return self._edits.edited(Take, take_id, who, act, base=body.version)

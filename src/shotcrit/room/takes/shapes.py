@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shotcrit.crit.records import Id, Shape, Short, Text
+from shotcrit.crit.records import FrameRange, Id, Shape, Short, Text
+from shotcrit.readings.bundle import Medium
 from shotcrit.room.shapes import Version
 
 
@@ -31,7 +32,8 @@ class TakePatch(Shape):
     label: Short | None = None
     animator: Short | None = None
     first_frame: Annotated[int, Field(ge=-10_000_000, le=10_000_000)] | None = None
-    medium: Literal["cg", "drawn"] | None = None
+    medium: Medium | None = None
+    counts: FrameRange | None = Field(default=None, description="The frames that are judged; null for all of them.")
     overall: Text | None = None
     one_thing: Id | None = Field(default=None, description="Id of the note that matters most; null for none.")
 
