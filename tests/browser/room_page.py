@@ -115,6 +115,13 @@ def sheet_filled(page: Page) -> None:
     page.locator(".line button").first.wait_for()
 
 
+def unfold(page: Page, column: str) -> None:
+    """Press the head of a column that folded by itself where paper is scarce; it stays open from then on."""
+    sheet_filled(page)
+    page.get_by_role("button", name=f"{column}, folded").click()
+    page.get_by_role("button", name=f"{column}, open").wait_for()
+
+
 def sheet_place(page: Page, column: str, row: float) -> tuple[float, float]:
     """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
     paper = page.locator(".paper").bounding_box()

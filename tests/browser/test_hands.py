@@ -65,11 +65,13 @@ def _order(serving: Serving) -> list[str]:
 
 
 def test_notes_are_put_in_order_by_dragging_and_by_keys(room: Serving, room_page: Page) -> None:
+    # On this window the heads of three cards side by side are in sight at once: a hand can only be led to what it sees.
+    room_page.set_viewport_size({"width": 1920, "height": 1080})
     open_room(room_page, room.address)
     for frame, words in ((1010, "one"), (1040, "two"), (1080, "three")):
         _write(room_page, frame, words)
     notes = room_page.locator("article[aria-label^=note]")
-    notes.nth(2).locator("button.head").drag_to(notes.nth(0))
+    notes.nth(2).locator("button.head").drag_to(notes.nth(0).locator("button.head"))
     saved(room_page)
     assert _order(room) == ["three", "one", "two"]
     notes.nth(0).locator("button.head").focus()
@@ -79,6 +81,10 @@ def test_notes_are_put_in_order_by_dragging_and_by_keys(room: Serving, room_page
     press(room_page, "Control+z", "Control+z")
     saved(room_page)
     assert _order(room) == ["one", "two", "three"]
+    notes.nth(0).locator("button.head").focus()
+    press(room_page, "Alt+ArrowRight")  # the cards lie side by side
+    saved(room_page)
+    assert _order(room) == ["two", "one", "three"]
 
 
 def test_a_drawing_is_copied_along_a_marks_path(room: Serving, room_page: Page) -> None:
@@ -86,11 +92,7 @@ def test_a_drawing_is_copied_along_a_marks_path(room: Serving, room_page: Page) 
     press(room_page, "1")
     draw(room_page, (0.3, 0.3), (0.4, 0.4), (0.5, 0.3))
     saved(room_page)
-    press(room_page, "t")
-    room_page.evaluate("window.goTo(1006)")
-    press(room_page, "e")
-    room_page.evaluate("window.goTo(1001)")
-    press(room_page, "t")
+    press(room_page, "0", *["Shift+ArrowDown"] * 5)
     room_page.get_by_label("copy along a mark").select_option(label="Oona, chest")
     saved(room_page)
     wait_until(room_page, "document.querySelector('header .says').textContent !== 'saving'")
@@ -106,6 +108,25 @@ def test_a_drawing_is_copied_along_a_marks_path(room: Serving, room_page: Page) 
         moved = drawing.strokes[0].points[0]
         assert moved[0] - start[0] == pytest.approx(float(track[drawing.first][0] - track[0][0]), abs=1e-4)
         assert moved[1] - start[1] == pytest.approx(float(track[drawing.first][1] - track[0][1]), abs=1e-4)
+
+
+def test_a_drawing_is_held_over_and_thrown_away_with_no_pencil_in_hand(room: Serving, room_page: Page) -> None:
+    page = room_page
+    open_room(page, room.address)
+    press(page, "1")
+    draw(page, (0.3, 0.3), (0.4, 0.4), (0.5, 0.3))
+    saved(page)
+    page.reload(wait_until="commit")  # as on another day
+    page.get_by_text("Drawn on 1001").wait_for()
+    assert page.get_by_role("group", name="draw", exact=True).count() == 0
+    press(page, *["Shift+ArrowDown"] * 3)
+    page.get_by_role("button", name="hold over 1001 to 1004").click()
+    saved(page)
+    assert [(d.first, d.last) for d in _drawings(room)] == [(0, 3)]
+    page.get_by_role("button", name="throw away").click()
+    page.get_by_text("Drawn on 1001").wait_for(state="detached")
+    saved(page)
+    assert _drawings(room) == []
 
 
 def test_the_sheet_is_read_by_keys_and_says_accents_and_shakes(room: Serving, room_page: Page) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import ROW_PX, open_room, press, pull_edge, saved, sheet_filled, sheet_place, wait_until
+from tests.browser.room_page import ROW_PX, open_room, press, pull_edge, saved, sheet_filled, sheet_place, unfold, wait_until
 from tests.make.measured import CUTS, FRAMES
 from tests.make.open_rooms import KnownWorker, served
 
@@ -131,6 +131,7 @@ def test_a_phones_edge_is_dragged_with_its_neighbour_and_with_its_word(room: Ser
     before = _sheet(room)
     k = next(k for k, p in enumerate(before.phones) if p.end_s - p.start_s > 2 / 24 and before.phones[k + 1].start_s == p.end_s)
     edge = before.phones[k].end_s
+    unfold(room_page, "phones")
     pull_edge(room_page, "phones", edge * 24, edge * 24 - 1)
     after = _sheet(room)
     assert after.phones[k].end_s == pytest.approx(edge - 1 / 24, abs=0.3 / 24)
@@ -153,6 +154,7 @@ def test_a_phones_edge_is_dragged_with_its_neighbour_and_with_its_word(room: Ser
 def test_both_edges_of_a_breath_and_a_cut_are_dragged(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
     breath = _sheet(room).breaths[0]
+    unfold(room_page, "air")
     pull_edge(room_page, "air", breath.start_s * 24, breath.start_s * 24 + 3)
     late = _sheet(room).breaths[0]
     assert late.start_s == pytest.approx(breath.start_s + 3 / 24, abs=0.5 / 24)
