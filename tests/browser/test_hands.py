@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.browser.room_page import READ_STAMP, draw, open_room, press, saved, wait_until
 from tests.make.open_rooms import GatedWorker, KnownWorker, served
 
 from shotcrit.crit.records import Drawing, Note
@@ -118,6 +118,7 @@ def test_a_drawing_is_held_over_and_thrown_away_with_no_pencil_in_hand(room: Ser
     saved(page)
     page.reload(wait_until="commit")  # as on another day
     page.get_by_text("Drawn on 1001").wait_for()
+    page.evaluate(READ_STAMP)
     assert page.get_by_role("group", name="draw", exact=True).count() == 0
     press(page, *["Shift+ArrowDown"] * 3)
     page.get_by_role("button", name="hold over 1001 to 1004").click()
