@@ -164,6 +164,7 @@ def test_both_edges_of_a_breath_and_a_cut_are_dragged(room: Serving, room_page: 
     assert short.end_s == pytest.approx(breath.end_s - 2 / 24, abs=0.5 / 24)
     assert (short.start_s, short.by_hand) == (late.start_s, late.by_hand)
 
+    unfold(room_page, "picture")  # it made room for the air
     press(room_page, "Shift+a")
     paper = room_page.locator(".paper").bounding_box()
     assert paper is not None
