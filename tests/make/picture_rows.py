@@ -33,6 +33,14 @@ class BarePicture:
     index: int
     pixels: RGB
 
+    @property
+    def width(self) -> int:
+        return int(self.pixels.shape[1])
+
+    @property
+    def height(self) -> int:
+        return int(self.pixels.shape[0])
+
     def luma(self, width: int) -> npt.NDArray[np.uint8]:
         return np.asarray(cv2.resize(cv2.cvtColor(self.pixels, cv2.COLOR_RGB2GRAY), self._size(width), interpolation=cv2.INTER_AREA))
 

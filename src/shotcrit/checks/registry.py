@@ -8,6 +8,7 @@ from shotcrit.checks.about import Check, Column, Kind
 from shotcrit.checks.causes import one_each
 from shotcrit.checks.finding import Finding, NotMeasured, Result
 from shotcrit.checks.installed import door
+from shotcrit.counted import counted
 from shotcrit.errors import InputError
 from shotcrit.readings.bundle import Readings
 from shotcrit.unforeseen import lacking
@@ -68,7 +69,7 @@ def _sound(check: str, result: object, frames: int) -> Result:
         raise TypeError(f"a check has to return a Result, not {type(result).__name__}")
     for finding in result.findings:
         if finding.check != check or finding.span.stop > frames:
-            raise ValueError(f"a finding of {finding.check} at {finding.span} does not belong to {check} in {frames} frames")
+            raise ValueError(f"a finding of {finding.check} at {finding.span} does not belong to {check} in {counted(frames, 'frame')}")
     return result
 
 

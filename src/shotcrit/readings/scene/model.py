@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.counted import counted
 from shotcrit.errors import InputError
 
 Array = npt.NDArray[np.float64]
@@ -25,7 +26,7 @@ def check_nodes(nodes: int, frames: int) -> None:
     """Raise InputError, with the reason alone, when a file's nodes are more than can be held for every frame."""
     most = min(MOST_NODES, MOST_MATRICES // max(frames, 1))
     if nodes > most:
-        raise InputError(f"it holds more than the {most:,} nodes that can be read over {frames:,} frames")
+        raise InputError(f"it holds more than the {most:,} nodes that can be read over {counted(frames, 'frame')}")
 
 
 @dataclass(frozen=True)

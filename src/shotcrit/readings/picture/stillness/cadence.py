@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span, rate_label, runs
+from shotcrit.counted import counted
 from shotcrit.readings.picture.stillness.grid import Floats
 from shotcrit.readings.picture.stillness.pauses import ON_BEAT, find_beat, find_open, find_pauses
 from shotcrit.readings.seen import Cadence, CadenceKind
@@ -178,7 +179,13 @@ def _by_new_pictures(seen: Seen) -> Cadence | None:
     for run in runs(rhythm):
         rhythm[run.start : run.stop] = len(run) < beat.period + 1
     return Cadence(
-        "step", f"a new picture every {beat.period:.1f} frames", round(beat.period), round(beat.period) - 1, None, ON_BEAT, rhythm
+        "step",
+        f"a new picture every {counted(beat.period, 'frame', digits=1)}",
+        round(beat.period),
+        round(beat.period) - 1,
+        None,
+        ON_BEAT,
+        rhythm,
     )
 
 
