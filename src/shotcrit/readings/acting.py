@@ -22,6 +22,29 @@ Side = Literal["left", "right"]
 
 
 @dataclass(frozen=True)
+class Across:
+    """What an outline tells of a mark on plain cloth: its height, and nothing of where it went along the outline.
+
+    y : float32 [shape=(n_frames,)] part of the picture's height, from the top; nan where the outline is not followed
+    error_px : float32 [shape=(n_frames,)] standard error of that height, px of the full-size frame, what may have gone along the outline included
+    noise_px : float32 [shape=(n_frames,)] the part of it that differs from frame to frame
+    """
+
+    y: Floats
+    error_px: Floats
+    noise_px: Floats
+
+
+@dataclass(frozen=True)
+class Spot:
+    """index : of a frame; x, y : parts of the picture's width and height"""
+
+    index: int
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
 class MarkTrack:
     """One mark followed through the shot.
 
@@ -31,6 +54,8 @@ class MarkTrack:
     world : float32 [shape=(n_frames, 3)] world, level 3 only
     turn : float32 [shape=(n_frames, 3, 3)] rotation of the node, world, level 3 only
     noise_px : float32 [shape=(n_frames,)] the part of error_px that differs from frame to frame; the rest goes slowly, as the thing turns. None: all of it
+    across : its height by its outline, for a mark of the body on plain cloth; level 2 only
+    instead : a spot nearby that can be followed, where this one is followed neither way
     """
 
     who: str
@@ -41,6 +66,8 @@ class MarkTrack:
     world: Floats | None = None
     turn: Floats | None = None
     noise_px: Floats | None = None
+    across: Across | None = None
+    instead: Spot | None = None
 
     @property
     def quick_error_px(self) -> Floats:

@@ -11,6 +11,7 @@ from tests.make.breathers import BREATH, FRAMES, RATE, breather
 from shotcrit.checks.breath import check as breath
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
+from shotcrit.readings.acting import Across, Spot
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Tremor, Word
 
@@ -147,3 +148,45 @@ def test_a_shaking_voice_that_no_part_carries():
     chest = ada.marks["chest"]
     moved = replace(chest, xy=chest.xy + np.stack([0 * shake, shake], axis=1).astype(np.float32))
     assert "tremor" not in kinds(replace(readings, acting=(replace(ada, marks={**ada.marks, "chest": moved}),)))
+
+
+def outlined(readings, error_px, *, along=True, instead=None):
+    """The same marks on plain cloth: lost to their texture, known by their outline."""
+    (ada,) = readings.acting
+    marks = dict(ada.marks)
+    for name in ("chest", "shoulder_left", "shoulder_right"):
+        track = marks[name]
+        error = np.full(FRAMES, error_px, np.float32)
+        across = Across(track.xy[:, 1], error, error) if along else None
+        xy = np.full_like(track.xy, np.nan)
+        xy[0] = track.xy[0]
+        marks[name] = replace(
+            track, xy=xy, error_px=np.where(np.isfinite(xy[:, 0]), 0, np.nan), placed=(0,), across=across, instead=instead
+        )
+    return replace(readings, acting=(replace(ada, marks=marks),))
+
+
+def test_a_shoulder_on_plain_cloth_is_judged_by_its_outline_and_says_how_surely():
+    assert kinds(outlined(breather(2, 0.02), 0.2)) == []
+    finding = only(outlined(breather(2, 0.0), 0.2), "missing")
+    assert finding.weight == "polish"
+    assert finding.confidence <= 0.6
+    assert "the outline beside the mark is the body's own, ±0." in finding.says
+
+
+def test_an_outline_that_leaves_too_much_open_accuses_nobody():
+    result = breath.run(outlined(breather(2, 0.0), 0.95), LIMITS)
+    assert result.findings == ()
+    assert "steadier marks" in result.not_measured[0].needs
+
+
+def test_a_mark_that_cannot_be_followed_is_given_another_spot():
+    readings = breather(2, 0.0)
+    x, y = readings.acting[0].marks["chest"].xy[0]
+    readings = outlined(readings, 0.2, along=False, instead=Spot(0, float(x) - 9 / 1920, float(y) + 14 / 1080))
+    readings = replace(readings, movie=replace(readings.movie, width=1920, height=1080))
+    (ada,) = readings.acting
+    marks = {n: replace(t, error_px=np.full(FRAMES, 0.2, np.float32)) if n == "hips" else t for n, t in ada.marks.items()}
+    result = breath.run(replace(readings, acting=(replace(ada, marks=marks),)), LIMITS)
+    assert result.findings == ()
+    assert "for chest try the spot 14 px below and 9 px to screen left of it, frame 1" in result.not_measured[0].needs

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.breath.body import Lift, breath_lift, lift_series, lift_wanted
+from shotcrit.checks.breath.body import Lift, breath_lift, lift_series, lift_wanted, outline_error
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Weight
 from shotcrit.checks.lipsync.offset import frame_starts
 from shotcrit.clock import Span
 from shotcrit.counted import counted
-from shotcrit.readings.acting import Acting
+from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Breath
 
@@ -86,8 +87,14 @@ def seen_in(actor: Acting, span: Span) -> bool:
     tracks = [actor.marks[name] for name in BODY if name in actor.marks]
     if actor.level == 3 and not any(np.isfinite(track.xy).any() for track in tracks):
         return True
-    inside = [float(np.all((track.xy >= 0) & (track.xy <= 1), axis=1, keepdims=True)[span.start : span.stop].mean()) for track in tracks]
+    inside = [float(_inside(track)[span.start : span.stop].mean()) for track in tracks]
     return max(inside, default=0.0) > 0.5
+
+
+def _inside(track: MarkTrack) -> npt.NDArray[np.bool_]:
+    """Frames on which a mark, or its outline, is followed and in the picture."""
+    inside = np.all((track.xy >= 0) & (track.xy <= 1), axis=1)
+    return inside if track.across is None else inside | ((track.across.y >= 0) & (track.across.y <= 1))
 
 
 def _breath(readings: Readings, actor: Acting, breath: Breath, limits: Limits) -> Iterator[Answer]:
@@ -96,25 +103,30 @@ def _breath(readings: Readings, actor: Acting, breath: Breath, limits: Limits) -
         return
     at = readings.numbering.text(Span(span.start, span.start + 1))
     if not seen_in(actor, span):
-        yield NotMeasured(ID, actor.who, f"{actor.who} in the picture while the breath at {at} is heard")
+        yield NotMeasured(ID, actor.who, f"{actor.who} in the picture while the breath at {at} is heard{another_spot(readings, actor)}")
         return
     series = lift_series(readings, actor)
     out = breath.kind == "exhale"
     lift = breath_lift(readings, actor, breath, -series if out and series is not None else series) if series is not None else None
     if series is None or lift is None:
-        yield NotMeasured(ID, actor.who, f"chest or shoulders followed all through the breath at {at}")
+        yield NotMeasured(ID, actor.who, f"chest or shoulders followed all through the breath at {at}{another_spot(readings, actor)}")
         return
+    across = outline_error(readings, actor, span)
+    lift = replace(lift, error=float(np.hypot(lift.error, across)))
     by_mouth = lift.mouth >= limits["mouth"] or (out and _is_open(readings, actor, breath, limits["mouth"]))
     # Midway between no lift at all and the least that is asked: there both mistakes are equally rare.
     little = lift.amount < limits["lift"] / 2
     if little and not by_mouth and 2 * lift.error >= limits["lift"]:
-        yield NotMeasured(
-            ID, actor.who, f"steadier marks on chest and shoulders to see the breath at {at} (now ±{200 * lift.error:.1f} % of the head)"
-        )
+        yield NotMeasured(ID, actor.who, _steadier(readings, actor, at, lift))
     elif little and not by_mouth:
         yield _missing(readings, actor, breath, span, lift, series, limits)
     elif not out and lift.amount >= limits["lift"] and abs(lift.shift_frames) > limits["timing"]:
         yield _timing(readings, actor, span, lift, series, limits)
+
+
+def _steadier(readings: Readings, actor: Acting, at: str, lift: Lift) -> str:
+    unsure = f"(now ±{200 * lift.error:.1f} % of the head)"
+    return f"steadier marks on chest and shoulders to see the breath at {at} {unsure}{another_spot(readings, actor)}"
 
 
 def _is_open(readings: Readings, actor: Acting, breath: Breath, least: float) -> bool:
@@ -128,12 +140,14 @@ def _is_open(readings: Readings, actor: Acting, breath: Breath, least: float) ->
 
 def _missing(readings: Readings, actor: Acting, breath: Breath, span: Span, lift: Lift, series: Array, limits: Limits) -> Finding:
     known = np.isfinite(lift.mouth)
-    weight: Weight = "must" if known and breath.kind == "inhale" else "polish"
+    assumed = _by_outline(readings, actor, span, lift)
+    weight: Weight = "must" if known and breath.kind == "inhale" and not assumed else "polish"
+    sure = min(0.9 if known else 0.7, 0.6 if assumed else 1.0) * breath.confidence
     move = "lift chest and shoulders with it" if breath.kind == "inhale" else "let chest and shoulders sink"
     return Finding(
         check=ID, kind="missing", who=actor.who, span=span, value=round(100 * max(lift.amount, 0.0), 2), unit="% of head height that the body lifts",
-        limit=round(100 * limits["lift"], 2), weight=weight, confidence=round(0.9 * breath.confidence, 2) if known else round(0.7 * breath.confidence, 2),
-        says=_heard_not_seen(actor.who, breath, readings.numbering.shown(span.start), known=known),
+        limit=round(100 * limits["lift"], 2), weight=weight, confidence=round(sure, 2),
+        says=_heard_not_seen(actor.who, breath, readings.numbering.shown(span.start), known=known) + assumed,
         suggest=f"Open the mouth over {_ahead(readings, span)}, {move}{_let_go(readings, actor.who, breath)}",
         basis=LIFT_BASIS, level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
     )  # fmt: skip
@@ -144,6 +158,36 @@ def _heard_not_seen(who: str, breath: Breath, at: int, *, known: bool) -> str:
     way = "in" if breath.kind == "inhale" else "out"
     unseen = "we don't see it" if known else "chest and shoulders don't show it (the mouth is not known)"
     return f"We hear {who} breathe {way} at {at}; {unseen}"
+
+
+def _by_outline(readings: Readings, actor: Acting, span: Span, lift: Lift) -> str:
+    """How surely, where only an outline is followed: that it is the body's own, and no edge behind it, is an assumption."""
+    if not outline_error(readings, actor, span):
+        return ""
+    return f" (as far as the outline beside the mark is the body's own, ±{200 * lift.error:.1f} % of the head)"
+
+
+def another_spot(readings: Readings, actor: Acting) -> str:
+    """A spot near chest or shoulder that can be followed, as a person would point it out; nothing where none is known."""
+    for mark in BODY:
+        track = actor.marks.get(mark)
+        if track is None or track.instead is None or track.instead.index not in track.placed:
+            continue
+        width, height = readings.movie.width or 1, readings.movie.height or 1
+        spot, old = track.instead, track.xy[track.instead.index]
+        where = _from_there((spot.x - float(old[0])) * width, (spot.y - float(old[1])) * height)
+        return f"; for {mark} try the spot {where} it, frame {readings.numbering.shown(spot.index)}"
+    return ""
+
+
+def _from_there(right_px: float, down_px: float) -> str:
+    """Such as '14 px below and 9 px to screen left of'."""
+    across, down = round(abs(right_px)), round(abs(down_px))
+    side = f"{across} px to screen {'right' if right_px > 0 else 'left'} of"
+    if not down:
+        return side
+    upright = f"{down} px {'below' if down_px > 0 else 'above'}"
+    return f"{upright} and {side}" if across else upright
 
 
 def _ahead(readings: Readings, span: Span) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.checks.lipsync.offset import frame_starts
+from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Breath
@@ -65,13 +66,60 @@ def lift_series(readings: Readings, actor: Acting) -> Array | None:
 
     Each mark counts from its own middle height in the shot, so that one that is lost for a while does not make the others jump.
     """
-    up = [_where_sure(readings, actor.marks[name], _height(readings, actor, name)) for name in LIFTED if name in actor.marks]
+    up = [_lifted(readings, actor.marks[name], _height(readings, actor, name)) for name in LIFTED if name in actor.marks]
     down = [_height(readings, actor, name) for name in GROUND if name in actor.marks]
     if not up:
         return None
     head = head_height(readings, actor)
     raised = _together(readings, np.array([_from_the_middle(readings, height) for height in up]))
     return (raised - _ground(readings, down, len(raised))) / head
+
+
+def _lifted(readings: Readings, track: MarkTrack, height: Array) -> Array:
+    """Height of a mark where it is sure; by its outline in the shots where that tells more. Never both in one shot: they would not join."""
+    out = _where_sure(readings, track, height)
+    for shot in shots_of(readings):
+        if by_outline(track, shot) and track.across is not None:
+            cut = slice(shot.start, shot.stop)
+            out[cut] = -np.asarray(track.across.y[cut], np.float64) * (readings.movie.height or 1)
+    return out
+
+
+def by_outline(track: MarkTrack, shot: Span) -> bool:
+    """Whether a mark's outline says more of its height in a shot than its own texture: known on more frames, or as many and surer."""
+    if track.across is None:
+        return False
+    cut = slice(shot.start, shot.stop)
+    known = [_known(error[cut]) for error in (track.error_px, track.across.error_px)]
+    if not known[1] or known[1] < 0.9 * known[0]:
+        return False
+    own, across = (
+        float(np.nanmedian(error[cut])) if n else np.inf for error, n in zip((track.error_px, track.across.error_px), known, strict=True)
+    )
+    return across < own or known[1] > 1.1 * known[0]
+
+
+def _known(error: npt.NDArray[np.float32]) -> float:
+    """Share of frames on which a mark is followed, and surer than UNSURE_PX."""
+    return float((np.nan_to_num(error, nan=np.inf) <= UNSURE_PX).mean()) if len(error) else 0.0
+
+
+def outline_error(readings: Readings, actor: Acting, span: Span) -> float:
+    """What following across an outline leaves unknown of the lift over `span`, of the head's height; 0 where marks are followed by their texture.
+
+    Outlines of two shoulders err apart, a mark that is followed by its texture does not err so at all: the mean of k marks has 1/k of their error.
+    """
+    shot = next((s for s in shots_of(readings) if span.start in s), None)
+    marks = [actor.marks[name] for name in LIFTED if name in actor.marks]
+    if shot is None or not marks:
+        return 0.0
+    cut = slice(span.start, span.stop)
+    errors = [
+        float(np.nanmax(t.across.error_px[cut]))
+        for t in marks
+        if t.across is not None and by_outline(t, shot) and np.isfinite(t.across.error_px[cut]).any()
+    ]
+    return float(np.hypot.reduce(errors)) / len(marks) / head_height(readings, actor) if errors else 0.0
 
 
 def _where_sure(readings: Readings, track: MarkTrack, height: Array) -> Array:

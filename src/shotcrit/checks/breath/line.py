@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.checks.breath.acted import ID, seen_in
-from shotcrit.checks.breath.body import SWAY_POWERS, head_height, lift_series
+from shotcrit.checks.breath.body import SWAY_POWERS, head_height, lift_series, outline_error
 from shotcrit.checks.finding import Finding, Limit
 from shotcrit.clock import Span
 from shotcrit.counted import times
@@ -33,6 +33,9 @@ PAUSE_S = 0.75
 """A pause up to this keeps a line together (guess)."""
 SMOOTH_S = 0.3
 """Running mean that keeps marks' noise out of the chest's movement, s (guess)."""
+MOST_ACROSS_PX = 0.5
+"""px; a chest known by an outline that leaves more than this open is not called still (guess)."""
+OUTLINED = " (as far as the outline beside the mark is the body's own)"
 SHAKE_HZ = 1.0
 """How far the body's shake may be off the voice's rate, Hz (guess)."""
 FEWEST = 8
@@ -76,13 +79,16 @@ def _still(readings: Readings, actor: Acting, limits: Limits) -> Iterator[Findin
         known = np.isfinite(part)
         if known.mean() < 0.9:
             continue
+        across = outline_error(readings, actor, span)
+        if across * head_height(readings, actor) > MOST_ACROSS_PX:
+            continue
         moved = _range(part[known], max(3, round(SMOOTH_S * rate)))
         if moved >= limits["still_lift"]:
             continue
         yield Finding(
             check=ID, kind="still_chest", who=actor.who, span=span, value=round(100 * moved, 2), unit="% of head height that chest and shoulders move",
-            limit=round(100 * limits["still_lift"], 2), weight="polish", confidence=0.7,
-            says=f"{actor.who} talks for {len(span) / rate:.0f} seconds, {readings.numbering.text(span)}, and the chest never moves",
+            limit=round(100 * limits["still_lift"], 2), weight="polish", confidence=0.6 if across else 0.7,
+            says=f"{actor.who} talks for {len(span) / rate:.0f} seconds, {readings.numbering.text(span)}, and the chest never moves{OUTLINED if across else ''}",
             suggest="Let the chest sink as the air is used up, and fill it before the next phrase", basis=STILL_BASIS, level=actor.level,
         )  # fmt: skip
 

@@ -24,6 +24,7 @@ from shotcrit.readings.picture.eyes.lids import find_blinks
 from shotcrit.readings.picture.head.acting import HeadWork, find_head, find_steady, head_acting, needs_following, take_patches, teach
 from shotcrit.readings.picture.head.face import FACE_MARKS
 from shotcrit.readings.picture.head.steady import Steady
+from shotcrit.readings.picture.marks.across import with_outlines
 from shotcrit.readings.picture.marks.follow import Beside, Tell, follow_in_store, place_only, unfollowed
 from shotcrit.readings.picture.marks.frames import FrameStore, KeptLarge, OnePicture, fill, work_size
 from shotcrit.readings.picture.mouth.read import suggest_frames
@@ -33,7 +34,7 @@ from shotcrit.readings.shots import shots_between
 Part = TypeVar("Part", bound=Marked)
 CHANGING = ("mouth_", "lip_", "eye_", "iris_", "lid_")
 """Marks that start so are known where a person placed them; in between the mouth and the eyes are measured as wholes."""
-VERSION = 11
+VERSION = 12
 """Counts up with every change that may give other numbers."""
 
 
@@ -98,6 +99,7 @@ def measure_marks(
         if finished is not None:
             finished(fresh)
         tracks = tuple({(t.who, t.mark): t for t in (*placed, *followed, *fresh)}.values())
+        tracks = with_outlines(store, cast, cuts, size, tracks)
         found = heads.all(tracks, watch)
         large_too = read if store.size != size else set()
         _take_large([head for head in found if head.who in large_too], kept, movie, size[0], watch)

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.errors import ReadingError
-from shotcrit.readings.acting import Acting, Gaze, Head, MarkTrack, Mouth
+from shotcrit.readings.acting import Across, Acting, Gaze, Head, MarkTrack, Mouth, Spot
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.picture.acting import VERSION
 
@@ -24,6 +24,7 @@ Arrays = dict[str, npt.NDArray[Any]]
 
 _MOUTH = ("opening", "width", "opening_error", "width_error", "meets", "teeth_on_lip")
 _GAZE = ("origin", "direction", "error_deg", "iris")
+_ACROSS = ("y", "error_px", "noise_px")
 _HEAD = ("direction", "height_px", "steady")
 
 
@@ -61,6 +62,8 @@ def _pack(acting: Acting, at: str, arrays: Arrays) -> dict[str, Any]:
         arrays[f"{at}mark.{name}.xy"], arrays[f"{at}mark.{name}.error"] = track.xy, track.error_px
         if track.noise_px is not None:
             arrays[f"{at}mark.{name}.noise"] = track.noise_px
+        for part in _ACROSS if track.across is not None else ():
+            arrays[f"{at}mark.{name}.across.{part}"] = getattr(track.across, part)
     parts = [("mouth", acting.mouth, _MOUTH), ("head", acting.head, _HEAD), *((f"gaze.{s}", g, _GAZE) for s, g in acting.gaze.items())]
     for part, value, names in parts:
         for name in names if value is not None else ():
@@ -72,6 +75,7 @@ def _pack(acting: Acting, at: str, arrays: Arrays) -> dict[str, Any]:
         "who": acting.who,
         "lacks": dict(acting.lacks),
         "marks": {n: list(t.placed) for n, t in acting.marks.items()},
+        "instead": {n: [t.instead.index, t.instead.x, t.instead.y] for n, t in acting.marks.items() if t.instead is not None},
         "taught": None if acting.mouth is None else list(acting.mouth.taught),
         "head": acting.head is not None,
         "gaze": {s: g.radius_px for s, g in acting.gaze.items()},
@@ -91,7 +95,11 @@ def _unpack(said: dict[str, Any], at: str, file: Any) -> Acting:
         xy, error, noise = (file[key] if (key := f"{at}mark.{name}.{part}") in file else None for part in ("xy", "error", "noise"))
         if xy is None or error is None:
             raise KeyError(name)
-        marks[name] = MarkTrack(who, name, xy, error, tuple(placed), noise_px=noise)
+        outline = of(f"mark.{name}.across", _ACROSS)
+        marks[name] = MarkTrack(
+            who, name, xy, error, tuple(placed), noise_px=noise,
+            across=Across(**outline) if outline else None, instead=Spot(*said["instead"][name]) if name in said["instead"] else None,
+        )  # fmt: skip
     mouth = None if said["taught"] is None else Mouth(**of("mouth", _MOUTH), taught=tuple(said["taught"]))
     head = Head(**of("head", _HEAD)) if said["head"] else None
     gaze: Any = {s: Gaze(**of(f"gaze.{s}", _GAZE), radius_px=radius) for s, radius in said["gaze"].items()}
