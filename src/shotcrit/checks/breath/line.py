@@ -82,13 +82,14 @@ def _still(readings: Readings, actor: Acting, limits: Limits) -> Iterator[Findin
         across = outline_error(readings, actor, span)
         if across * head_height(readings, actor) > MOST_ACROSS_PX:
             continue
+        told = OUTLINED if across else ""
         moved = _range(part[known], max(3, round(SMOOTH_S * rate)))
         if moved >= limits["still_lift"]:
             continue
         yield Finding(
             check=ID, kind="still_chest", who=actor.who, span=span, value=round(100 * moved, 2), unit="% of head height that chest and shoulders move",
             limit=round(100 * limits["still_lift"], 2), weight="polish", confidence=0.6 if across else 0.7,
-            says=f"{actor.who} talks for {len(span) / rate:.0f} seconds, {readings.numbering.text(span)}, and the chest never moves{OUTLINED if across else ''}",
+            says=f"{actor.who} talks for {len(span) / rate:.0f} seconds, {readings.numbering.text(span)}, and the chest never moves{told}",
             suggest="Let the chest sink as the air is used up, and fill it before the next phrase", basis=STILL_BASIS, level=actor.level,
         )  # fmt: skip
 
