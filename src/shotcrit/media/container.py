@@ -95,6 +95,15 @@ def drop_other_streams(container: Any, wanted: Any) -> None:
             stream.discard = Discard.all
 
 
+def stand_at(container: Any, stream: Any, pts: int) -> bool:
+    """Go to the key frame at or before `pts`; False where the file's index does not allow it."""
+    try:
+        container.seek(pts, stream=stream)
+    except (av.error.FFmpegError, ValueError, OverflowError):
+        return False
+    return True
+
+
 def packets(container: Any, stream: Any, *, allow_damage: bool = False) -> Iterator[Any]:
     """The whole packets of one stream; ends quietly where the file does. Damaged or cut packets are left out unless allowed."""
     try:

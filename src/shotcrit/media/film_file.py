@@ -10,7 +10,7 @@ from typing import Any
 
 from shotcrit.clock import FrameClock
 from shotcrit.errors import MediaError
-from shotcrit.media.container import check_size, decoded, opened, packets, undecodable
+from shotcrit.media.container import check_size, decoded, opened, packets, stand_at, undecodable
 from shotcrit.media.ending import missing_bytes
 from shotcrit.media.frame_table import FrameTable, read_table, ready, without_ragged_end
 from shotcrit.media.shape import Shape, shape_of
@@ -86,11 +86,11 @@ class FilmFile:
         """Stand at a key frame not after `start`; False when that cannot be had."""
         keys = [k for k in self.table.keys if 0 < k <= start][-_TRIES:]
         for key in reversed(keys):
-            container.seek(self.table.pts[key], stream=stream)
+            if not stand_at(container, stream, self.table.pts[key]):
+                continue
             landed = next(packets(container, stream), None)
             if landed is not None and landed.is_keyframe and landed.pts is not None and landed.pts <= self.table.pts[start]:
-                container.seek(self.table.pts[key], stream=stream)
-                return True
+                return stand_at(container, stream, self.table.pts[key])
         return False
 
 

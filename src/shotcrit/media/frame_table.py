@@ -16,7 +16,7 @@ from statistics import median_low
 from typing import Any
 
 from shotcrit.errors import MediaError
-from shotcrit.media.container import MOST_PIXELS, decode, decoded, drop_other_streams, opened, packets, undecodable
+from shotcrit.media.container import MOST_PIXELS, decode, decoded, drop_other_streams, opened, packets, stand_at, undecodable
 from shotcrit.media.timing import rising
 from shotcrit.progress import Progress
 
@@ -167,7 +167,8 @@ def _holds(path: Path, table: FrameTable) -> bool:
         return False
     with opened(path) as container:
         stream = ready(container, _UNSEEN)
-        container.seek(table.pts[key], stream=stream)
+        if not stand_at(container, stream, table.pts[key]):
+            return False
         tail = [f.pts for f in decoded(container, stream) if f.pts is not None and f.pts >= table.pts[key]]
     return tuple(tail) == table.pts[key:]
 
