@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.browser.room_page import READ_STAMP, draw, open_room, press, saved, wait_until
 from tests.make.open_rooms import GatedWorker, KnownWorker, served
 
 from shotcrit.crit.records import Drawing, Note
@@ -108,6 +108,26 @@ def test_a_drawing_is_copied_along_a_marks_path(room: Serving, room_page: Page) 
         moved = drawing.strokes[0].points[0]
         assert moved[0] - start[0] == pytest.approx(float(track[drawing.first][0] - track[0][0]), abs=1e-4)
         assert moved[1] - start[1] == pytest.approx(float(track[drawing.first][1] - track[0][1]), abs=1e-4)
+
+
+def test_a_drawing_is_held_over_and_thrown_away_with_no_pencil_in_hand(room: Serving, room_page: Page) -> None:
+    page = room_page
+    open_room(page, room.address)
+    press(page, "1")
+    draw(page, (0.3, 0.3), (0.4, 0.4), (0.5, 0.3))
+    saved(page)
+    page.reload(wait_until="commit")  # as on another day
+    page.get_by_text("Drawn on 1001").wait_for()
+    page.evaluate(READ_STAMP)
+    assert page.get_by_role("group", name="draw", exact=True).count() == 0
+    press(page, *["Shift+ArrowDown"] * 3)
+    page.get_by_role("button", name="hold over 1001 to 1004").click()
+    saved(page)
+    assert [(d.first, d.last) for d in _drawings(room)] == [(0, 3)]
+    page.get_by_role("button", name="throw away").click()
+    page.get_by_text("Drawn on 1001").wait_for(state="detached")
+    saved(page)
+    assert _drawings(room) == []
 
 
 def test_the_sheet_is_read_by_keys_and_says_accents_and_shakes(room: Serving, room_page: Page) -> None:
