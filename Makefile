@@ -38,13 +38,11 @@ demo: setup
 
 ONE_THREAD := OPENBLAS_NUM_THREADS=1 OPENCV_FOR_THREADS_NUM=1
 QUICK := tests/unit tests/reference tests/faults
-AGAIN := --last-failed --last-failed-no-failures none
 test: setup check
 # One thread a worker: there is a worker for each core, and libraries that start more only wait for each other.
-# What fails is asked once more by itself, as a busy machine can starve a room or a browser; the first run's failures stay in sight above.
-	$(ONE_THREAD) $(BIN)/python -m pytest -n $(JOBS) --dist loadfile $(QUICK) || $(ONE_THREAD) $(BIN)/python -m pytest $(AGAIN) $(QUICK)
+	$(ONE_THREAD) $(BIN)/python -m pytest -n $(JOBS) --dist loadfile $(QUICK)
 # One browser at a time, since two starve each other on two cores.
-	$(BIN)/python -m pytest tests/browser || $(BIN)/python -m pytest $(AGAIN) tests/browser
+	$(BIN)/python -m pytest tests/browser
 
 check: setup
 	$(BIN)/ruff check .

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+from tests.make.installed import CHROMIUM, needed
 from tests.make.open_rooms import KnownWorker, lantern_scene
 
 ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
@@ -18,12 +17,7 @@ NOT_MADE_YET = "503"
 
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if found is None:
-        missing = "no Chromium is installed"
-        if os.environ.get("CI") == "true":  # there it must not pass unseen
-            pytest.fail(missing)
-        pytest.skip(missing)
+    found = needed(*CHROMIUM)
     with sync_playwright() as play:
         started = play.chromium.launch(executable_path=found, args=ARGUMENTS)
         yield started

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 from tests.make.crits import crit
+from tests.make.installed import CHROMIUM, needed
 from tests.make.measured import Names, measured
 from tests.unit.deliver.test_sheet import still
 
@@ -19,9 +19,7 @@ from shotcrit.deliver.page import write_page
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if chromium is None:
-        pytest.skip("no Chromium is installed")
+    chromium = needed(*CHROMIUM)
     with sync_playwright() as play:
         started = play.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required"])
         yield started

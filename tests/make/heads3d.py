@@ -20,7 +20,7 @@ RADII = np.array([0.36, 0.5, 0.42])
 EYE_AT = {"left": np.array([0.15, -0.07, -0.33]), "right": np.array([-0.15, -0.07, -0.33])}
 EYE_RADIUS = 0.1
 IRIS = np.deg2rad(30)
-"""Half angle of the iris as seen from the eyeball's centre; 29 degrees in people (references.md 4.16, 4.17: asin(5.86/12))."""
+"""Half angle of the iris as seen from the eyeball's centre; 29 degrees in people (asin(5.86 / 12): Rüfer et al. 2005, Bekerman et al. 2014)."""
 PUPIL = np.deg2rad(13)
 LID = 1.06
 MOUTH_Y = 0.24

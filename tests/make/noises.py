@@ -62,7 +62,7 @@ def _resonator(x: Samples, hertz: float, width: float) -> Samples:
 
 
 def _bands_breath(rng: Rng, count: int) -> Samples:
-    """White noise with a falling slope and weak resonances below 3 kHz (references.md 3.1: Werner et al. 2023)."""
+    """White noise with a falling slope and weak resonances below 3 kHz (Werner et al. 2023)."""
     white = _normal(rng, count)
     steep = rng.uniform(0.55, 0.85)
     fallen = lfilter([1 - steep], [1, -steep], white).astype(np.float32)

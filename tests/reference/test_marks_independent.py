@@ -68,7 +68,7 @@ def test_places_agree_with_brute_force_matching() -> None:
 
 
 def test_forward_backward_error_of_the_handbook_case() -> None:
-    """references.md 13.1: a shift of (3.25, -1.5) px comes back within 0.1 px; a covered patch comes back over 1 px off, and is dropped."""
+    """Kalal, Mikolajczyk & Matas 2010: a shift of (3.25, -1.5) px comes back within 0.1 px; a covered patch comes back over 1 px off, and is dropped."""
     texture = noise_texture(300, grain=2.5, seed=8).astype(np.float32)
     shifted = cv2.warpAffine(texture, np.float64([[1, 0, 3.25], [0, 1, -1.5]]), (300, 300), flags=cv2.INTER_CUBIC)
     before, after = (np.clip(v, 0, 255).astype(np.uint8) for v in (texture, shifted))

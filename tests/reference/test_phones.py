@@ -12,6 +12,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+import inflect
 import numpy as np
 import numpy.typing as npt
 import pytest
@@ -129,9 +130,9 @@ def test_stress_against_the_dictionary_that_has_it() -> None:
 
 
 def test_numbers_against_inflect() -> None:
-    inflect = pytest.importorskip("inflect").engine()
+    speller = inflect.engine()
     for number in [*range(0, 130, 7), 200, 999, 1001, 12_345, 1_000_000, 7_654_321]:
-        assert " ".join(cardinal(number)) == inflect.number_to_words(number, andword="").replace("-", " ").replace(",", "").replace(
+        assert " ".join(cardinal(number)) == speller.number_to_words(number, andword="").replace("-", " ").replace(",", "").replace(
             "  ", " "
         )
 

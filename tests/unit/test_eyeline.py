@@ -70,7 +70,7 @@ def test_a_look_in_pictures_holds_no_shot_back_however_far_it_is_off():
 
 @pytest.mark.parametrize(("degrees", "frames_at_24"), [(5, 0.77), (10, 1.03), (15, 1.30), (20, 1.56), (30, 2.09)])
 def test_main_sequence(degrees, frames_at_24):
-    """references.md 5.11, worked: D = 2.2 A + 21 ms."""
+    """Carpenter 1988, worked: D = 2.2 A + 21 ms."""
     assert saccade_ms(degrees) * 24 / 1000 == pytest.approx(frames_at_24, abs=0.006)
 
 
@@ -106,14 +106,14 @@ def test_a_finding_says_how_far_and_which_way():
         (0, 0, "at the lens"),
         (2.6, 0, "at the lens"),  # the cone's edge, Horstmann & Linke 2021
         (2.7, 0, "undecided"),
-        (4.0, 0, "undecided"),
+        (4.0, 0, "undecided"),  # accepted as direct up to 4 degrees, Linke & Horstmann 2022
         (4.1, 0, "off the lens"),
         (-4.1, 0, "off the lens"),
         (0, -2, "at the lens"),  # Gao et al. 2025: about 2 degrees below the lens is best
-        (0, 3.9, "undecided"),  # vertical optimum disputed below 4 degrees (references 4.5 against 4.6)
+        (0, 3.9, "undecided"),  # vertical optimum disputed below 4 degrees (Gao et al. 2025 against Horstmann & Linke 2022)
         (0, 4.1, "off the lens"),
         (0, -5, "undecided"),  # far less sensitive below (Chen 2002)
-        (0, -9.1, "off the lens"),
+        (0, -9.1, "off the lens"),  # nobody accepts beyond 9 degrees, Linke & Horstmann 2022
     ],
 )
 def test_cone_of_direct_gaze(right, up, verdict):

@@ -1,4 +1,4 @@
-"""Verdicts on lip-sync offsets, against the published limits (references.md section 1: ITU-R BT.1359-1, EBU R 37)."""
+"""Verdicts on lip-sync offsets, against the published limits (ITU-R BT.1359-1, EBU R 37)."""
 
 from __future__ import annotations
 

@@ -27,7 +27,9 @@ KINDS = (
 )
 NEEDS = Needs(("pictures",))
 
-_TWOS = "Whitaker & Halas, Timing for Animation, 'Single frames or double frames?': twos under pans and trucks jitter"
+_TWOS = (
+    "Whitaker & Halas (1981, Timing for Animation, 'Single frames or double frames?', year from memory): twos under pans and trucks jitter"
+)
 LIMITS = (
     Limit(
         "doubled", 0, "frames", f"{COMMON}: a doubled frame in a movement is a fault of export or edit", "Doubled frames allowed in a shot."
@@ -39,7 +41,7 @@ LIMITS = (
         "pan",
         0.002,
         "of the width a frame",
-        f"{_TWOS}; the speed is a guess",
+        f"{_TWOS}; guess: the speed, a 500th of the picture a frame",
         "Camera movement above which a figure on twos is said to jitter.",
     ),
     Limit("length", 1, "frames", f"{COMMON}: one frame of rounding", "How far the sound may end before or after the picture."),
@@ -169,7 +171,7 @@ def _variable(readings: Readings) -> list[Finding]:
         f"stands for {1000 * lengths[oddest]:.1f} ms, and a frame at {rate_label(clock.rate)} lasts {1000 * nominal:.1f} ms."
     )
     suggest = "Export again at a constant rate; the times in this review are the file's own."
-    basis = "calculated from the file's own time stamps"
+    basis = "calculated: the file's own time stamps"
     return [Finding(ID, "variable", None, _whole(readings), round(ratio, 2), "times a frame", 1, "must", 0.99, says, suggest, basis)]
 
 

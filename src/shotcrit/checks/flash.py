@@ -25,8 +25,8 @@ NEEDS = Needs(("pictures",))
 
 CAUTION = "This is no certified test for photosensitive epilepsy: have the film tested by an accredited test, under the rules of where it is shown."
 _BASIS = (
-    "W3C WCAG 2.2, 2.3.1, 'general flash and red flash thresholds'; the same numbers in ITU-R BT.1702 and Ofcom's Guidance Note, Annex 1 "
-    "(20 cd/m2, darker picture below 160 cd/m2, a quarter of the screen, three a second)"
+    "W3C WCAG 2.2 (2023, w3.org/TR/WCAG22), 2.3.1, 'general flash and red flash thresholds'; from memory: the same numbers in ITU-R BT.1702 and "
+    "Ofcom's Guidance Note, Annex 1 (20 cd/m2, darker picture below 160 cd/m2, a quarter of the screen, three a second)"
 )
 LIMITS = (
     Limit("rate", 3, "flashes a second", _BASIS, "Flashes allowed within any one second."),

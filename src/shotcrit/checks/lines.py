@@ -24,7 +24,7 @@ LIMITS = (
         "certainty",
         0.35,
         "certainty, 1 = sure",
-        "measured: of 174 lines that were said (read, whispered, shouted, 20 dB over room tone) one is under it and not otherwise pointed out; "
+        "measured: of 174 lines that were said (read, whispered, shouted, 20 dB over room tone) one is under it and not otherwise pointed out, "
         "docs/decisions.md has the recipe",
         "A heard line less certain than this is pointed out.",
     ),

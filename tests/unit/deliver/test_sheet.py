@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 import subprocess
 from collections import Counter
 from fractions import Fraction
@@ -15,6 +14,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.make.installed import needed
 from tests.make.measured import FIRST_FRAME, FRAMES, Names, bare, measured, sound_only
 
 from shotcrit.checks.measured import Measured
@@ -34,9 +34,7 @@ def still(index: int, width: int) -> bytes:
 
 
 def text_of(pdf: bytes, folder: Path) -> str:
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.skip("pdftotext (poppler-utils) is not installed")
+    tool = needed("pdftotext")
     path = folder / "read.pdf"
     path.write_bytes(pdf)
     return subprocess.run([tool, "-layout", str(path), "-"], capture_output=True, check=True, text=True).stdout

@@ -47,7 +47,7 @@ def test_an_iris_in_the_middle_of_an_eye_at_the_picture_s_edge_still_looks_into_
 
 
 def test_degrees_of_the_handbook_case() -> None:
-    # references.md, section 4, worked: 2 mm off on an eyeball of 12 mm are 9.59 degrees (far away, so seen in parallel).
+    # calculated, asin(2 / 12): 2 mm off on an eyeball of 12 mm are 9.59 degrees (far away, so seen in parallel).
     eye = Eyeball(np.array([0.0, 0, 1e6]))
     spot = np.array([500 + 1000 * (2 / 12) / 1e6, 400])
     camera = CAMERA

@@ -23,8 +23,8 @@ Answer = Finding | NotMeasured
 
 ID = "breath"
 LIFT_BASIS = (
-    "the least that is asked of an acted breath; quiet breathing lifts the chest 3 to 5 mm, 1.5 to 2 % of a head (De Groote et al. 1997, J. Appl. "
-    "Physiol. 83:1531-1537); that half a per cent is enough is a guess"
+    "quiet breathing lifts the chest 3 to 5 mm, 1.5 to 2 % of a head (De Groote et al. 1997, J. Appl. Physiol. 83:1531-1537); "
+    "guess: half a per cent is the least that is asked of an acted breath"
 )
 ACTED_LIMITS = (
     Limit(
@@ -37,7 +37,7 @@ ACTED_LIMITS = (
     Limit(
         "mouth", 0.04, "of mouth width", "guess: 2 mm of a 50 mm mouth", "Opening on the way in that counts as a breath through the mouth."
     ),
-    Limit("timing", 3.0, "frames", f"{COMMON}; a guess in its size", "How far the lift may be off its sound."),
+    Limit("timing", 3.0, "frames", f"{COMMON}; guess: its size, an eighth of a second", "How far the lift may be off its sound."),
     Limit("smack", 0.02, "of mouth width", "guess: 1 mm of a 50 mm mouth", "Movement of the lips that a mouth noise needs."),
 )
 NEXT_WORD_S = 2.0

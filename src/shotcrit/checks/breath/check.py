@@ -34,8 +34,8 @@ LIMITS = (
         "longest_run",
         12,
         "s",
-        "Rochet-Capellan & Fuchs (2013), Interspeech, 2014-2018: 'average duration of the breath group was 3.5 s'; more than three of them with no "
-        "breath is a reason to ask (the factor is a guess)",
+        "Rochet-Capellan & Fuchs (2013), Interspeech, 2014-2018: 'average duration of the breath group was 3.5 s'; "
+        "guess: more than three of them with no breath are a reason to ask",
         "Speech without an audible breath up to this long is not pointed out.",
     ),
     Limit(

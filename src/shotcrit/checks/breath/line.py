@@ -22,7 +22,7 @@ Limits = Mapping[str, float]
 
 STILL_BASIS = (
     "a breath group lasts 3.5 s (Rochet-Capellan & Fuchs 2013, Interspeech, 2014-2018), so that a longer line empties and fills the chest; "
-    "the least lift is a guess"
+    "guess: the least lift, a tenth of quiet breathing's"
 )
 LINE_LIMITS = (
     Limit("still_line", 3.5, "s", STILL_BASIS, "Length of talk from which on a chest must move."),

@@ -34,8 +34,13 @@ KINDS = (
 )
 NEEDS = Needs(("pictures", "cast"), marks=(*EYE_MARKS, *HEAD_MARKS), theirs=("eye_left", *HEAD_MARKS))
 
-_READ = "AWN Toon Institute, Timing: '6 frames is considered the shortest amount of screen time for a hold'"
-_JUMP = "Cutting (2021), doi:10.1163/22134913-bja10032: after a cut the next focus lies on the same side, save in a dialogue's reverse; the distance is a guess"
+_READ = (
+    "AWN Toon Institute, Timing (undated, awn.com/tooninstitute): '6 frames is considered the shortest amount of screen time for a hold'"
+)
+_JUMP = (
+    "Cutting (2021, doi:10.1163/22134913-bja10032): after a cut the next focus lies on the same side, save in a dialogue's reverse; "
+    "guess: the distance, nearly half of the picture"
+)
 LIMITS = (
     Limit("shot", 6, "frames", _READ, "Frames that a shot needs to be read, at the least."),
     Limit("jump", 0.45, "of the width", _JUMP, "How far the centre of interest may jump across a cut."),

@@ -18,7 +18,7 @@ from shotcrit.readings.bundle import Readings
 from shotcrit.readings.looks.wanted import look_span
 from shotcrit.readings.shots import shots_of
 
-VIEW_BASIS = "Katz (1991), Film Directing Shot by Shot (rule; second hand): a look off screen asks for what it is at; the size is a guess"
+VIEW_BASIS = "Katz (1991, Film Directing Shot by Shot, second hand): a look off screen asks for what it is at; guess: the size, four times what is seen"
 LIMITS = (
     Limit("meet_deg", 5.0, "degrees", MEET_BASIS, "How far two looks may miss each other across a cut."),
     Limit("neutral_deg", 6.0, "degrees", MEET_BASIS, "A look nearer to the lens than this has no side; a head-on shot may set a new one."),

@@ -23,15 +23,19 @@ from shotcrit.readings.looks.space import lens_of, target_of
 
 Array = npt.NDArray[np.float64]
 
-LINE_BASIS = "Arijon (1976), ch. 4-6; Katz (1991) (rule; second hand): stay on one side of the line between two people; a head-on shot may set a new one; {}"
+LINE_BASIS = (
+    "Arijon (1976, Focal Press, ch. 4-6, second hand): stay on one side of the line between two people, a head-on shot may set a new one; "
+    "guess: the size, a fifteenth of a half turn"
+)
 ALIKE_BASIS = (
-    "Corrigan & White, The Film Experience (5th ed.): from one shot of a subject to the next the camera moves more than 30 degrees; {}"
+    "Corrigan & White (2018, The Film Experience, 5th ed., second hand): "
+    "from one shot of a subject to the next the camera moves more than 30 degrees; {}"
 )
 LIMITS = (
-    Limit("line_deg", 12.0, "degrees", LINE_BASIS.format("the size is a guess"), "A camera nearer to the line between two heads is on neither side."),
+    Limit("line_deg", 12.0, "degrees", LINE_BASIS, "A camera nearer to the line between two heads is on neither side."),
     Limit("move", 0.006, "of the width a frame", "guess: a seventh of the picture in a second", "Movement that has a direction on the screen."),
-    Limit("turn_deg", 30.0, "degrees", ALIKE_BASIS.format("the rule's own number"), "Least turn of the camera about what both shots show."),
-    Limit("size", 1.35, "times as large", ALIKE_BASIS.format("or the size changes; how much is a guess"), "Change of size that sets two shots apart."),
+    Limit("turn_deg", 30.0, "degrees", ALIKE_BASIS.removesuffix("; {}"), "Least turn of the camera about what both shots show."),
+    Limit("size", 1.35, "times as large", ALIKE_BASIS.format("guess: how much the size has to change instead"), "Change of size that sets two shots apart."),
 )  # fmt: skip
 APART = 0.08
 """Share of the width by which two people must stand apart to be left and right of each other (guess)."""
@@ -105,7 +109,7 @@ def _crossed(readings: Readings, cut: Cut, one: str, other: str, value: float, u
     return Finding(
         "cut", "crossed_line", None, cut.span, round(value, 2 if level == 2 else 1), unit, limit, "polish", 0.7 if level == 3 else 0.5,
         f"{one} and {other} change sides on the screen at the cut to {at}: {how}",
-        "Keep the camera on its side of the line, or put a shot on the line, or a move across it, in between", LINE_BASIS.format("the size is a guess"),
+        "Keep the camera on its side of the line, or put a shot on the line, or a move across it, in between", LINE_BASIS,
         level=3 if level == 3 else 2, causes=(Cause(SIDES, "", cut.span),),
     )  # fmt: skip
 
@@ -194,5 +198,5 @@ def _alike(readings: Readings, cut: Cut, people: list[str], limits: Limits) -> I
     yield Finding(
         "cut", "too_alike", who, cut.span, round(turn, 1), "degrees that the camera turns about them", limits["turn_deg"], "polish", 0.5,
         f"The shots before and after {at} show {who} from nearly the same place ({about(turn, 0.0, 'degree')} apart, {size}): the cut reads as a jump",
-        "Move the camera by 30 degrees or more, or change the size of the shot clearly", ALIKE_BASIS.format("the rule's own number"), level=3,
+        "Move the camera by 30 degrees or more, or change the size of the shot clearly", ALIKE_BASIS.removesuffix("; {}"), level=3,
     )  # fmt: skip

@@ -25,8 +25,8 @@ from shotcrit.readings.looks.space import lens_of, target_of
 from shotcrit.readings.looks.wanted import ACROSS_CUT_DEG, CAMERAS_ALIKE
 
 MEET_BASIS = (
-    "Arijon (1976), Grammar of the Film Language, ch. 4-6 (rule; second hand): one looks screen right and down, the other answers screen left and up; "
-    "the size is a guess, above the 2 degrees that are seen"
+    "Arijon (1976, Grammar of the Film Language, ch. 4-6, second hand): one looks screen right and down, the other answers screen left and up; "
+    "guess: the size, above the 2 degrees that are seen"
 )
 EACH_OTHER = "they look at each other"
 BY_HEAD = "the eyes go where the head points"

@@ -42,7 +42,9 @@ LIMITS = (
     ),
     Limit("vergence_deg", 7.0, "degrees", VERGENCE_BASIS, "Crossing too near or too far, both eyes together."),
     Limit("drift_deg", 3.0, "degrees", COMMON, "How far a held look may slide off."),
-    Limit("drift_frames", 16, "frames", "guess", "Shortest look that can drift."),
+    Limit(
+        "drift_frames", 16, "frames", "guess: two thirds of a second, a shorter look has no time to slide", "Shortest look that can drift."
+    ),
     Limit(
         "dart_deg",
         1.0,
@@ -50,13 +52,19 @@ LIMITS = (
         "guess: 24 degrees a second, far below any saccade",
         "Turn from which on eyes are darting, not resting.",
     ),
-    Limit("lids_open", 0.35, "of the open eye", "guess", "Lids below this are a blink, in which no gaze is read."),
-    Limit("fewest_frames", 3, "frames", "guess", "Resting frames that a look needs."),
+    Limit(
+        "lids_open",
+        0.35,
+        "of the open eye",
+        "guess: the lids then cover the pupil's middle",
+        "Lids below this are a blink, in which no gaze is read.",
+    ),
+    Limit("fewest_frames", 3, "frames", "guess: of two frames that differ neither is the odd one", "Resting frames that a look needs."),
     Limit(
         "dart_least_deg",
         5.0,
         "degrees",
-        "half of natural saccades are above this (Malinov et al. 2000, Vision Res. 40)",
+        "half of natural saccades are above this (Malinov et al. 2000, Vision Res. 40:2083-2090)",
         "Smallest dart that is judged.",
     ),
     Limit("dart_spare_frames", 2.0, "frames", DART_BASIS, "Frames that a dart may take beyond the main sequence."),

@@ -15,7 +15,10 @@ from shotcrit.readings.bundle import Readings
 from shotcrit.readings.looks.space import eyes_of
 from shotcrit.readings.shots import shots_of
 
-DART_BASIS = "a saccade of A degrees lasts 2.2 A + 21 ms (Carpenter 1988, second hand; main sequence: Bahill, Clark & Stark 1975, Math. Biosci. 24:191-204)"
+DART_BASIS = (
+    "a saccade of A degrees lasts 2.2 A + 21 ms (Carpenter 1988, Movements of the Eyes, second hand); "
+    "main sequence (Bahill, Clark & Stark 1975, Math. Biosci. 24:191-204)"
+)
 MS_A_DEGREE, MS_FIXED = 2.2, 21.0
 LONGEST_DEG = 40.0
 """Beyond this eyes do not turn alone (mean reach about 36 degrees, Stahl 1999, from memory): a head turn, not judged here."""

@@ -20,11 +20,12 @@ from shotcrit.readings.looks.space import in_picture
 from shotcrit.readings.looks.wanted import AS_DEEP, HEADS_ALIKE, USUAL_LENS, JudgedLook
 
 TARGET_BASIS = (
-    "adults see 1 to 2 degrees of error towards objects (adult data quoted with Vida & Maurer, second hand); the weight's limit is a guess"
+    "adults see 1 to 2 degrees of error towards objects (Vida & Maurer 2012, J. Exp. Child Psychol. 111:299-318, second hand, year and place from memory); "
+    "guess: the weight's limit"
 )
 LENS_BASIS = (
     "cone of direct gaze 5.2 degrees wide (Horstmann & Linke 2021, doi:10.1177/03010066211059930); "
-    "height disputed (Gao et al. 2025; Horstmann & Linke 2022)"
+    "its height is disputed (Gao et al. 2025, doi:10.1167/jov.25.11.8); (Horstmann & Linke 2022, Cogn. Res. Princ. Implic.)"
 )
 FACE_M = 0.06
 """Half of what counts as looking somebody in the face, m: eyes to mouth is about 0.07 m (from memory)."""

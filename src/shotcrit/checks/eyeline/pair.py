@@ -24,7 +24,7 @@ from shotcrit.readings.looks.wanted import USUAL_LENS, JudgedLook
 
 Array = npt.NDArray[np.float64]
 
-HEIGHTS_BASIS = f"geometry: two looks along one line rise and fall by the same angle; {TARGET_BASIS}"
+HEIGHTS_BASIS = f"calculated: two looks along one line rise and fall by the same angle; {TARGET_BASIS}"
 NEAR_FRAMES = 48
 """Frames between two looks on the sides of a cut that still answer each other (guess: two seconds)."""
 

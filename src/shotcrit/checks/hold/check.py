@@ -26,15 +26,16 @@ KINDS = (
 NEEDS = Needs(("pictures",))
 
 _SEEN = f"{COMMON}: any complete standstill in CG reads as dead, and a trained eye sees six or seven dead frames at a shot's end at once"
+_LEFT = "Animation Toolworks, Timing and pacing (undated, animationtoolworks.com/library): complete stillness is hard to sustain for a full 24 frames"
 LIMITS = (
     Limit("ends", 1, "frames", _SEEN, "Dead frames allowed at the head or tail of a CG shot."),
     Limit("inside", 3, "frames", f"{COMMON}: in CG a standstill of four frames inside a shot shows", "Dead frames allowed inside a CG shot."),
-    Limit("drawn", 23, "frames", "Animation Toolworks, Timing and pacing: complete stillness is hard to sustain for a full 24 frames",
+    Limit("drawn", 23, "frames", _LEFT,
           "Dead frames allowed anywhere in a drawn shot, where a held drawing is a tool of the craft."),
     Limit("exit_share", 0.5, "of full speed", "guess: an eased start reaches half of its speed on its second frame or later",
           "Part of the full speed that the first frame after a hold may have."),
     Limit("exit_hold", 4, "frames", f"{COMMON}: shorter stops are part of a movement", "Dead frames before an exit is judged."),
-    Limit("region_must", 6, "frames", "6 frames is the shortest that a hold registers (AWN Toon Institute, Timing)",
+    Limit("region_must", 6, "frames", "6 frames is the shortest that a hold registers (AWN Toon Institute, Timing, undated, awn.com/tooninstitute)",
           "Dead frames at the head or tail of a CG shot from which a frozen region, whole picture aside, holds the shot back."),
 )  # fmt: skip
 
@@ -136,7 +137,7 @@ def _exit(readings: Readings, picture: PictureReadings, span: Span, stop: int, l
     first = Span(span.stop, span.stop + 1)
     says = f"After the hold the movement starts at {share:.0%} of its full speed on frame {readings.numbering.text(first)}, with nothing before it."
     suggest = "Ease out of the hold over two or three frames, or put a small anticipation before it."
-    basis = f"{COMMON}: a start needs an ease or an anticipation; the share is a guess"
+    basis = f"{COMMON}: a start needs an ease or an anticipation; guess: the share"
     return [
         Finding(ID, "exit", None, first, round(share, 2), "of full speed", limits["exit_share"], "polish", 0.6, says, suggest, basis)
     ]  # fmt: skip

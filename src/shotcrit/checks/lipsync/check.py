@@ -8,7 +8,7 @@ import numpy as np
 
 from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
-from shotcrit.checks.lipsync.line import OFFSET_BASIS, idle_findings, line_findings
+from shotcrit.checks.lipsync.line import OFFSET_BASIS, RELATED_BASIS, idle_findings, line_findings
 from shotcrit.checks.lipsync.offset import RELATED, best_offset
 from shotcrit.checks.lipsync.phones import CLOSURE_BASIS, JAW_BASIS, ROUND_BASIS, SPREAD_BASIS, TEETH_BASIS, Heard, phone_findings
 from shotcrit.checks.lipsync.untold import Untold, needs, untold
@@ -40,9 +40,21 @@ NEEDS = Needs(("sound", "lines", "cast"), marks=(*MOUTH_MARKS, *HEAD_MARKS))
 LIMITS = (
     Limit("late_ms", 45, "ms", OFFSET_BASIS, "How late a mouth may come."),
     Limit("early_ms", 125, "ms", OFFSET_BASIS, "How early a mouth may come."),
-    Limit("related", RELATED, "correlation", "guess", "Below this the mouth does not follow the phones."),
-    Limit("loudness", 0.8, "correlation", "guess", "From here on a mouth may be following the loudness."),
-    Limit("loudness_ahead", 0.1, "correlation", "guess", "How much better it follows the loudness than the phones, to be called so."),
+    Limit("related", RELATED, "correlation", RELATED_BASIS, "Below this the mouth does not follow the phones."),
+    Limit(
+        "loudness",
+        0.8,
+        "correlation",
+        "guess: a jaw that the wave moves follows it nearly exactly",
+        "From here on a mouth may be following the loudness.",
+    ),
+    Limit(
+        "loudness_ahead",
+        0.1,
+        "correlation",
+        "guess: two correlations over some hundred frames differ by 0.05 by chance",
+        "How much better it follows the loudness than the phones, to be called so.",
+    ),
     Limit("closure_window", 1, "frames", COMMON, "How far from an m, b or p its closure may lie."),
     Limit(
         "lips_meet", 0.03, "of the mouth's width at rest", "guess: about 1.5 mm of a 50 mm mouth", "Lip gap up to which lips count as shut."
@@ -55,16 +67,28 @@ LIMITS = (
     Limit("spread", 0.12, "of the line's usual width", SPREAD_BASIS, "How much wider than asked for the corners may pull."),
     Limit("jaw", 0.35, "of the line's widest opening", JAW_BASIS, "Least drop on a stressed open vowel."),
     Limit("flutter", 1.5, "strokes a syllable", COMMON, "Open-shut strokes a syllable may have."),
-    Limit("dead_range", 0.03, "of the mouth's width at rest", "guess", "Movement below which a speaking mouth stands still."),
-    Limit("fewest_frames", 6, "frames", "guess", "Frames of known mouth that a line needs."),
+    Limit(
+        "dead_range",
+        0.03,
+        "of the mouth's width at rest",
+        "guess: 1.5 mm of a 50 mm mouth, less than any vowel opens it",
+        "Movement below which a speaking mouth stands still.",
+    ),
+    Limit("fewest_frames", 6, "frames", "guess: a quarter of a second, about one syllable", "Frames of known mouth that a line needs."),
     Limit(
         "idle_margin_s",
         0.35,
         "s",
-        "mouths open 100 to 300 ms before the voice (Chandrasekaran et al. 2009, figure from memory)",
+        "mouths open 100 to 300 ms before the voice (Chandrasekaran et al. 2009, PLoS Comput. Biol. 5:e1000436, figure from memory)",
         "Room round speech.",
     ),
-    Limit("idle_speed", 0.03, "of the mouth's width a frame", "guess", "Movement that counts as working."),
+    Limit(
+        "idle_speed",
+        0.03,
+        "of the mouth's width a frame",
+        "guess: 1.5 mm of a 50 mm mouth, above the noise of a followed lip",
+        "Movement that counts as working.",
+    ),
     Limit("idle_frames", 4, "frames", COMMON, "Working frames in silence that are one too many."),
     Limit("sure", 0.75, "confidence", "guess: a phone's finding below this is left out", "How sure a single phone's finding must be."),
 )

@@ -22,8 +22,8 @@ Limits = Mapping[str, float]
 
 VOWELS = frozenset(["AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW"])
 OFFSET_BASIS = (
-    "ITU-R BT.1359-1: detectable beyond +45/-125 ms, unacceptable beyond +90/-185 ms (+ = picture late); "
-    "trade: level or 1 to 2 frames early, never behind (handbook practice)"
+    "ITU-R BT.1359-1 (1998, itu.int): detectable beyond +45/-125 ms, unacceptable beyond +90/-185 ms (+ = picture late); "
+    "common practice, no source: level or 1 to 2 frames early, never behind"
 )
 
 

@@ -25,12 +25,16 @@ Array = npt.NDArray[np.float64]
 Limits = Mapping[str, float]
 
 CLOSURE_BASIS = (
-    f"{COMMON}; lips hold a p, b or m shut for 57 +- 24 ms (Crystal & House 1988, J. Phonetics 16:285-294), so one closed frame at 24 fps"
+    f"{COMMON}; lips hold a p, b or m shut for 57 +- 24 ms, so one closed frame at 24 fps "
+    "(Crystal & House 1988, J. Phonetics 16:285-294, second hand)"
 )
-SPREAD_BASIS = f"{COMMON}; n, t, d and l are made by the tongue (IPA Handbook 1999, from memory)"
-ROUND_BASIS = "w narrows the corners by 11.9 % of neutral (King & Ferragne 2020, doi:10.1016/j.wocn.2020.100978); oo and w are noticed most (Animator 6, 1983)"
-JAW_BASIS = "openness of vowels is jaw position (Lindblom & Sundberg 1971, JASA 50:1166-1179); the share of the line's own range is a guess"
-TEETH_BASIS = f"{COMMON}; f and v are lower lip to upper teeth (IPA Handbook 1999, from memory)"
+SPREAD_BASIS = f"{COMMON}; n, t, d and l are made by the tongue (IPA Handbook 1999, Cambridge Univ. Press, from memory)"
+ROUND_BASIS = (
+    "w narrows the corners by 11.9 % of neutral (King & Ferragne 2020, doi:10.1016/j.wocn.2020.100978, second hand); "
+    "oo and w are noticed most (Animator 1983, no. 6, animatormag.com, second hand)"
+)
+JAW_BASIS = "openness of vowels is jaw position (Lindblom & Sundberg 1971, JASA 50:1166-1179); guess: the share of the line's own range"
+TEETH_BASIS = f"{COMMON}; f and v are lower lip to upper teeth (IPA Handbook 1999, Cambridge Univ. Press, from memory)"
 TONGUE_PHONES = frozenset({"N", "T", "D", "L"})
 
 

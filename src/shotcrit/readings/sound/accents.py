@@ -24,7 +24,7 @@ UNSTRESSED_HANDICAP = 1.0
 LEAST_LEAN = 0.35
 """Sum of deviations from which a peak counts as an accent (guess)."""
 CLOSEST_S = 0.18
-"""Two accents are not nearer than this: about a syllable (200 ms mean, references.md 2.10)."""
+"""Two accents are not nearer than this: about a syllable (200 ms mean, Klatt 1976)."""
 _SEMITONES = 12.0
 
 

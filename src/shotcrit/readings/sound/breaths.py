@@ -1,7 +1,7 @@
 """Breaths and smacks in the pauses.
 
 A breath is noise with no pitch that rises over the pause's own floor in many bands at once, for 0.12 s or longer, with the falling spectrum of
-an inhalation (Werner et al. 2023, references.md 3.1). A smack is a click of the mouth. What is steady (hiss, room tone, hum) is the floor
+an inhalation (Werner et al. 2023). A smack is a click of the mouth. What is steady (hiss, room tone, hum) is the floor
 itself and gives nothing; s, sh, f, th have rising or level spectra; h and the release of a stop stick to the voice.
 """
 
@@ -26,13 +26,13 @@ Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
 
 SHORTEST_BREATH_S = 0.12
-"""checks.md; short catch breaths last 0.1 to 0.2 s (references.md 3.8, from memory)."""
+"""Short catch breaths last 0.1 to 0.2 s (from memory)."""
 LONGEST_INHALE_S = 1.1
-"""Breathing in within talk takes less than a second (Autesserre et al. 1989, references.md 3.5); longer is a sigh, taken as out."""
+"""Breathing in within talk takes less than a second (Autesserre et al. 1989); longer is a sigh, taken as out."""
 LONGEST_BREATH_S = 3.0
 """Longer noise is the place, not a person (guess)."""
 SHORTEST_PAUSE_S = 0.15
-"""A gap between voiced stretches under this is a consonant (closure and release total 86 +- 31 ms, references.md 2.3)."""
+"""A gap between voiced stretches under this is a consonant (closure and release total 86 +- 31 ms, Crystal & House 1988)."""
 ON_DB, OFF_DB, CLEAR_DB = 4.0, 2.0, 5.0
 """Rise over the floor, mean of the bands: where an event must get to, where it ends, and how high its peak must be (guess;
 a steady noise strays by about 1 dB)."""
@@ -57,7 +57,7 @@ DEEPEST_DB = 62.0
 QUIETEST_DB = -85.0
 """dB re full scale, the lowest floor reckoned with: below it is dither and codec noise (guess)."""
 _SEEN = slice(2, 8)
-"""Bands looked at for rises, 300 Hz to 3 kHz: above mains hum and its first harmonics, where breaths have their peaks (references.md 3.1)."""
+"""Bands looked at for rises, 300 Hz to 3 kHz: above mains hum and its first harmonics, where breaths have their peaks (Werner et al. 2023)."""
 _EDGE_S = 0.05
 """Left out at a pause's ends when its floor is estimated: voice rings on so long."""
 _AROUND_S = 8.0
@@ -80,9 +80,9 @@ STRAY_SAMPLES = 6
 CLICK_MS, CLICK_SHARE, LONGEST_CLICK_MS = 8, 0.5, 32
 """A click has this share of its power within so many milliseconds, and ends after so many; h and f spread theirs (guess)."""
 _SMACK_BY_WORDS_S = 0.06
-"""Distance from a voice where the words are known: their edges are good to a frame (references.md 12.6)."""
+"""Distance from a voice where the words are known: their edges are good to a frame of the model, 10 ms."""
 _SMACK_BEFORE_VOICE_S, _SMACK_AFTER_VOICE_S = 0.1, 0.15
-"""Nearer to a voice a click is a stop's release: closure and release total 86 +- 31 ms (references.md 2.3)."""
+"""Nearer to a voice a click is a stop's release: closure and release total 86 +- 31 ms (Crystal & House 1988)."""
 
 
 @dataclass(frozen=True)

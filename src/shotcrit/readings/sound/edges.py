@@ -48,7 +48,7 @@ LEAST_RISE_DB = 9.0
 STAYS_S = 0.0125
 """A level under the threshold for so long is silence: longer than a low voice's period (guess)."""
 CLOSURE_S = 0.12
-"""A silence up to this before a stop is its closure (closure and release total 86 +- 31 ms, references.md 2.3)."""
+"""A silence up to this before a stop is its closure (closure and release total 86 +- 31 ms, Crystal & House 1988)."""
 LOOK_BACK_S = 0.2
 DIP_DB = 10.0
 """A word that begins with a vowel after a voiced sound, often with a catch in the throat: the wave dips by so much between (guess)."""

@@ -23,7 +23,7 @@ from shotcrit.readings.sound.written import speech
 BIGGEST_FILE = 4 * 2**20
 """Bytes; an hour of dialogue is about 60 kB (guess: what is over this is no lines file)."""
 MOST_WORDS = 20_000
-"""Words in one file; two hours of talk at 2.10's 150 words a minute (references.md)."""
+"""Words in one file; two hours of talk at 150 words a minute (Klatt 1976)."""
 
 
 def read_lines(path: Path) -> tuple[GivenLine, ...]:

@@ -11,10 +11,10 @@ Manner = Literal["vowel", "stop", "affricate", "fricative", "nasal", "liquid", "
 
 @dataclass(frozen=True)
 class PhoneKind:
-    """One phone. inherent_ms, least_ms: durations of MITalk table 9-1 (Allen, Hunnicutt & Klatt 1987, p. 96; references.md 2.13, 2b).
+    """One phone. inherent_ms, least_ms: durations of MITalk table 9-1 (Allen, Hunnicutt & Klatt 1987, p. 96).
 
     place : consonants from 'lip' to 'throat'; vowels 'front', 'mid', 'back'
-    height : vowels only, 0 high .. 4 low (references.md 2b, column jaw)
+    height : vowels only, 0 high .. 4 low (IPA Handbook 1999, from memory)
     """
 
     manner: Manner

@@ -1,7 +1,7 @@
 """A shake of voice or breath: modulation of level or pitch between 4 and 12 Hz.
 
 Physiological and essential vocal tremor lie at about 4 to 12 Hz (checks.md). The syllables of speech modulate the level at 4 to 7 a second too
-(references.md 2.10), so a shake of the level counts only inside one unbroken stretch and where it is regular.
+(Klatt 1976), so a shake of the level counts only inside one unbroken stretch and where it is regular.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ import numpy.typing as npt
 RATE = 16_000
 """Samples per second; what the acoustic model was trained on."""
 HOP = RATE // 100
-"""Samples between two analysis frames: 10 ms, the step of the acoustic model (references.md 12.6)."""
+"""Samples between two analysis frames: 10 ms, the step of the acoustic model."""
 _PEAK = 0.7
 """Of full scale, where speech is put before it is cut to 16 bits; leaves headroom for resampling overshoot (guess)."""
 

@@ -16,7 +16,7 @@ def said(word: str) -> str:
 
 
 def test_the_set_has_39_phones_of_which_15_are_vowels() -> None:
-    assert (len(PHONES), len(VOWELS)) == (39, 15)  # CMU Pronouncing Dictionary, references.md 2.31
+    assert (len(PHONES), len(VOWELS)) == (39, 15)  # CMU Pronouncing Dictionary, its README
     assert all(kind.least_ms <= kind.inherent_ms for kind in PHONES.values())
 
 

@@ -15,7 +15,7 @@ Patch = npt.NDArray[np.float32]
 MIDDLE = 0.35
 """Half width, radii, of the strip in which lids are measured: the middle of the slit, wherever the eye looks (guess)."""
 DIP = 0.62
-"""Part of the lids' usual opening under which a short closing counts as a blink (guess; half of all blinks are partial, references.md 5.7)."""
+"""Part of the lids' usual opening under which a short closing counts as a blink (guess; half of all blinks are partial, Ousler et al. 2014)."""
 SHUT = 0.25
 """The same at the least opening of a full blink (guess)."""
 LEVEL = np.abs(GRID_Y[ON_BALL]) < 0.4
@@ -27,7 +27,7 @@ FAITH = 16.0
 IRIS_SEEN = 0.6
 """Share of the iris that must be seen for its eye to have a light of its own (guess)."""
 LONGEST_S = 0.5
-"""Seconds; a longer closing is closed eyes, no blink (references.md 5.3)."""
+"""Seconds; a longer closing is closed eyes, no blink (Stern et al. 1984)."""
 
 
 def slit(patch: Patch, look: EyeLook, direction: Floats, gain: float, seen: float = 0.0) -> tuple[float, float]:

@@ -1,7 +1,7 @@
 """Following patches from one frame to the next: flow proposes, the anchor's template decides, and what is lost says so.
 
 Flow alone drifts; a template alone jumps. Pyramidal Lucas-Kanade (Bouguet 1999) carries each patch over the frame's movement and back again
-(forward-backward error, Kalal, Mikolajczyk & Matas 2010, references.md 13.1); registration to the template of the anchor then takes
+(forward-backward error, Kalal, Mikolajczyk & Matas 2010); registration to the template of the anchor then takes
 the drift out. Where the look of a thing has changed for good (it turned), a newer template is cut, and its error is carried along.
 """
 
@@ -32,7 +32,7 @@ BARE = 0.5
 FRESH = 0.92
 """Likeness of the whole window under which a newer template is cut, when nothing stands in front (guess)."""
 FRAY = 1.5
-"""px; a flow that comes back further away than this is no witness (references.md 13.1 drops above 1 px on a synthetic shift)."""
+"""px; a flow that comes back further away than this is no witness (guess: a covered patch comes back further away than this)."""
 TWIST = 2.5
 """A patch that grew or shrank by more than this since its template is not the same patch (guess)."""
 SWELL = 1.25
