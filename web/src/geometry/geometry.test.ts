@@ -42,6 +42,19 @@ describe('the picture on its stage', () => {
     expect(after.x).toBeCloseTo(before.x);
     expect(after.y).toBeCloseTo(before.y);
   });
+  it('lies mirrored in the same box, its left edge on the right', () => {
+    const mirrored = pictureBox(WHOLE, { ...STAGE, mirrored: true });
+    expect(mirrored).toEqual({ left: 0, top: 75, width: 800, height: 450, mirrored: true });
+    expect(pictureToScreen({ x: 0.25, y: 0.5 }, mirrored)).toEqual({ x: 600, y: 300 });
+    expect(screenToPicture(onScreen(600, 300), mirrored)).toEqual({ x: 0.25, y: 0.5 });
+  });
+  it('goes there and back mirrored, and moves with the hand that drags it', () => {
+    const stage = { ...STAGE, mirrored: true };
+    const view = zoomAt(WHOLE, stage, onScreen(500, 300), 3);
+    const held = screenToPicture(onScreen(500, 300), pictureBox(WHOLE, stage));
+    expect(pictureToScreen(held, pictureBox(view, stage)).x).toBeCloseTo(500);
+    expect(pictureToScreen(held, pictureBox(panBy(view, stage, 37, -5), stage)).x).toBeCloseTo(537);
+  });
   it('comes back whole when zoomed out all the way, and never zooms past either end', () => {
     const far = zoomStep(panBy(zoomStep(WHOLE, STAGE, 4), STAGE, 90, 9), STAGE, -40);
     expect(far).toEqual(WHOLE);

@@ -1,4 +1,4 @@
-import { pictureToScreen, type Box } from '../geometry/view';
+import { pictureToScreen, way, type Box } from '../geometry/view';
 import { PENCILS } from '../ink/look';
 import { paintArrow, seen, thickness, type Context } from '../paint/overlay';
 import type { Actor } from '../sheet/model';
@@ -29,7 +29,7 @@ export function paintRays(on: Context, actors: readonly Actor[], frame: number, 
       const [dx, dy] = eye.direction.subarray(frame * 3, frame * 3 + 3);
       if (![x, y, dx, dy].every(Number.isFinite)) return;
       const from = pictureToScreen({ x, y }, box);
-      const to = { x: from.x + dx * RAY_LENGTH * box.height, y: from.y + dy * RAY_LENGTH * box.height };
+      const to = { x: from.x + way(box) * dx * RAY_LENGTH * box.height, y: from.y + dy * RAY_LENGTH * box.height };
       if (Math.hypot(dx, dy) < AT_LENS) seen(on, PENCILS.red.css, 2, [], () => on.arc(from.x, from.y, RING * thickness(on), 0, Math.PI * 2));
       else paintArrow(on, from, to, PENCILS.red.css, []);
       if (k === 0) write(on, who, to, 8, written);

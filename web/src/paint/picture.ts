@@ -16,6 +16,8 @@ export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageB
   on.clearRect(0, 0, width, height);
   on.restore();
   on.imageSmoothingQuality = smoothing((box.width * on.getTransform().a) / images.now.width);
+  on.save();
+  if (box.mirrored) turn(on, box);
   on.drawImage(images.now, box.left, box.top, box.width, box.height);
   for (const neighbour of images.neighbours) {
     if (!neighbour) continue;
@@ -23,6 +25,13 @@ export function paintPicture(on: CanvasRenderingContext2D, images: { now: ImageB
     on.drawImage(neighbour, box.left, box.top, box.width, box.height);
     on.globalAlpha = 1;
   }
+  on.restore();
+}
+
+/** Left to right, in place. */
+function turn(on: CanvasRenderingContext2D, box: Box): void {
+  on.translate(2 * box.left + box.width, 0);
+  on.scale(-1, 1);
 }
 
 /** At half size four pixels are mixed into one, and none is passed over. */

@@ -1,5 +1,5 @@
 import type { Drawing, Stroke } from '../api/types';
-import type { Box } from '../geometry/view';
+import { way, type Box } from '../geometry/view';
 import { LOOK, PENCILS } from '../ink/look';
 import { endsPath, inUnits, linePath, pencilPath, textSize, thickness } from '../ink/outline';
 
@@ -11,12 +11,13 @@ const paths = new WeakMap<Stroke, { aspect: number; path: Path2D }>();
 /** One stroke; `box` is where the picture lies, in the context's own pixels. Rubbing out clears what lies below in this context. */
 export function paintStroke(context: Context, stroke: Stroke, box: Box, tint?: string): void {
   context.save();
-  context.translate(box.left, box.top);
-  context.scale(box.height / LOOK.units, box.height / LOOK.units);
+  const unit = box.height / LOOK.units;
+  context.translate(box.mirrored ? box.left + box.width : box.left, box.top);
+  context.scale(way(box) * unit, unit);
   const pencil = PENCILS[stroke.colour ?? 'blue'];
   const look = { colour: tint ?? pencil.css, rim: pencil.rim };
   const aspect = box.width / box.height;
-  if (stroke.tool === 'text') paintText(context, stroke, aspect, look);
+  if (stroke.tool === 'text') paintText(context, stroke, aspect, { ...look, mirrored: box.mirrored });
   else if (stroke.tool === 'pencil' || stroke.tool === 'eraser') fillPencil(context, stroke, aspect, look);
   else strokeLine(context, stroke, aspect, look);
   context.restore();
@@ -90,8 +91,12 @@ function rim(context: Context, path: Path2D, width: number, look: Look): void {
   context.globalAlpha = alpha;
 }
 
-function paintText(context: Context, stroke: Stroke, aspect: number, look: Look): void {
-  const [at] = inUnits(stroke, aspect);
+/** Words over the same place of a mirrored picture, and still to be read. */
+function paintText(context: Context, stroke: Stroke, aspect: number, look: Look & { readonly mirrored?: boolean }): void {
+  const [point] = inUnits(stroke, aspect);
+  const at = { x: way(look) * point.x, y: point.y };
+  context.scale(way(look), 1);
+  if (look.mirrored) context.textAlign = 'right';
   const size = textSize(stroke);
   context.font = `600 ${size}px "Plex Condensed", sans-serif`;
   context.lineWidth = size * LOOK.text.rim;

@@ -7,6 +7,7 @@ import { rows, type Action } from './action';
 import { castActions } from './cast-actions';
 import type { Desk, Layer } from './desk.svelte';
 import { openFollower } from './follower.svelte';
+import { GLASS } from './glass-actions';
 import { jump, type Thing } from './jump';
 
 const speed = (way: 1 | -1) => (d: Desk) => d.transport.set('speed', nextSpeed(d.transport.speed, way));
@@ -113,7 +114,7 @@ const PAGE = rows(
 const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: drop a marker, drawn back by your reaction time.', (d) => void addMarker(d)]], { mode: 'first' });
 
 /** Everything that can be done by key. The help page, tooltips and buttons read from here. */
-export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...castActions(), ...JUDGE, ...PAGE, ...FIRST];
+export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...GLASS, ...castActions(), ...JUDGE, ...PAGE, ...FIRST];
 export const actionById = (id: string): Action => ACTIONS.find((a) => a.id === id)!;
 export const keyOf = (desk: Desk, id: string): string => desk.keep.settings?.keys?.[id] ?? actionById(id).key;
 

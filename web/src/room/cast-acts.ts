@@ -43,14 +43,14 @@ async function draft(desk: Desk, held: Held, at: { x: number; y: number }): Prom
 
 let resting: ReturnType<typeof setTimeout> | undefined;
 
-/** Move what was placed last by parts of a pixel of the full-size picture. */
+/** Move what was placed last by parts of a pixel of the full-size picture; dx: to the right as it is seen. */
 export function nudge(desk: Desk, dx: number, dy: number): void {
   const { cast, keep } = desk;
   const { held } = cast;
   if (!held || held.frame !== cast.frame) return keep.say('Nothing is in hand on this frame: place a point, or choose one on the figure.');
   const old = cast.placed(held.who, held.mark, held.frame);
   if (!old) return;
-  const p: Placed = { frame: held.frame, x: old.x + dx / (keep.take?.width ?? 1), y: old.y + dy / (keep.take?.height ?? 1) };
+  const p: Placed = { frame: held.frame, x: old.x + (desk.glass.mirrored ? -dx : dx) / (keep.take?.width ?? 1), y: old.y + dy / (keep.take?.height ?? 1) };
   cast.drafts = new Map([...cast.drafts, [`${held.who}/${held.mark}`, p]]);
   clearTimeout(resting);
   resting = setTimeout(() => void draft(desk, held, p), REST_MS);

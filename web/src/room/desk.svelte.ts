@@ -2,6 +2,7 @@ import type { PencilColour, ToolName } from '../api/types';
 import { WHOLE, type PictureView } from '../geometry/view';
 import type { Pencil } from '../ink/ink';
 import { Casting, type CastTool } from './casting.svelte';
+import { Glass } from './glass.svelte';
 import { Keep } from './keep.svelte';
 import { Transport } from './transport.svelte';
 import { View } from './view.svelte';
@@ -25,6 +26,7 @@ export class Desk {
   readonly cast = new Casting(this.keep, this.transport);
   /** How the desk is arranged; `view` is how the picture lies. */
   readonly arranged = new View();
+  readonly glass = new Glass();
   mode = $state<Mode>('study');
   panel = $state<Panel>(null);
   tool = $state<Tool>('hand');

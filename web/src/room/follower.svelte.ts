@@ -1,5 +1,6 @@
 import type { PictureView } from '../geometry/view';
 import type { Desk, Layer } from './desk.svelte';
+import type { Seen } from './glass.svelte';
 
 /** What a window with nothing but the picture needs to follow this one. */
 interface Shown {
@@ -8,6 +9,7 @@ interface Shown {
   readonly view: PictureView;
   readonly layers: Record<Layer, boolean>;
   readonly finding: string | null;
+  readonly seen: Seen;
 }
 
 const NAME = 'shotcrit.picture';
@@ -34,7 +36,7 @@ export class Lead {
 
   tell(desk: Desk): void {
     const { take, frame, view, layers, finding } = { take: desk.keep.takeId, frame: desk.transport.playhead, view: desk.view, layers: { ...desk.layers }, finding: desk.finding };
-    this.last = { take, frame, view: { zoom: view.zoom, centre: { ...view.centre } }, layers, finding };
+    this.last = { take, frame, view: { zoom: view.zoom, centre: { ...view.centre } }, layers, finding, seen: desk.glass.seen };
     this.line.postMessage(this.last);
   }
 
@@ -53,6 +55,7 @@ export function follow(desk: Desk): () => void {
     desk.view = shown.view;
     desk.layers = shown.layers;
     desk.finding = shown.finding;
+    desk.glass.show(shown.seen);
     desk.transport.go(shown.frame);
   };
   line.postMessage('what');
