@@ -33,7 +33,10 @@ class Series:
 
 @dataclass(frozen=True)
 class SoundReadings:
-    """All readings of the sound. wave : float32 [shape=(n_frames, k, 2)] least and greatest sample in each of k slices of a frame."""
+    """All readings of the sound. wave : float32 [shape=(n_frames, k, 2)] least and greatest sample in each of k slices of a frame.
+
+    breaths_need : what it would take to hear breaths in it, a clause; None where they can be heard
+    """
 
     lines: tuple[Line, ...] = ()
     words: tuple[Word, ...] = ()
@@ -43,6 +46,7 @@ class SoundReadings:
     accents: tuple[Accent, ...] = ()
     voicing: tuple[Voicing, ...] = ()
     wave: FloatArray = field(default_factory=lambda: np.zeros((0, 1, 2), np.float32))
+    breaths_need: str | None = None
 
 
 @dataclass(frozen=True)

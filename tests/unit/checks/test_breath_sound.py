@@ -75,10 +75,20 @@ def test_two_speakers_are_reckoned_apart() -> None:
     assert run_breath(SoundReadings(words=words)).findings == ()
 
 
-def test_without_words_voiced_stretches_stand_for_speech() -> None:
+def test_without_words_nobody_is_said_not_to_breathe() -> None:
+    """A melody has voiced stretches too."""
     voiced = tuple(Voicing("voiced", i * 0.5, i * 0.5 + 0.4) for i in range(30))
-    (found,) = run_breath(SoundReadings(voicing=voiced)).findings
-    assert (found.who, found.value) == (None, pytest.approx(14.9))
+    result = run_breath(SoundReadings(voicing=voiced))
+    assert result.findings == ()
+    assert "lines that are heard" in result.not_measured[0].needs
+    assert "lines" not in run_breath(SoundReadings(voicing=voiced[:10])).not_measured[0].needs
+
+
+def test_where_breaths_cannot_be_heard_none_is_missed() -> None:
+    words = tuple(talk("Ada", 2.0, 17.0))
+    result = run_breath(SoundReadings(words=words, breaths_need="a recording with less noise"))
+    assert result.findings == ()
+    assert "a recording with less noise" in [m.needs for m in result.not_measured]
 
 
 def test_what_is_missing_is_said_for_each_character() -> None:

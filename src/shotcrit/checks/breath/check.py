@@ -62,11 +62,22 @@ def run(readings: Readings, limits: Limits) -> Result:
     """Findings of kinds unheard (sound alone), missing, timing, smack (breath_acted), still_chest, tremor (breath_line)."""
     if readings.sound is None:
         return Result(not_measured=(NotMeasured(ID, None, "sound"),))
-    found = [_unheard(readings, stretch, limits) for stretch in breathless(readings.sound, limits["rest"])]
+    runs = breathless(readings.sound, limits["rest"])
+    deaf = _deaf(readings.sound, runs, limits["longest_run"])
+    found = [] if deaf else [_unheard(readings, stretch, limits) for stretch in runs]
     acted = list(acted_findings(readings, limits))
     findings = [*(f for f in found if f is not None), *(a for a in acted if isinstance(a, Finding)), *line_findings(readings, limits)]
-    missing = dict.fromkeys((*_without_body(readings), *(a for a in acted if isinstance(a, NotMeasured))))
+    missing = dict.fromkeys((*deaf, *_without_body(readings), *(a for a in acted if isinstance(a, NotMeasured))))
     return Result(tuple(findings), tuple(missing))
+
+
+def _deaf(sound: SoundReadings, runs: Sequence[_Stretch], longest_s: float) -> tuple[NotMeasured, ...]:
+    """Why nobody can say that no breath is heard: noise, or nothing that tells a voice from music."""
+    if sound.breaths_need is not None:
+        return (NotMeasured(ID, None, sound.breaths_need),)
+    if not sound.words and any(run.end_s - run.start_s > longest_s for run in runs):
+        return (NotMeasured(ID, None, "lines that are heard, to tell long speech without a breath from music and other sounds"),)
+    return ()
 
 
 def _spoken(sound: SoundReadings) -> list[_Stretch]:

@@ -15,7 +15,7 @@ from shotcrit.readings.sound.denoise import without_noise
 from shotcrit.readings.sound.edges import with_edges
 from shotcrit.readings.sound.force import Timed
 from shotcrit.readings.sound.given import GivenLine, GivenWord
-from shotcrit.readings.sound.listen import listen
+from shotcrit.readings.sound.listen import Listened, listen
 from shotcrit.readings.sound.numbers import spoken_number
 from shotcrit.readings.sound.phoneset import split_stress
 from shotcrit.readings.sound.pronounce import ways_to_say
@@ -26,10 +26,13 @@ from shotcrit.readings.sound.verdict import Verdict, judged, sureness
 from shotcrit.readings.sound.waveform import Samples
 
 
-def align_lines(samples: Samples, lines: Sequence[GivenLine], *, progress: Progress | None = None) -> Spoken:
-    """Find and align the lines. samples : float32 [shape=(n,)] at 16 kHz. Times in the result count from sample 0."""
+def align_lines(samples: Samples, lines: Sequence[GivenLine], *, sound: Listened | None = None, progress: Progress | None = None) -> Spoken:
+    """Find and align the lines. samples : float32 [shape=(n,)] at 16 kHz. Times in the result count from sample 0.
+
+    sound : the same samples as listen hears them, without their noise, where that is done already
+    """
     told = progress or Quiet()
-    sound = listen(without_noise(samples), told)
+    sound = sound or listen(without_noise(samples), told)
     ways: list[Ways] = [tuple(ways_to_say(w) for w in line.words) for line in lines]
     unsayable = [foreign or _strange(line) for line, foreign in zip(lines, foreign_words(lines), strict=True)]
     spoken = Spoken()

@@ -2,7 +2,8 @@
 
 A breath is noise with no pitch that rises over the pause's own floor in many bands at once, for 0.12 s or longer, with the falling spectrum of
 an inhalation (Werner et al. 2023). A smack is a click of the mouth. What is steady (hiss, room tone, hum) is the floor
-itself and gives nothing; s, sh, f, th have rising or level spectra; h and the release of a stop stick to the voice.
+itself and gives nothing; s, sh, f, th have rising or level spectra; h and the release of a stop stick to the voice. What is left is a person's only beside
+speech, and not where phones are heard (breathers.py).
 """
 
 from __future__ import annotations
@@ -15,7 +16,11 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span, runs
+from shotcrit.progress import Quiet
 from shotcrit.readings.events import Breath, Word
+from shotcrit.readings.sound.breathers import of_people
+from shotcrit.readings.sound.denoise import clearance_db, without_noise
+from shotcrit.readings.sound.listen import Heard, listen
 from shotcrit.readings.sound.periodic import tone_strength
 from shotcrit.readings.sound.smooth import running_mean
 from shotcrit.readings.sound.spectra import BAND_EDGES_HZ, FRAME_S, Spectra, measure_spectra, to_db
@@ -94,10 +99,12 @@ class _Pause:
     floor: Floats
 
 
-def find_breaths(samples: Samples, words: Sequence[Word] = (), *, spectra: Spectra | None = None) -> tuple[Breath, ...]:
+def find_breaths(
+    samples: Samples, words: Sequence[Word] = (), *, spectra: Spectra | None = None, heard: Sequence[Heard] | None = None
+) -> tuple[Breath, ...]:
     """Breaths and smacks, in order of time. samples : float32 [shape=(n,)] at 16 kHz; all times in seconds from sample 0.
 
-    words : where speech is known to be; without them the voiced stretches stand for it.
+    words : where speech is known to be; without them the voiced stretches stand for it. heard : phones as listen hears them
     """
     spectra = spectra or measure_spectra(samples)
     if len(spectra) < SHORTEST_BREATH_S / FRAME_S:
@@ -107,7 +114,10 @@ def find_breaths(samples: Samples, words: Sequence[Word] = (), *, spectra: Spect
     found: list[Breath] = []
     for pause in _pauses(spectra, voiced, words):
         found += _in_pause(samples, spectra, voiced, pause, loud_db, bool(words))
-    return tuple(sorted(found, key=lambda b: b.start_s))
+    if not found:
+        return ()
+    phones = heard if heard is not None else listen(without_noise(samples), Quiet()).heard
+    return of_people(sorted(found, key=lambda b: b.start_s), phones, words, voiced, clearance_db(samples))
 
 
 def with_levels(breaths: Sequence[Breath], samples: Samples, words: Sequence[Word], spectra: Spectra) -> tuple[Breath, ...]:

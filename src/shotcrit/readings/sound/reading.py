@@ -14,8 +14,11 @@ from shotcrit.readings.events import Accent, Breath, Tremor, Voicing, Word
 from shotcrit.readings.seen import FloatArray
 from shotcrit.readings.sound.accents import find_accents
 from shotcrit.readings.sound.align import align_lines
+from shotcrit.readings.sound.breathers import breaths_need
 from shotcrit.readings.sound.breaths import find_breaths, with_levels
+from shotcrit.readings.sound.denoise import without_noise
 from shotcrit.readings.sound.given import GivenLine
+from shotcrit.readings.sound.listen import listen
 from shotcrit.readings.sound.spectra import measure_spectra
 from shotcrit.readings.sound.spoken import Spoken
 from shotcrit.readings.sound.textgrid import Track
@@ -43,12 +46,13 @@ def read_sound(
     """
     told = progress or Quiet()
     samples, wave = _taken_in(sound.mixed() if isinstance(sound, Sound) else sound, clock)
-    spoken = track.spoken if track else (align_lines(samples, lines, progress=told) if lines else Spoken())
+    listened = listen(without_noise(samples), told)
+    spoken = track.spoken if track else (align_lines(samples, lines, sound=listened, progress=told) if lines else Spoken())
     told.step("reading the sound", 1, _STEPS)
     spectra = measure_spectra(samples)
     told.step("reading the sound", 2, _STEPS)
     placed_breaths = with_levels(track.breaths, samples, spoken.words, spectra) if track else ()
-    breaths = placed_breaths or find_breaths(samples, spoken.words, spectra=spectra)
+    breaths = placed_breaths or find_breaths(samples, spoken.words, spectra=spectra, heard=listened.heard)
     told.step("reading the sound", 3, _STEPS)
     offset = float(sound.offset_s)
     placed = spoken.shifted(offset)
@@ -61,6 +65,7 @@ def read_sound(
         accents=tuple(_shift_accent(a, offset) for a in find_accents(spectra, samples, spoken.words, spoken.phones)),
         voicing=tuple(_shift_voicing(v, offset) for v in voicing_stretches(spectra, samples)),
         wave=wave,
+        breaths_need=None if placed_breaths else breaths_need(samples, listened.heard),
     )
     told.step("reading the sound", _STEPS, _STEPS)
     return readings

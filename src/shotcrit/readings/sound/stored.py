@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ from shotcrit.errors import ReadingError
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Accent, Breath, Line, Phone, Tremor, Voicing, Word
 
-VERSION = "9"
+VERSION = "10"
 """Raise it whenever the same sound and lines would read differently: cached readings carry it."""
 
 _PARTS: dict[str, TypeAdapter[Any]] = {
@@ -23,12 +22,13 @@ _PARTS: dict[str, TypeAdapter[Any]] = {
     "tremors": TypeAdapter(tuple[Tremor, ...]),
     "accents": TypeAdapter(tuple[Accent, ...]),
     "voicing": TypeAdapter(tuple[Voicing, ...]),
+    "breaths_need": TypeAdapter(str | None),
 }
 
 
 def sound_to_json(sound: SoundReadings) -> dict[str, Any]:
     """Plain lists and numbers, ready for json.dumps; nan in the wave is written as null."""
-    data: dict[str, Any] = {name: [asdict(x) for x in getattr(sound, name)] for name in _PARTS}
+    data: dict[str, Any] = {name: adapter.dump_python(getattr(sound, name), mode="json") for name, adapter in _PARTS.items()}
     flat = [None if np.isnan(v) else float(v) for v in sound.wave.ravel()]
     return {**data, "wave": {"shape": list(sound.wave.shape), "values": flat}}
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from tests.make.noises import RECIPES, breath, hiss, hum, room_tone, smack
-from tests.make.voices import RATE, SENTENCES, Samples, as_sound, say
+from tests.make.voices import RATE, SENTENCES, Samples, as_sound, say, speech_level
 
 from shotcrit.clock import FrameClock
 from shotcrit.errors import ReadingError
@@ -150,6 +150,51 @@ def test_a_hummed_note_is_no_breath() -> None:
     time = np.arange(RATE // 2) / RATE
     note = sum(np.sin(2 * np.pi * 180 * k * time) / k for k in range(1, 15)) * 0.01 * np.hanning(len(time))
     assert find_breaths(between(np.asarray(note, np.float32))[0]) == ()
+
+
+@pytest.mark.parametrize("over_db", [16.0, 30.0])
+def test_weak_consonants_in_a_noisy_room_are_no_breaths(over_db: float) -> None:
+    """Where f, th and h barely stand over the noise of the place, what is left of them falls as a breath does."""
+    for voice in ("flite_awb", "flite_rms"):
+        for index in (2, 6, 7):
+            samples = say(SENTENCES[index], voice).samples
+            noise = room_tone(np.random.default_rng(index), len(samples), speech_level(samples) - over_db)
+            assert find_breaths(samples + noise) == ()
+
+
+def gusts(seed: int) -> Samples:
+    """Wind: noise that falls by 4 to 5 dB an octave and swells and sinks over half a second."""
+    rng, count = np.random.default_rng(seed), 8 * RATE
+    hertz = np.maximum(np.fft.rfftfreq(count, 1 / RATE), 100)
+    noise = np.fft.irfft(np.fft.rfft(rng.standard_normal(count)) / hertz**0.8, count)
+    swell = np.interp(np.arange(count), np.linspace(0, count, 17), 10 ** (rng.uniform(-30, 0, 17) / 20))
+    return np.asarray(0.3 * noise * swell / np.abs(noise * swell).max(), np.float32)
+
+
+def tune(seed: int) -> Samples:
+    """Chords of struck strings, each with the noise of its hammer."""
+    rng, count = np.random.default_rng(seed), 8 * RATE
+    whole, time = np.zeros(count + RATE), np.arange(RATE) / RATE
+    for at in range(0, count, RATE // 2):
+        low = 110 * 2 ** (rng.choice([0, 2, 4, 5, 7, 9, 11, 12]) / 12)
+        strings = sum(np.sin(2 * np.pi * low * part * k * time) / k**1.5 for part in (1, 1.26, 1.5) for k in range(1, 8))
+        whole[at : at + RATE] += 0.05 * strings * np.exp(-3 * time) + 0.05 * rng.standard_normal(RATE) * np.exp(-30 * time)
+    return whole[:count].astype(np.float32)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_wind_and_music_breathe_for_nobody(seed: int) -> None:
+    assert find_breaths(gusts(seed)) == ()
+    assert find_breaths(tune(seed)) == ()
+
+
+def test_a_room_too_noisy_to_hear_breaths_is_told() -> None:
+    samples, _ = between(breath(np.random.default_rng(1), 0.5, -45.0))
+    noise = room_tone(np.random.default_rng(1), len(samples), speech_level(samples) - 16)
+    for heard, needs in ((samples, None), (samples + noise, "too noisy to hear breaths")):
+        sound = as_sound(heard)
+        found = read_sound(sound, clock_for(sound)).breaths_need
+        assert found is None if needs is None else needs in str(found)
 
 
 def clock_for(sound: Sound) -> FrameClock:
