@@ -43,7 +43,7 @@ Work = Callable[..., Any]
 """A function at the top of a module, called as work(*arguments, watch)."""
 
 
-class Desk:
+class Inbox:
     """What came in, as the reading thread has it."""
 
     def __init__(self) -> None:
@@ -75,11 +75,11 @@ class Desk:
 
 @dataclass(frozen=True)
 class _FarWatch:
-    desk: Desk
+    inbox: Inbox
     out: IO[bytes]
 
     def step(self, stage: str, done: float, total: float | None) -> None:
-        if self.desk.stop.is_set():
+        if self.inbox.stop.is_set():
             raise Stopped(stage)
         say(self.out, "step", stage, done, total)
 
@@ -87,7 +87,7 @@ class _FarWatch:
         say(self.out, "part", part)
 
     def around(self) -> int:
-        return self.desk.playhead
+        return self.inbox.playhead
 
 
 def say(out: IO[bytes], *what: Any) -> None:
@@ -107,12 +107,12 @@ def main() -> None:
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     hold_to(pickle.load(sys.stdin.buffer))
     leave_traces()
-    desk = Desk()
+    inbox = Inbox()
     with suppress(BrokenPipeError):
-        threading.Thread(target=desk.read, args=(sys.stdin.buffer,), daemon=True).start()
+        threading.Thread(target=inbox.read, args=(sys.stdin.buffer,), daemon=True).start()
         say(out, "ready")
-        while (given := desk.work.get()) is not None:
-            out.write(_answer(given, _FarWatch(desk, out)))
+        while (given := inbox.work.get()) is not None:
+            out.write(_answer(given, _FarWatch(inbox, out)))
             out.flush()
     drop_traces(os.getpid())
     os._exit(0)
