@@ -12,7 +12,7 @@ from shotcrit.crit.edits import Edit, make, unmake, update
 from shotcrit.crit.records import Record
 from shotcrit.crit.view import need
 from shotcrit.room.events.bus import Bus
-from shotcrit.room.events.shapes import EditEvent
+from shotcrit.room.events.shapes import EditEvent, MovedEvent
 from shotcrit.room.shapes import Done, RecordName
 from shotcrit.store.commit import Bases, Saved
 from shotcrit.store.crit_file import CritFile
@@ -95,6 +95,7 @@ class Edits:
     def tell_from_now(self) -> None:
         """Begin to tell; called once, when all who want to hear have said so."""
         self._crit.watch(self._tell)
+        self._crit.on_moved(lambda says: self._events.post(MovedEvent(name=self._crit.name, says=says)))
 
     def _tell(self, _last: int) -> None:
         with self.view() as view:

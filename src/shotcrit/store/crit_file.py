@@ -9,6 +9,7 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import cast
 
+from sqlalchemy import Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
@@ -20,6 +21,7 @@ from shotcrit.store.errors import StoreClosed, StoreError, translated
 from shotcrit.store.opening import check_file, create_file
 from shotcrit.store.tables import AboutRow
 from shotcrit.store.views import SessionView
+from shotcrit.store.whereabouts import Whereabouts, beside, holds_all, write_out
 from shotcrit.store.writer import Writer
 
 LOOK_EVERY_S = 0.2
@@ -41,6 +43,8 @@ class CritFile:
         self._closed = threading.Event()
         self._look = threading.Event()
         self._watcher: threading.Thread | None = None
+        self._where = Whereabouts(place) if isinstance(place, Path) else None
+        self._hear_moved: Callable[[str], None] = lambda _says: None
 
     @classmethod
     def open(cls, path: Path, *, scope_by_person: bool = False) -> CritFile:
@@ -62,6 +66,8 @@ class CritFile:
         self._look.set()
         if self._watcher is not None and self._watcher is not threading.current_thread():
             self._watcher.join()
+        with suppress(ShotcritError):
+            self._stay()
         # Readers go first: the last connection to close folds the WAL back into the file, and it has to be one that may write.
         self._readers.dispose()
         self._writer.close()
@@ -73,19 +79,20 @@ class CritFile:
         self.close()
 
     def edit(self, who: str, act: Act, bases: Bases | None = None, *, undoable: bool = True) -> Saved:
-        """Store an edit; it is on disk when this returns. See `store.commit.commit`."""
+        """Store an edit; it is on disk when this returns, in the crit wherever that lies by now. See `store.commit.commit`."""
         scope = self.scope(who)
-        saved = self._writer.do(lambda session: commits.commit(session, who, act, bases or {}, scope=scope, undoable=undoable))
-        self._look.set()
-        return saved
+        return self._stored(lambda session: commits.commit(session, who, act, bases or {}, scope=scope, undoable=undoable))
 
     def undo(self, who: str) -> Saved:
-        saved = self._writer.do(lambda session: commits.undo(session, who, self.scope(who)))
-        self._look.set()
-        return saved
+        return self._stored(lambda session: commits.undo(session, who, self.scope(who)))
 
     def redo(self, who: str) -> Saved:
-        saved = self._writer.do(lambda session: commits.redo(session, who, self.scope(who)))
+        return self._stored(lambda session: commits.redo(session, who, self.scope(who)))
+
+    def _stored(self, task: Callable[[Session], Saved]) -> Saved:
+        saved = self._writer.do(task)
+        # Looked at before anything is acknowledged: a file that was moved has its last edits in a log that stayed behind.
+        self._stay()
         self._look.set()
         return saved
 
@@ -98,6 +105,7 @@ class CritFile:
         """The crit at one moment, for as long as the block lasts."""
         if self._closed.is_set():
             raise StoreClosed(f"{self.name} was closed; open it again")
+        self._stay()
         try:
             with Session(self._readers) as session:
                 yield SessionView(session)
@@ -126,6 +134,37 @@ class CritFile:
         finally:
             source.close()
 
+    # Staying with the file
+
+    def on_moved(self, hear: Callable[[str], None]) -> None:
+        """`hear` is called with a sentence when the file was renamed, moved, taken away or replaced while it was open here."""
+        self._hear_moved = hear
+
+    def _stay(self) -> None:
+        """Go after the file when it is not where it was."""
+        if self._where is not None and self._where.left() and threading.current_thread() is not self._writer.thread:
+            self._writer.change_place(self._go_after)
+
+    def _go_after(self, engine: Engine) -> Engine:
+        """The engine of the crit's new place. Everything is put there first, and nothing stays behind in the old place's log."""
+        where = self._where
+        if where is None or not where.left():
+            return engine
+        raw = engine.raw_connection()
+        try:
+            place, says = _new_place(where, cast(sqlite3.Connection, raw.driver_connection))
+        finally:
+            raw.close()
+        engine.dispose()
+        self._readers.dispose()
+        where.tidy(place)
+        self._readers, self._where, self.name = reading_engine(place), Whereabouts(place), place.name
+        self._hear_moved(says)
+        moved = writing_engine(place)
+        # The last connection to close clears away a log that came along with its folder, even when nothing is edited any more.
+        moved.connect().close()
+        return moved
+
     def watch(self, listener: Listener) -> None:
         """Call `listener(last)` from a thread of its own whenever there are edits, from any window; last: the newest edit's number."""
         with self.view() as view:
@@ -144,3 +183,27 @@ class CritFile:
                 if last > seen:
                     seen = last
                     listener(last)
+
+
+def _new_place(where: Whereabouts, source: sqlite3.Connection) -> tuple[Path, str]:
+    """Where the crit lies from now on, with all of it there, and what to say of it."""
+    found = where.now()
+    if found is not None and _log_folded(source):
+        return found, f"{where.path.name} is now {found}; all of it is there, and what you do is saved there"
+    if found is not None:
+        write_out(source, found)
+        return found, f"{where.path.name} is now {found}; all of it was put there, and what you do is saved there"
+    if not where.path.exists():
+        write_out(source, where.path)
+        return where.path, f"{where.path} was taken away while it was open; all of it was written there again"
+    if _log_folded(source) and holds_all(where.path, source):
+        return where.path, f"{where.path} was put there anew by another program; all of it is there, and what you do is saved there"
+    other = beside(where.path)
+    write_out(source, other)
+    return other, f"another file lies at {where.path} now; your crit is {other}, and what you do is saved there"
+
+
+def _log_folded(source: sqlite3.Connection) -> bool:
+    """Put the write-ahead log into the file, wherever that lies. False when somebody who reads keeps it from that."""
+    busy, _, _ = source.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    return busy == 0

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from shotcrit.store.errors import StoreClosed, translated
 
 R = TypeVar("R")
-Task = tuple[Callable[[Session], Any], "Future[Any]"]
+Task = tuple[Callable[[], Any], "Future[Any]"]
 
 
 class Writer:
@@ -27,16 +27,27 @@ class Writer:
         self._tasks: queue.Queue[Task | None] = queue.Queue()
         self._lock = threading.Lock()
         self._closed = False
-        self._thread = threading.Thread(target=self._run, name="crit writer", daemon=True)
-        self._thread.start()
+        self.thread = threading.Thread(target=self._run, name="crit writer", daemon=True)
+        self.thread.start()
 
     def do(self, task: Callable[[Session], R]) -> R:
         """Run `task` in a transaction and wait until it is on disk. What it raises is raised here, and nothing is stored then."""
+        return self._queued(lambda: self._transact(task))
+
+    def change_place(self, move: Callable[[Engine], Engine]) -> None:
+        """Between two transactions: hand the engine to `move`, and go on with the one that it answers."""
+
+        def swap() -> None:
+            self._engine = move(self._engine)
+
+        self._queued(swap)
+
+    def _queued(self, work: Callable[[], R]) -> R:
         answer: Future[R] = Future()
         with self._lock:
             if self._closed:
                 raise StoreClosed(f"{self._name} was closed; open it again")
-            self._tasks.put((task, answer))
+            self._tasks.put((work, answer))
         return answer.result()
 
     def close(self) -> None:
@@ -46,14 +57,14 @@ class Writer:
                 return
             self._closed = True
             self._tasks.put(None)
-        self._thread.join()
+        self.thread.join()
         self._engine.dispose()
 
     def _run(self) -> None:
         while (entry := self._tasks.get()) is not None:
-            task, answer = entry
+            work, answer = entry
             try:
-                answer.set_result(self._transact(task))
+                answer.set_result(work())
             except DBAPIError as problem:
                 answer.set_exception(translated(problem, self._name))
             except BaseException as problem:

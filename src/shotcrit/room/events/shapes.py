@@ -54,7 +54,15 @@ class FollowedEvent(Shape):
     take: Id
 
 
-Event = Annotated[EditEvent | JobEvent | FramesEvent | MeasuredEvent | FollowedEvent, Field(discriminator="type")]
+class MovedEvent(Shape):
+    """The crit was renamed, moved, taken away or replaced while it was open. name: what it is called now; says: where it is saved from now on."""
+
+    type: Literal["moved"] = "moved"
+    name: str
+    says: str
+
+
+Event = Annotated[EditEvent | JobEvent | FramesEvent | MeasuredEvent | FollowedEvent | MovedEvent, Field(discriminator="type")]
 
 
 class Events(Shape):
