@@ -110,5 +110,5 @@ def show(serving: Serving) -> None:
     typer.echo(f"the room is open at {serving.address}")
     typer.echo("Ctrl-C closes it; everything is saved as it is made")
     if not os.environ.get(NO_BROWSER):
-        webbrowser.open(serving.address)
+        webbrowser.open(serving.address_for_browser())
     serving.run()

@@ -104,8 +104,9 @@ def still_of(movie: Movie, cache: Cache) -> Still:
     proxy = proxy_of(movie, cache.medium(movie.info.sha256).files("proxy", PROXY_VERSION))
 
     def picture(index: int, width: int) -> bytes:
-        if proxy.has(index) and width <= proxy.width:
-            return proxy.path(index).read_bytes()
+        made = proxy.read(index) if width <= proxy.width else None
+        if made is not None:
+            return made
         return still(movie, index, width=min(width, movie.info.width or width))
 
     return picture

@@ -12,10 +12,11 @@ from shotcrit.errors import MediaError
 from shotcrit.media.jpeg import jpeg
 from shotcrit.media.movie import Movie
 from shotcrit.media.picture import Picture
+from shotcrit.media.sealed import read_sealed, sealed
 from shotcrit.media.whole import write_whole
 from shotcrit.progress import Progress, Quiet
 
-PROXY_VERSION = 1
+PROXY_VERSION = 2
 PROXY_WIDTH = 1280
 """px; the room shows the picture at about half of a 2560 px screen, and full width on demand."""
 PROXY_QUALITY = 82
@@ -40,9 +41,16 @@ class Proxy:
         return self.folder / f"{index:06d}.jpg"
 
     def has(self, index: int) -> bool:
-        if index not in self._seen and self.path(index).exists():
+        if index not in self._seen and self.path(index).is_file():
             self._seen.add(index)
         return index in self._seen
+
+    def read(self, index: int) -> bytes | None:
+        """The picture as JPEG; None where it is not made, or was damaged: then it is lacking from now on."""
+        data = read_sealed(self.path(index))
+        if data is None:
+            self._seen.discard(index)
+        return data
 
     def complete(self) -> bool:
         return all(self.has(i) for i in range(self.frames))
@@ -80,7 +88,7 @@ class ProxyWriter:
     def _make(self, picture: Picture) -> None:
         converter = getattr(self._own, "converter", None) or picture.own_converter()
         self._own.converter = converter
-        write_whole(self.proxy.path(picture.index), jpeg(picture.using(converter).bgr(self.proxy.width), PROXY_QUALITY))
+        write_whole(self.proxy.path(picture.index), sealed(jpeg(picture.using(converter).bgr(self.proxy.width), PROXY_QUALITY)))
 
 
 def build_proxy(movie: Movie, folder: Path, *, around: Callable[[], int] | None = None, progress: Progress | None = None) -> Proxy:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import errno
 import os
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 from shotcrit.errors import MediaError
+from shotcrit.media.sealed import remove
 
 _TRIES = 3
 """A folder may be trimmed away by another process between making it and writing into it."""
@@ -32,6 +34,11 @@ def _replace(path: Path, data: bytes) -> None:
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
+        with suppress(IsADirectoryError, PermissionError):
+            os.replace(temporary, path)
+            return
+        # A folder in the file's place, or a file that is held there: gone after this, or the next try says why not.
+        remove(path)
         os.replace(temporary, path)
     except BaseException:
         Path(temporary).unlink(missing_ok=True)

@@ -12,7 +12,6 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.routing import APIRoute
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
-from starlette.types import ASGIApp
 
 import shotcrit
 from shotcrit.checks.registry import all_checks
@@ -29,6 +28,7 @@ from shotcrit.room.jobs import routes as jobs
 from shotcrit.room.judging import routes as judging
 from shotcrit.room.measured import routes as measured
 from shotcrit.room.notes import routes as notes
+from shotcrit.room.passes import own_key, pass_for
 from shotcrit.room.room import Room
 from shotcrit.room.sending import routes as sending
 from shotcrit.room.settings import routes as settings
@@ -117,12 +117,12 @@ def _get_ready(app: FastAPI) -> None:
         route.matches({"type": "http", "method": "GET", "path": "/api/", "root_path": "", "headers": []})
 
 
-def room_app(room: Room, *, token: str, hosts: frozenset[str] = LOCAL_NAMES, static: Path = STATIC) -> ASGIApp:
-    """The whole application. hosts: names under which it may be asked for."""
+def room_app(room: Room, *, token: str, hosts: frozenset[str] = LOCAL_NAMES, static: Path = STATIC, key: bytes | None = None) -> Guard:
+    """The whole application. hosts: names under which it may be asked for; key: the person's, by which a browser comes in again (None: this time only)."""
     app = bare_app(room)
     app.router.add_route("/", _page(static / "index.html", "no-cache"), include_in_schema=False)
     app.router.add_route("/{name:path}", _asset(static), include_in_schema=False)
-    return Guard(app, token=token, hosts=hosts)
+    return Guard(app, token=token, hosts=hosts, cookie=pass_for(room.crit.crit_id(), own_key(None) if key is None else key))
 
 
 Answer = Callable[[Request], Awaitable[Response]]

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import hmac
 import json
-from hashlib import sha256
+import secrets
+from html import escape
 from http.cookies import CookieError, SimpleCookie
+from time import monotonic
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from shotcrit.room.passes import Pass
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 BIGGEST_BODY = 64 * 2**20
@@ -45,19 +49,36 @@ _WELCOME = (
 )
 """A page that goes on by itself, not a redirect: after a redirect from another site's link the Strict cookie would not be sent."""
 
+_REFUSAL = (
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Shotcrit</title><link rel="icon" href="data:,">'
+    '<body style="background:#666;color:#f6eee1;font:18px/1.5 sans-serif;margin:20vh auto;max-width:32em;padding:0 1em">'
+    "<p>{says}.</p><p>It stands in the window where the room was opened. What you wrote is kept in the crit.</p></html>"
+)
+TICKET_BYTES = 24
+"""192 random bits."""
+TICKET_S = 120.0
+"""Seconds in which a browser that is being started has to come (guess: a cold start on a slow disk takes half a minute)."""
+
 
 class Guard:
     """ASGI middleware.
 
-    token : the secret that stands in the address; hosts : names under which the room may be asked for, without port
+    token : the secret that stands in the printed address; hosts : names under which the room may be asked for, without port
+    cookie : what a browser is given that came in by the address, and comes in by from then on
     """
 
-    def __init__(self, app: ASGIApp, *, token: str, hosts: frozenset[str]) -> None:
+    def __init__(self, app: ASGIApp, *, token: str, hosts: frozenset[str], cookie: Pass) -> None:
         self._app = app
         self._token = token
         self._hosts = hosts
-        # Cookies are shared between the ports of a host; each room needs a name of its own.
-        self.cookie = f"shotcrit_{sha256(token.encode()).hexdigest()[:12]}"
+        self._cookie = cookie
+        self._tickets: dict[str, float] = {}
+
+    def ticket(self) -> str:
+        """What lets one browser in once, soon: other users of the computer see the address that a browser is started with."""
+        made = secrets.token_urlsafe(TICKET_BYTES)
+        self._tickets[made] = monotonic() + TICKET_S
+        return made
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] not in ("http", "websocket"):
@@ -70,8 +91,8 @@ class Guard:
             return
         guarded = _with_headers(send)
         if refusal is not None:
-            await _answer(guarded, *refusal)
-        elif scope["path"] == "/" and "token" in _query(scope):
+            await _answer(guarded, *refusal, as_page=_wants_page(scope, headers))
+        elif scope["path"] == "/" and _query(scope).keys() & {"token", "ticket"}:
             await self._welcome(guarded)
         else:
             await self._app(scope, receive, guarded)
@@ -80,22 +101,38 @@ class Guard:
         if _host_name(headers.get("host", "")) not in self._hosts:
             return 403, "this room is not asked for under that name; use the address that it printed"
         bearer = self._fits(headers.get("authorization", "").removeprefix("Bearer "))
-        in_address = scope["path"] == "/" and scope["type"] == "http" and self._fits(_query(scope).get("token", [""])[0])
-        if not (bearer or in_address or self._fits(_cookie(headers, self.cookie))):
+        if not (bearer or self._in_address(scope) or _same(_cookie(headers, self._cookie.name), self._cookie.value)):
             return 403, "the token is missing or wrong; open the address that the room printed"
         unsafe = scope["type"] == "websocket" or scope["method"] not in SAFE
         if unsafe and not _same_origin(headers, needed=not bearer):
             return 403, "this request comes from another page; use the room itself"
         return None if scope["type"] == "websocket" else _too_big(headers)
 
+    def _in_address(self, scope: Scope) -> bool:
+        """By the printed address, or by a ticket, which is then spent."""
+        if scope["path"] != "/" or scope["type"] != "http":
+            return False
+        query = _query(scope)
+        spent = self._tickets.pop(query.get("ticket", [""])[0], 0.0)
+        return spent > monotonic() or self._fits(query.get("token", [""])[0])
+
     def _fits(self, given: str) -> bool:
-        return hmac.compare_digest(given.encode("utf-8", "replace"), self._token.encode())
+        return _same(given, self._token)
 
     async def _welcome(self, send: Send) -> None:
-        cookie = f"{self.cookie}={self._token}; HttpOnly; SameSite=Strict; Path=/"
+        cookie = f"{self._cookie.name}={self._cookie.value}; HttpOnly; SameSite=Strict; Path=/"
         headers = [(b"content-type", b"text/html; charset=utf-8"), (b"cache-control", b"no-store"), (b"set-cookie", cookie.encode())]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         await send({"type": "http.response.body", "body": _WELCOME})
+
+
+def _same(given: str, wanted: str) -> bool:
+    return hmac.compare_digest(given.encode("utf-8", "replace"), wanted.encode())
+
+
+def _wants_page(scope: Scope, headers: Headers) -> bool:
+    """Whether a person looks at the answer: the address bar asks for HTML, the page's own requests do not."""
+    return scope["method"] == "GET" and "text/html" in headers.get("accept", "")
 
 
 def _too_big(headers: Headers) -> tuple[int, str] | None:
@@ -145,10 +182,12 @@ def _with_headers(send: Send) -> Send:
     return guarded
 
 
-async def _answer(send: Send, status: int, says: str) -> None:
-    body = json.dumps({"says": says, "kind": None, "current": None}).encode()
-    await send({"type": "http.response.start", "status": status, "headers": [(b"content-type", b"application/json")]})
-    await send({"type": "http.response.body", "body": body})
+async def _answer(send: Send, status: int, says: str, *, as_page: bool) -> None:
+    kind, body = b"application/json", json.dumps({"says": says, "kind": None, "current": None})
+    if as_page:
+        kind, body = b"text/html; charset=utf-8", _REFUSAL.format(says=escape(says[:1].upper() + says[1:]))
+    await send({"type": "http.response.start", "status": status, "headers": [(b"content-type", kind)]})
+    await send({"type": "http.response.body", "body": body.encode()})
 
 
 async def _refuse_socket(receive: Receive, send: Send) -> None:

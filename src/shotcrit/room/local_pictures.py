@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 from shotcrit.clock import FrameClock, parse_rate
@@ -17,6 +18,8 @@ from shotcrit.media import Movie, MovieInfo, open_movie
 from shotcrit.media.picture_files import is_sequence
 from shotcrit.media.proxy import PROXY_VERSION, ProxyWriter, build_proxy, proxy_of, still
 from shotcrit.media.proxy_sound import write_proxy_sound
+from shotcrit.media.sealed import read_sealed, remove, sealed
+from shotcrit.media.whole import write_whole
 from shotcrit.progress import Progress
 from shotcrit.store.cache import Cache, open_cache
 
@@ -43,6 +46,27 @@ def _kept_in(folder: Path) -> Iterator[Path]:
         raise MediaError(
             f"pictures cannot be kept in {folder} ({problem.strerror or problem}); make room there or allow writing, then try again"
         ) from problem
+
+
+def _sum_of(path: Path) -> Path:
+    """Where a sound's checksum lies: a player would stumble over one within the file."""
+    return path.with_name(f"{path.name}.sum")
+
+
+def _is_whole(path: Path) -> bool:
+    try:
+        stat = path.stat()
+    except OSError:
+        return False
+    return _as_written(path, stat.st_size, stat.st_mtime_ns)
+
+
+@lru_cache(maxsize=OPEN_MOVIES)
+def _as_written(path: Path, _size: int, _modified: int) -> bool:
+    """Whether a file is what was written: read again only when its size or time has changed."""
+    with suppress(OSError):
+        return read_sealed(_sum_of(path)) == sha256(path.read_bytes()).digest()
+    return False
 
 
 @dataclass(frozen=True)
@@ -101,9 +125,11 @@ class LocalPictures:
 
     def sound_file(self, take: Take) -> Path:
         path = self.frames_folder(take) / "sound.flac"
-        if not path.exists():
+        if not _is_whole(path):
             sound = self.movie(take).sound()
             if sound is None:
                 raise InputError(f"{take.path} has no sound")
+            remove(path)
             write_proxy_sound(sound, path)
+            write_whole(_sum_of(path), sealed(sha256(path.read_bytes()).digest()))
         return path

@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 
 import uvicorn
@@ -15,13 +16,19 @@ import uvicorn
 from shotcrit.errors import InputError
 from shotcrit.measuring.characters import FOLDER
 from shotcrit.room.app import LOCAL_NAMES, room_app
+from shotcrit.room.connections import Connection
+from shotcrit.room.guard import Guard
 from shotcrit.room.local_worker import LocalWorker
 from shotcrit.room.opening import open_crit
+from shotcrit.room.passes import own_key
 from shotcrit.room.room import Room
 from shotcrit.room.worker import Worker
 
 TOKEN_BYTES = 24
 """192 random bits."""
+KEY_FILE = "room.key"
+PORTS = range(49_152, 65_536)
+"""Ports that nobody is given for good (RFC 6335, 6)."""
 IDLE_S = 75
 """Seconds that an idle connection stays open: frames are fetched over the same one."""
 BACKLOG = 128
@@ -38,6 +45,11 @@ class Serving:
     port: int
     _server: uvicorn.Server
     _socket: socket.socket
+    _guard: Guard
+
+    def address_for_browser(self) -> str:
+        """An address to start a browser with: it lets in once and soon, since the list of processes shows it to everybody on the computer."""
+        return f"{self.address.partition('?')[0]}?ticket={self._guard.ticket()}"
 
     def run(self) -> None:
         """Serve in this thread until `stop` is called or Ctrl-C comes; then stop the jobs and close the crit."""
@@ -73,12 +85,13 @@ def prepare(
 ) -> Serving:
     """Open a crit and bind the port, without serving yet.
 
-    port : 0 = any free one; token : None = a random one; hosts : further names under which browsers ask for this room
-    roots : folders besides the crit's own from which takes may be added; habits : file of the person's own settings
+    port : 0 = the one that this crit had when it was free, else any; token : None = a random one; hosts : further names under which browsers ask for this room
+    roots : folders besides the crit's own from which takes may be added
+    habits : file of the person's own settings; the key by which their browser comes in again lies beside it
     Raises InputError or StoreError, one sentence, when the crit cannot be opened or the port is taken.
     """
     secret = token or secrets.token_urlsafe(TOKEN_BYTES)
-    bound = _bind(host, port)
+    bound = _bind(host, port) if port else _bind_usual(host, crit_path)
     try:
         crit = open_crit(crit_path, habits=habits, team=team)
     except BaseException:
@@ -93,8 +106,11 @@ def prepare(
         folders_free=host in LOOPBACK,
     )
     names = LOCAL_NAMES | {_in_address(name).lower() for name in (host, *hosts)}
+    key = own_key(None if habits is None else habits.with_name(KEY_FILE))
+    guard = room_app(room, token=secret, hosts=frozenset(names), key=key)
     config = uvicorn.Config(
-        room_app(room, token=secret, hosts=frozenset(names)),
+        guard,
+        http=Connection,
         log_level="warning",
         access_log=False,
         timeout_keep_alive=IDLE_S,
@@ -105,7 +121,7 @@ def prepare(
         server_header=False,
     )
     taken = bound.getsockname()[1]
-    return Serving(room, f"http://{_in_address(host)}:{taken}/?token={secret}", taken, uvicorn.Server(config), bound)
+    return Serving(room, f"http://{_in_address(host)}:{taken}/?token={secret}", taken, uvicorn.Server(config), bound, guard)
 
 
 def serve(crit_path: Path, *, opened: Callable[[Serving], None] | None = None, **options: object) -> None:
@@ -118,6 +134,15 @@ def serve(crit_path: Path, *, opened: Callable[[Serving], None] | None = None, *
 
 def _in_address(host: str) -> str:
     return f"[{host}]" if ":" in host and not host.startswith("[") else host
+
+
+def _bind_usual(host: str, crit_path: Path) -> socket.socket:
+    """The port that follows from where the crit lies, so that a page that was open finds its room again; any free one when it is taken."""
+    digest = int.from_bytes(sha256(str(crit_path.absolute()).encode("utf-8", "surrogateescape")).digest()[:4], "big")
+    try:
+        return _bind(host, PORTS.start + digest % len(PORTS))
+    except InputError:
+        return _bind(host, 0)
 
 
 def _bind(host: str, port: int) -> socket.socket:

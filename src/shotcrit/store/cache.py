@@ -28,6 +28,7 @@ import numpy.typing as npt
 from platformdirs import user_cache_path
 
 from shotcrit.errors import InputError
+from shotcrit.media.sealed import remove
 from shotcrit.media.whole import write_whole
 
 FOLDER_SETTING = "SHOTCRIT_CACHE"
@@ -64,7 +65,7 @@ class MediumCache:
         try:
             rows = np.load(io.BytesIO(data), allow_pickle=False)
         except (ValueError, EOFError, OSError):
-            _forget(path)
+            remove(path)
             return None
         return rows if isinstance(rows, np.ndarray) and rows.dtype == np.float32 else None
 
@@ -84,13 +85,13 @@ class MediumCache:
 
     def drop(self, name: str, version: int) -> None:
         """Forget what is kept under a name, as when it can no longer be read."""
-        _forget(self._part(name, version))
+        remove(self._part(name, version))
 
     def thin(self, prefix: str, most: int) -> None:
         """Forget all but the newest `most` of what is kept under names that begin with `prefix`."""
         parts = sorted((self.folder / "parts").glob(f"{_named(prefix)}*.part"), key=_modified, reverse=True)
         for path in parts[most:]:
-            _forget(path)
+            remove(path)
 
     def files(self, name: str, version: int) -> Path:
         """A folder for files that are written by others (the proxy); it need not exist."""
@@ -188,12 +189,14 @@ def _read(path: Path) -> bytes | None:
     """What was written, or None; a file that is not whole is deleted."""
     try:
         data = path.read_bytes()
-    except OSError:
+    except FileNotFoundError:
         return None
+    except OSError:
+        data = b""
     head, body = data[: len(_MAGIC) + _SUM], data[len(_MAGIC) + _SUM :]
     if head == _MAGIC + hashlib.sha256(body).digest():
         return body
-    _forget(path)
+    remove(path)
     return None
 
 
@@ -201,11 +204,6 @@ def _modified(path: Path) -> int:
     with suppress(OSError):
         return path.stat().st_mtime_ns
     return 0
-
-
-def _forget(path: Path) -> None:
-    with suppress(OSError):
-        path.unlink()
 
 
 def _files(folder: Path) -> Iterator[tuple[Path, int]]:

@@ -7,6 +7,7 @@ import time
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 from tests.make.rooms import Guest, guest, lantern_film, until
@@ -242,3 +243,16 @@ def test_stop_while_work_is_about_to_begin_anew(film: Path, tmp_path: Path, time
         timers.run_out(room)
         room.room.jobs.join = join  # type: ignore[method-assign]
         assert _states(room) == ["stopped"]
+
+
+def test_a_name_may_hold_a_slash(room: Guest) -> None:
+    for name in ("Ada/Ben", "50% grey?", "R#2"):
+        asked = quote(name, safe="")
+        room.post("/api/takes/TAKE/cast/parts", {"name": name, "kind": "character"})
+        room.put(f"/api/takes/TAKE/cast/marks/{asked}/nose", {"was": [], "now": PLACED})
+        (part,) = _cast(room)["characters"]
+        assert (part["name"], list(part["marks"])) == (name, ["nose"])
+        assert room.delete(f"/api/takes/TAKE/lessons/{asked}") == {"who": name, "count": 0}
+        room.patch(f"/api/takes/TAKE/cast/parts/{asked}", {"name": f"{name}/2"})
+        room.delete(f"/api/takes/TAKE/cast/parts/{quote(name + '/2', safe='')}")
+        assert _cast(room)["characters"] == []

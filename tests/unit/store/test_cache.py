@@ -69,6 +69,17 @@ def test_every_truncation_is_found(cache: Cache) -> None:
         assert kept.get("words", 1) is None
 
 
+def test_a_folder_in_a_files_place_is_taken_away(cache: Cache) -> None:
+    kept = cache.medium(SHA)
+    (kept._part("words", 1) / "in it").mkdir(parents=True)
+    (kept._block("still", 1, 0) / "in it").mkdir(parents=True)
+    assert kept.get("words", 1) is None
+    assert kept.load("still", 1, 0) is None
+    (kept._part("words", 1)).mkdir()
+    kept.put("words", 1, b"there")
+    assert kept.get("words", 1) == b"there"
+
+
 def test_rows_that_are_no_rows_are_dropped(cache: Cache) -> None:
     kept = cache.medium(SHA)
     kept.save("motion", 1, 0, ROWS)

@@ -152,6 +152,10 @@ export class Keep {
     if (event.type === 'job') this.jobs = [event.job, ...this.jobs.filter((j) => j.id !== event.job.id)];
     if (event.type === 'followed' && event.take === this.takeId) this.onFollowed(event.take);
     if (event.type === 'measured' && event.take === this.takeId) this.gather(true);
+    if (event.type === 'moved') {
+      void this.line.then(() => this.say(event.says)); // after the edit that may be under way, whose end clears what was said
+      this.gather(false);
+    }
     if (event.type === 'edit' && event.seq > (this.crit?.seq ?? 0)) this.gather(touchesSheet(event.changed));
   }
 

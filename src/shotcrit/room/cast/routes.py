@@ -29,6 +29,7 @@ from shotcrit.room.http import READ, WRITE, Here, Who
 read = APIRouter(tags=["cast"], responses=READ)
 write = APIRouter(tags=["cast"], responses=WRITE)
 Name = Annotated[str, Path(min_length=1, max_length=100)]
+"""As it is said; a name may hold a slash ('Ada/Ben'), so that it stands in a path as several parts."""
 _CSV: dict[int | str, dict[str, object]] = {
     200: {"content": {"text/csv": {}}, "description": "The table; docs/reference/marks.md has its columns."}
 }
@@ -52,7 +53,7 @@ def recount_cast(take_id: Id, body: CastRecount, room: Here, who: Who) -> Take:
     return room.casting.recount(take_id, body, who)
 
 
-@write.put("/takes/{take_id}/cast/marks/{name}/{mark}")
+@write.put("/takes/{take_id}/cast/marks/{name:path}/{mark}")
 def put_mark(take_id: Id, name: Name, mark: Name, body: MarkPut, room: Here, who: Who) -> Take:
     """Place, move or clear the points of one mark of a character or prop; only that mark can clash."""
     return room.casting.place_mark(take_id, name, mark, body, who)
@@ -70,13 +71,13 @@ def add_part(take_id: Id, body: NewPart, room: Here, who: Who) -> Take:
     return room.casting.add_part(take_id, body, who)
 
 
-@write.patch("/takes/{take_id}/cast/parts/{name}")
+@write.patch("/takes/{take_id}/cast/parts/{name:path}")
 def rename_part(take_id: Id, name: Name, body: PartName, room: Here, who: Who) -> Take:
     """Give a character or prop another name, in looks and contacts too."""
     return room.casting.rename_part(take_id, name, body, who)
 
 
-@write.delete("/takes/{take_id}/cast/parts/{name}")
+@write.delete("/takes/{take_id}/cast/parts/{name:path}")
 def remove_part(take_id: Id, name: Name, room: Here, who: Who) -> Take:
     """Take a character or prop out of the cast, with its marks, looks and contacts."""
     return room.casting.remove_part(take_id, name, who)
@@ -109,7 +110,7 @@ def get_lessons(take_id: Id, room: Here) -> list[LessonHere]:
     return room.lessons.listed(take_id)
 
 
-@write.delete("/takes/{take_id}/lessons/{name}")
+@write.delete("/takes/{take_id}/lessons/{name:path}")
 def forget_lessons(
     take_id: Id,
     name: Name,

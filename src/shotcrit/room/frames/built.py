@@ -11,6 +11,7 @@ from time import monotonic
 from shotcrit.clock import FrameClock, Span, runs
 from shotcrit.crit.records import Take
 from shotcrit.elsewhere.near import Playhead
+from shotcrit.media.sealed import read_sealed
 
 TELL_EVERY_S = 0.25
 """Seconds between words to the windows on which frames became ready (guess: fast enough for the eye, slow enough for 1,440 frames)."""
@@ -33,11 +34,12 @@ class BuiltFrames:
         self._looked = 0.0
 
     def read(self, index: int) -> bytes | None:
-        """The bytes of a picture, or None when it is not built or cannot be read: making it anew says why."""
-        try:
-            return self.files[index].read_bytes()
-        except OSError:
-            return None
+        """The bytes of a picture, or None when it is not built, was damaged or cannot be read: making it anew says why."""
+        data = read_sealed(self.files[index])
+        if data is None:
+            with self._lock:
+                self._there[index] = False
+        return data
 
     def arrived(self, *, now: bool = False) -> list[Span]:
         """Runs of pictures that were built since the last look; looks at most every TELL_EVERY_S."""
@@ -45,7 +47,7 @@ class BuiltFrames:
             if not now and monotonic() - self._looked < TELL_EVERY_S:
                 return []
             self._looked = monotonic()
-            fresh = [not there and file.exists() for there, file in zip(self._there, self.files, strict=True)]
+            fresh = [not there and file.is_file() for there, file in zip(self._there, self.files, strict=True)]
             self._there = [there or new for there, new in zip(self._there, fresh, strict=True)]
             return runs(fresh)
 
