@@ -1,0 +1,51 @@
+"""What a reload or a moved crit must not lose, seen from the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+from tests.browser.room_page import open_room, press
+from tests.make.open_rooms import KnownWorker, served
+from tests.make.rooms import until
+
+from shotcrit.crit.records import Note
+from shotcrit.room.serve import Serving
+
+
+@pytest.fixture
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=known_worker) as serving:
+        yield serving
+
+
+def _words(room: Serving) -> list[str]:
+    with room.room.crit.view() as view:
+        return [n.what for n in view.all(Note)]
+
+
+def test_words_that_could_not_be_stored_survive_a_reload(room: Serving, room_page: Page) -> None:
+    page = room_page
+    open_room(page, room.address)
+    page.evaluate("window.goTo(1063)")
+    press(page, "e", "Enter")
+    page.wait_for_selector("article.open textarea:focus")
+    page.keyboard.type("She turns")
+    until(lambda: _words(room) == ["She turns"])
+    page.route("**/api/notes/**", lambda _held: None)
+    with page.expect_request("**/api/notes/**"):
+        page.keyboard.type(" away too early.")
+    page.reload()
+    page.unroute("**/api/notes/**")
+    assert _words(room) == ["She turns"]
+    page.get_by_role("article").filter(has_text="She turns").locator("button.head").click()
+    until(lambda: _words(room) == ["She turns away too early."])
+
+
+def test_a_crit_that_is_renamed_is_told_in_the_page(room: Serving, room_page: Page, tmp_path: Path) -> None:
+    page = room_page
+    open_room(page, room.address)
+    (tmp_path / "lantern_040.crit").rename(tmp_path / "lantern for bram.crit")
+    page.get_by_text("what you do is saved there").wait_for()
