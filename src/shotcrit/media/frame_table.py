@@ -21,6 +21,8 @@ from shotcrit.media.timing import rising
 from shotcrit.progress import Progress
 
 _ONE_PICTURE_A_PACKET = {"prores", "dnxhd", "mjpeg", "png", "ffv1", "jpeg2000", "qtrle", "rawvideo", "v210", "huffyuv", "cfhd"}
+_NO_THREADS = {"png", "apng"}
+"""Decoders whose frame threads can wait for one another for ever after a damaged picture (measured)."""
 _TIMED = {"h264", "hevc", "vp9", "av1", "libdav1d"}
 _TIMED_FORMATS = ("mov", "matroska")
 _NO_OWN_TIME = ("avi",)
@@ -104,7 +106,7 @@ def ready(container: Any, options: Mapping[str, str] | None = None, *, few: bool
     if stream is None or stream.codec_context is None:
         return None
     drop_other_streams(container, stream)
-    stream.thread_type = "SLICE" if few else "AUTO"
+    stream.thread_type = "SLICE" if few or stream.codec_context.name in _NO_THREADS else "AUTO"
     stream.codec_context.options = {"max_pixels": str(MOST_PIXELS), **(options or {})}
     return stream
 

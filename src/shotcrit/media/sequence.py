@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections import deque
 from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -22,6 +24,8 @@ from shotcrit.media.source import Stored
 _BY_START = ((b"\x89PNG", "png"), (b"\xff\xd8\xff", "mjpeg"), (b"II*\0", "tiff"), (b"MM\0*", "tiff"), (b"\x76\x2f\x31\x01", "exr"))
 _NAMES = {"mjpeg": "jpeg"}
 _UNDECODABLE = (av.error.FFmpegError, ValueError, MemoryError)
+_CORES = min(os.cpu_count() or 1, 8)
+"""Picture files decoded at once; each may take 100 MB."""
 _LARGEST_FILE = 1 << 29
 """Bytes of one picture file; an uncompressed 8K picture in 32-bit float is 530 MB. Guess."""
 
@@ -68,32 +72,32 @@ class Sequence:
         return None
 
     def _decoded(self, wanted: range) -> Iterator[Any]:
-        """Frames of the files that can be decoded, pts = index. After an error the files still in the decoder are done one by one."""
-        context, waiting = _decoder(self.decoder), deque[int]()
-        for index in [*wanted, None]:
-            packet = self._packet(index)
-            if index is not None and packet is None:
-                continue
-            if index is not None:
-                waiting.append(index)
+        """Frames of the files that can be decoded, pts = index: each by a decoder of its own, on all cores, some in advance.
+
+        FFmpeg's own threads hand pictures from one to the next, and a damaged PNG can leave them waiting for one another for ever (measured).
+        """
+        if len(wanted) == 1:
+            yield from self._alone(wanted[0])
+            return
+        with ThreadPoolExecutor(_CORES, thread_name_prefix="picture files") as pool:
+            waiting: deque[Future[list[Any]]] = deque()
             try:
-                frames = list(context.decode(packet))
-            except _UNDECODABLE:
-                yield from self._one_by_one(waiting)
-                context = _decoder(self.decoder)
-                continue
-            for frame in frames:
-                while waiting and waiting[0] <= frame.pts:
-                    waiting.popleft()
-                yield frame
+                for index in wanted:
+                    waiting.append(pool.submit(self._alone, index))
+                    if len(waiting) > _CORES:
+                        yield from waiting.popleft().result()
+                while waiting:
+                    yield from waiting.popleft().result()
+            finally:
+                for one in waiting:
+                    one.cancel()
 
-    def _one_by_one(self, waiting: deque[int]) -> Iterator[Any]:
-        while waiting:
-            yield from _alone(_decoder(self.decoder), self._packet(waiting.popleft()))
+    def _alone(self, index: int) -> list[Any]:
+        return _alone(_decoder(self.decoder), self._packet(index))[:1]
 
-    def _packet(self, index: int | None) -> Any:
-        file = None if index is None else self.run.files.get(self.run.first + index)
-        return None if file is None or index is None else _packet(file, index)
+    def _packet(self, index: int) -> Any:
+        file = self.run.files.get(self.run.first + index)
+        return None if file is None else _packet(file, index)
 
 
 def open_sequence(run: Run, rate: Fraction) -> Sequence:
@@ -127,7 +131,7 @@ def _kind(file: Path) -> str:
 
 def _decoder(name: str) -> Any:
     context = av.CodecContext.create(name, "r")
-    context.thread_type = "AUTO"
+    context.thread_count = 1
     context.options = {"max_pixels": str(MOST_PIXELS)}
     return context
 
