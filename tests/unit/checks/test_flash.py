@@ -89,3 +89,11 @@ def test_the_finding_defers_to_accredited_tests() -> None:
     assert "accredited" in found[0].says
     assert found[0].limit == 3
     assert found[0].span.start == 0
+
+
+@pytest.mark.parametrize(("seventh", "inside"), [(22, 7), (23, 7), (24, 6), (25, 6)])
+def test_a_second_ends_where_the_next_begins(seventh: int, inside: int) -> None:
+    """Six changes from frame 0 on, and a seventh: exactly one second later, on frame 24, it belongs to the next second."""
+    found = flash.busiest_second([0, 3, 6, 9, 12, 15, seventh], FrameClock.steady(Fraction(RATE), 48))
+    assert found is not None
+    assert len(found) == inside
