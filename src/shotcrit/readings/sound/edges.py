@@ -49,9 +49,12 @@ STAYS_S = 0.0125
 """A level under the threshold for so long is silence: longer than a low voice's period (guess)."""
 CLOSURE_S = 0.12
 """A silence up to this before a stop is its closure (closure and release total 86 +- 31 ms, Crystal & House 1988)."""
+NO_PAUSE_S = 0.06
+"""A silence up to this before a vowel is the vowel's own beginning in the throat, which hands count with the word (guess, after the same sentences)."""
 LOOK_BACK_S = 0.2
+"""How far before the aligner's edge the level of silence is taken (guess)."""
 DIP_DB = 10.0
-"""A word that begins with a vowel after a voiced sound, often with a catch in the throat: the wave dips by so much between (guess)."""
+"""A word that begins with a vowel after a vowel or a glide, often with a catch in the throat: the wave dips by so much between (guess)."""
 DIP_AROUND_S = (0.02, 0.12)
 """Where that dip is looked for, before and after the aligner's edge (guess: a glottal stop takes 30 to 100 ms)."""
 LEAST_S = 0.01
@@ -117,7 +120,8 @@ def with_edges(samples: Samples, words: Sequence[Timed]) -> tuple[Timed, ...]:
     starts = [p.start_s for p in flat]
     for index, phone in enumerate(flat):
         before = flat[index - 1] if index else None
-        after_s = flat[index + 1].end_s if index + 1 < len(flat) else phone.end_s
+        after = flat[index + 1] if index + 1 < len(flat) else phone
+        after_s = after.end_s if after.start_s - phone.end_s <= ROW_S else phone.end_s
         starts[index] = _start(samples, before, phone, after_s, index in opens)
     moved = _ordered(flat, starts)
     return tuple(replace(word, phones=tuple(moved[a : a + len(word.phones)])) for word, a in zip(words, opens, strict=True))
@@ -127,11 +131,11 @@ def _start(samples: Samples, before: TimedPhone | None, phone: TimedPhone, after
     kind = kind_of(phone.phone)
     if before is None or phone.start_s - before.end_s > ROW_S:
         quiet = before.end_s if before else 0.0
-        if before and "stop" in kind and phone.start_s - quiet <= CLOSURE_S:
+        if before and phone.start_s - quiet <= (CLOSURE_S if "stop" in kind else NO_PAUSE_S if kind == "vowel" else 0.0):
             return quiet
         latest = phone.end_s + (0.02 if kind in ("hiss", "stop", "breathy") else max(0.0, after_s - phone.end_s))
         return onset_s(samples, phone.start_s, quiet_from_s=quiet, latest_s=latest, rise=RISE.get(kind, VOICED_RISE))
-    if opens and kind == "vowel" and kind_of(before.phone) in ("vowel", "glide", "nasal"):
+    if opens and kind == "vowel" and kind_of(before.phone) in ("vowel", "glide"):
         caught = _after_dip(samples, phone)
         if caught is not None:
             return caught

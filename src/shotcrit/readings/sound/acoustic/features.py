@@ -24,20 +24,21 @@ LOUD_DB, AROUND_S = 30.0, 0.2
 """Speech for the mean: rows so near to the loudest ones, and what lies so far around them (guess). The mean of a whole sound would hang on how much silence
 surrounds the speech, and with it all that is heard."""
 _BLOCK = 2000
-"""Rows transformed at once: 20 s."""
+"""Rows transformed at once: 20 s, so that memory does not grow with the sound."""
 
 
 def cepstra(samples: Samples) -> Floats:
     """float32 [shape=(n, 13)] of samples [float32, 16 kHz]; row i is centred on sample 160 i. Not yet freed of their mean."""
     count = len(samples) // HOP + 1
-    scaled = np.asarray(samples, np.float32) * 32768
-    sharp = np.append(scaled[:1], scaled[1:] - EMPHASIS * scaled[:-1])
-    padded = np.pad(sharp, (WINDOW // 2, WINDOW))
-    rows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[: (count - 1) * HOP + 1 : HOP]
-    return np.concatenate([_cepstra(rows[at : at + _BLOCK]) for at in range(0, count, _BLOCK)])
+    return np.concatenate([_cepstra(samples, at, min(_BLOCK, count - at)) for at in range(0, count, _BLOCK)])
 
 
-def _cepstra(rows: Floats) -> Floats:
+def _cepstra(samples: Samples, first: int, count: int) -> Floats:
+    """Rows first .. first + count - 1; only their samples are copied. Before the sound and after it there is silence."""
+    start = first * HOP - WINDOW // 2
+    stop = start + (count - 1) * HOP + WINDOW
+    part = np.pad(samples[max(0, start - 1) : stop], (max(0, 1 - start), max(0, stop - len(samples)))) * np.float32(32768)
+    rows = np.lib.stride_tricks.sliding_window_view(part[1:] - np.float32(EMPHASIS) * part[:-1], WINDOW)[::HOP]
     power = np.abs(np.fft.rfft(rows * np.hamming(WINDOW).astype(np.float32), SPECTRUM, axis=1)) ** 2
     return np.asarray(np.log(np.maximum(power @ _filters().T, LEAST_POWER)) @ _cosines().T, np.float32)
 
