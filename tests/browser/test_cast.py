@@ -279,7 +279,7 @@ def _path(page: Page, mark: str) -> list[float]:
 def _rest(page: Page) -> None:
     """Until nothing is followed any more."""
     page.wait_for_timeout(1500)
-    wait_until(page, "!document.querySelector('.measuring')", seconds=120)
+    wait_until(page, "!document.querySelector('progress[aria-label=measuring]')", seconds=120)
 
 
 def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece: Serving, room_page: Page) -> None:
