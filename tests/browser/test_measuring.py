@@ -54,8 +54,8 @@ def test_pictures_appear_around_the_playhead_while_a_new_movie_is_measured(new_m
 
 def test_measuring_can_be_stopped_and_the_pictures_stay(new_movie: Serving, room_page: Page) -> None:
     open_room(room_page, new_movie.address)
-    wait_until(room_page, "document.querySelector('.measuring button') !== null")
-    room_page.click(".measuring button")
-    wait_until(room_page, "document.querySelector('.measuring progress') === null")
+    wait_until(room_page, "document.querySelector('.work button') !== null")
+    room_page.click(".work button")
+    wait_until(room_page, "document.querySelector('.work progress') === null")
     room_page.evaluate(f"window.goTo({FAR + FIRST})")
     wait_until(room_page, f"window.seen().pixels === {FAR}", seconds=30)
