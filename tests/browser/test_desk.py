@@ -108,8 +108,11 @@ def test_the_dim_desk_is_dark_all_over_and_stays_so(room: Serving, room_page: Pa
     open_room(page, room.address)
     press(page, "Shift+i")
     # Cards change their ground within a tenth of a second, so the state is awaited.
-    wait_until(page, """(() => ['header', '.sheet', '.rails', '.ledge', '.card'].map((s) => document.querySelector(s)).filter(Boolean)
-      .map((e) => getComputedStyle(e).backgroundColor.match(/\\d+/g).map(Number)).filter((c) => c.length < 4 && Math.max(...c) > 90).length)() === 0""")
+    wait_until(
+        page,
+        """(() => ['header', '.sheet', '.rails', '.ledge', '.card'].map((s) => document.querySelector(s)).filter(Boolean)
+      .map((e) => getComputedStyle(e).backgroundColor.match(/\\d+/g).map(Number)).filter((c) => c.length < 4 && Math.max(...c) > 90).length)() === 0""",
+    )
     page.reload(wait_until="commit")
     page.wait_for_selector("canvas.picture[data-frame]", timeout=20_000)
     assert page.evaluate("document.documentElement.classList.contains('dim')")
