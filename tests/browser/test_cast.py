@@ -276,16 +276,23 @@ def _path(page: Page, mark: str) -> list[float]:
     return [float(row[4]) * 540 if row[4] else -1 for row in rows if row[2] == mark]
 
 
-def _rest(page: Page) -> None:
-    """Until nothing is followed any more."""
-    page.wait_for_timeout(1500)
+def _rest(page: Page, piece: Serving) -> None:
+    """Until what the cast says now was ordered to be followed, and nothing is followed any more: the room waits a moment for further clicks."""
+    room = piece.room
+    take = room.takes.listed()[0].id
+    for _ in range(1200):
+        if room.measurements.as_ordered(room.takes.get(take)) and room.jobs.running("measure", take) is None:
+            break
+        page.wait_for_timeout(100)
+    else:
+        raise AssertionError("marks were being followed for two minutes")
     wait_until(page, "!document.querySelector('progress[aria-label=measuring]')", seconds=120)
 
 
 def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece: Serving, room_page: Page) -> None:
     page = room_page
     _begin(page, piece)
-    _rest(page)
+    _rest(page, piece)
     frame = FIRST + 17
     page.evaluate(f"window.goTo({frame})")
     wait_until(page, "window.seen().drawn === 17")
@@ -293,7 +300,7 @@ def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece
         _click(page, *placed_in_demo("Oona", mark, frame))
     saved(page)
     wait_until(page, "Number(document.querySelector('canvas.cast').dataset.growing) > 0", seconds=60)  # paths come before all is done
-    _rest(page)
+    _rest(page, piece)
     nose = _path(page, "nose")
     assert sum(y > 0 for y in nose) > len(nose) / 2
     acting = _acting(page, "Oona")
@@ -308,7 +315,7 @@ def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece
     page.get_by_role("button", name="nose, placed on other frames").click()
     _click(page, x, y + 0.02)
     saved(page)
-    _rest(page)
+    _rest(page, piece)
     moved = _path(page, "nose")
     assert moved[30] == pytest.approx((y + 0.02) * 540, abs=0.6)
     # Marks are followed together, in other company now: the last digits differ, far below what a path is sure of.
@@ -317,7 +324,7 @@ def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece
     assert abs(moved[18] - nose[18]) < abs(moved[29] - nose[29])
     press(page, "Control+z")
     saved(page)
-    _rest(page)
+    _rest(page, piece)
     assert _path(page, "nose") == pytest.approx(nose, abs=1e-3)
     # What was learnt of her waits for the next shot.
     page.get_by_text("serve the next shot").wait_for()

@@ -127,7 +127,7 @@ def test_it_is_held_to_its_time_and_ended_by_force_when_it_does_not_stop() -> No
     begun = time.monotonic()
     with pytest.raises(Stopped):
         run_elsewhere(errands.sleep_for_ever, progress=StopAfter(0), bounds=Bounds(stopping_s=0))
-    assert time.monotonic() - begun < 5
+    assert time.monotonic() - begun < 30, "the errand sleeps for a minute"
 
 
 @pytest.mark.parametrize("program", ["/nowhere/python", "/bin/false", ""])
