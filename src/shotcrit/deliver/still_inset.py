@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shotcrit.sheet.fonts import text_width
+from shotcrit.sheet.ink_look import LOOK
 from shotcrit.sheet.palette import PENCILS, ink
 from shotcrit.sheet.svg import el, path, title, words
 
@@ -53,7 +54,16 @@ def inset(uri: str, rings: Sequence[Ring], drawn: Spots, size: tuple[float, floa
     for ring in rings:
         shape = path([((a - left) * scale, (b - top) * scale) for a, b in ring.spots], closed=True)
         parts.append(el("path", d=shape, fill="none", stroke=ink("ink"), stroke_width=4.0, stroke_opacity=0.75))
-        parts.append(el("path", title("where the iris should sit"), d=shape, fill="none", stroke=PENCILS["ochre"], stroke_width=2.0))
+        parts.append(
+            el(
+                "path",
+                title("where the iris should sit"),
+                d=shape,
+                fill="none",
+                stroke=PENCILS[LOOK.evidence["patch"].pencil],
+                stroke_width=2.0,
+            )
+        )
     parts += [part for ring in rings for part in _label(ring, (left, top, scale), (wide, high))]
     window = el("svg", *parts, x=x, y=y, width=wide, height=high, viewBox=f"0 0 {wide:.2f} {high:.2f}")
     frame = el("rect", x=x, y=y, width=wide, height=high, fill="none", stroke=ink("ink"), stroke_width=2.0)

@@ -11,15 +11,15 @@ from math import atan2, cos, hypot, isfinite, pi, sin
 from shotcrit.checks.finding import Stroke
 from shotcrit.deliver.still_inset import SMALL, Ring, inset
 from shotcrit.sheet.fonts import text_width
+from shotcrit.sheet.ink_look import LOOK
 from shotcrit.sheet.ink_svg import WIDE
 from shotcrit.sheet.palette import PENCILS, ink
 from shotcrit.sheet.rows_svg import wrap_svg
 from shotcrit.sheet.svg import el, path, title, words
 
 _LINE, _UNDER, _HEAD, _LABEL = 2.6, 5.0, 13.0, 14.0
-_COLOUR = {"is": PENCILS["red"], "should": PENCILS["white"], "slip": PENCILS["red"], "path": PENCILS["blue"], "patch": PENCILS["ochre"]}
-_DASHES = {"should": "9 6"}
-_SAYS = {"is": "as it is", "should": "as it should be", "slip": "how far it slid", "path": "its path", "patch": "where"}
+_COLOUR = {kind: PENCILS[look.pencil] for kind, look in LOOK.evidence.items()}
+_DASHES = {kind: " ".join(f"{d:g}" for d in look.dash) for kind, look in LOOK.evidence.items() if look.dash}
 
 
 def annotated(uri: str, shape: float, strokes: Sequence[Stroke], alt: str, *, alone: bool) -> str:
@@ -58,7 +58,7 @@ def _stroke(stroke: Stroke, high: float) -> list[str]:
     if len(points) < 2:
         return [el("circle", cx=x, cy=y, r=4, fill=_COLOUR[stroke.kind], stroke=ink("ink"), stroke_width=1.5) for x, y in points]
     shape = path(points, closed=stroke.kind == "patch")
-    if stroke.kind in ("is", "should", "slip"):
+    if LOOK.evidence[stroke.kind].arrow:
         shape += _arrow(points)
     line = {"fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round"}
     thin = 0.5 if _is_small(stroke, points) else 1.0
@@ -71,7 +71,7 @@ def _stroke(stroke: Stroke, high: float) -> list[str]:
         stroke_dasharray=_DASHES.get(stroke.kind),
         **line,
     )
-    over = el("path", title(_SAYS[stroke.kind]), d=shape, stroke=_COLOUR[stroke.kind], stroke_width=thin * _LINE, **line)
+    over = el("path", title(LOOK.evidence[stroke.kind].says), d=shape, stroke=_COLOUR[stroke.kind], stroke_width=thin * _LINE, **line)
     if stroke.kind in _DASHES:
         over = over.replace("<path ", f'<path stroke-dasharray="{_DASHES[stroke.kind]}" ', 1)
     return [under, over]

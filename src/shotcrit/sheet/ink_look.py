@@ -20,6 +20,19 @@ class Pencil:
 
 
 @dataclass(frozen=True)
+class EvidenceLook:
+    """How a kind of stroke that a check draws over a picture looks (checks/finding.py, Stroke).
+
+    says : what it is; arrow : with barbs at its end; dash : lengths of dash and gap, empty for a full line
+    """
+
+    pencil: str
+    says: str
+    arrow: bool = False
+    dash: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class InkLook:
     """Lengths are in units of a picture `units` high, turns in radians.
 
@@ -55,6 +68,7 @@ class InkLook:
     rim: float
     rim_opacity: float
     pencils: Mapping[str, Pencil]
+    evidence: Mapping[str, EvidenceLook]
 
 
 def ink_look(data: Mapping[str, Any]) -> InkLook:
@@ -80,6 +94,7 @@ def ink_look(data: Mapping[str, Any]) -> InkLook:
         rim=rims["wide"],
         rim_opacity=rims["opacity"],
         pencils={key: Pencil(p["colour"], p["name"], rims[p["rim"]]) for key, p in data["pencils"].items()},
+        evidence={kind: EvidenceLook(**{**row, "dash": tuple(row.get("dash", ()))}) for kind, row in data["evidence"].items()},
     )
 
 

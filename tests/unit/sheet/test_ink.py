@@ -19,7 +19,7 @@ from shotcrit.sheet.ink_svg import drawing_svg, text_size
 from shotcrit.sheet.palette import PENCILS
 
 VECTORS: dict[str, Any] = json.loads((Path(__file__).parents[2] / "vectors" / "ink.json").read_text(encoding="utf-8"))
-PAINT = {"pencils", "rim", "rim_opacity", "text_rim"}
+PAINT = {"pencils", "evidence", "rim", "rim_opacity", "text_rim"}
 """What no length depends on."""
 
 

@@ -1,8 +1,8 @@
-import type { PencilColour } from '../api/types';
+import type { PencilColour, TrayFinding } from '../api/types';
 import INK from '../../../src/shotcrit/sheet/ink.json';
 
 /** What a stroke of the pen looks like, here and on paper. What the numbers mean stands in sheet/ink_look.py. */
-export type InkLook = Omit<typeof INK, 'about' | 'pencils'>;
+export type InkLook = Omit<typeof INK, 'about' | 'pencils' | 'evidence'>;
 
 export const LOOK: InkLook = INK;
 
@@ -24,3 +24,13 @@ export const PENCILS: Record<PencilColour, Pencil> = {
   white: looks(INK.pencils.white),
   black: looks(INK.pencils.black),
 };
+
+export interface EvidenceLook {
+  readonly pencil: PencilColour;
+  readonly says: string;
+  readonly arrow?: boolean;
+  readonly dash?: readonly number[];
+}
+
+/** How what a check draws over a picture looks, here, on the page and on paper: as it is, as it should be, a slip, a path, a patch. */
+export const EVIDENCE = INK.evidence as Record<TrayFinding['strokes'][0]['kind'], EvidenceLook>;

@@ -46,7 +46,7 @@ function mismatches(look: InkLook): string[] {
 function changed(part: object = LOOK, path: string[] = []): [string, InkLook][] {
   return Object.entries(part).flatMap(([key, value]): [string, InkLook][] => {
     const here = [...path, key];
-    if (here[0] === 'rim' || here.join('.') === 'text.rim') return [];
+    if (here[0] === 'rim' || here[0] === 'evidence' || here.join('.') === 'text.rim') return [];
     if (typeof value !== 'number') return typeof value === 'object' ? changed(value, here) : [];
     const look = structuredClone(LOOK);
     (here.slice(0, -1).reduce((o, k) => o[k] as Record<string, unknown>, look as unknown as Record<string, unknown>) as Record<string, number>)[key] = value * 1.2;

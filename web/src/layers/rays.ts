@@ -1,10 +1,11 @@
+import type { PencilColour } from '../api/types';
 import { pictureToScreen, way, type Box } from '../geometry/view';
 import { PENCILS } from '../ink/look';
 import { paintArrow, seen, thickness, type Context } from '../paint/overlay';
-import type { Actor } from '../sheet/model';
+import { covers, type Lane, type SheetModel } from '../sheet/model';
 import { write, type Room } from './labels';
 
-/** Look rays: as it is in full lines, from each eye along its direction; as it should be in dashes, from between the eyes to what was said they look at. */
+/** Look rays: as it is in full lines, from each eye along its direction, red where a check says that the look misses; as it should be in dashes, from between the eyes to what was said they look at. */
 
 /** Of the picture's height. */
 const RAY_LENGTH = 0.32;
@@ -22,16 +23,24 @@ export interface WantedLook {
   readonly text: string;
 }
 
-export function paintRays(on: Context, actors: readonly Actor[], frame: number, box: Box, written: Room[]): void {
-  for (const { who, gaze } of actors) {
+/** Red for a look that misses, green for one that is where it should be, white where nothing was said or judged. */
+export function rayPencil(lanes: readonly Lane[], who: string, frame: number): PencilColour {
+  const kinds = lanes.filter((l) => l.column === 'eyes' && l.who === who).flatMap((l) => l.stretches.filter((s) => covers(s, frame)).map((s) => s.kind));
+  if (kinds.includes('look_missed')) return 'red';
+  return kinds.includes('look_met') || kinds.includes('look_alone') ? 'green' : 'white';
+}
+
+export function paintRays(on: Context, { players, lanes }: Pick<SheetModel, 'players' | 'lanes'>, frame: number, box: Box, written: Room[]): void {
+  for (const { who, gaze } of players) {
+    const colour = PENCILS[rayPencil(lanes, who, frame)].css;
     gaze.forEach((eye, k) => {
       const [x, y] = eye.origin.subarray(frame * 2, frame * 2 + 2);
       const [dx, dy] = eye.direction.subarray(frame * 3, frame * 3 + 3);
       if (![x, y, dx, dy].every(Number.isFinite)) return;
       const from = pictureToScreen({ x, y }, box);
       const to = { x: from.x + way(box) * dx * RAY_LENGTH * box.height, y: from.y + dy * RAY_LENGTH * box.height };
-      if (Math.hypot(dx, dy) < AT_LENS) seen(on, PENCILS.red.css, 2, [], () => on.arc(from.x, from.y, RING * thickness(on), 0, Math.PI * 2));
-      else paintArrow(on, from, to, PENCILS.red.css, []);
+      if (Math.hypot(dx, dy) < AT_LENS) seen(on, colour, 2, [], () => on.arc(from.x, from.y, RING * thickness(on), 0, Math.PI * 2));
+      else paintArrow(on, from, to, colour, []);
       if (k === 0) write(on, who, to, 8, written);
     });
   }

@@ -1,7 +1,7 @@
 import type { Stroke, TrayFinding } from '../api/types';
 import { arrowHead } from '../geometry/paths';
 import { pictureToScreen, type Box } from '../geometry/view';
-import { PENCILS } from '../ink/look';
+import { EVIDENCE, PENCILS } from '../ink/look';
 
 /** CSS px: up to here lines are as thick as written. */
 const USUAL_HIGH = 650;
@@ -57,13 +57,13 @@ export function paintArrow(on: Context, from: { x: number; y: number }, to: { x:
   });
 }
 
-/** What a finding measured on this frame: as it is in full red, as it should be in white dashes. */
+/** What a finding measured on this frame, in the same lines as on the page and on paper. */
 export function paintEvidence(on: Context, finding: TrayFinding, frame: number, box: Box): void {
   for (const stroke of finding.strokes.filter((s) => s.frame === frame)) {
     const points = stroke.points.map(([x, y]) => pictureToScreen({ x, y }, box));
-    const colour = stroke.kind === 'should' ? WHITE : PENCILS.red.css;
-    const dash = stroke.kind === 'should' ? [8, 6] : [];
-    if (points.length === 2 && stroke.kind !== 'patch') paintArrow(on, points[0], points[1], colour, dash);
+    const look = EVIDENCE[stroke.kind];
+    const [colour, dash] = [PENCILS[look.pencil].css, [...(look.dash ?? [])]];
+    if (points.length === 2 && look.arrow) paintArrow(on, points[0], points[1], colour, dash);
     else seen(on, colour, 2, dash, () => trace(on, points, stroke.kind === 'patch'));
     const end = points[points.length - 1];
     if (stroke.label && end) label(on, stroke.label, end.x + 8, end.y + 4);
