@@ -26,7 +26,7 @@ def chromium() -> Iterator[Browser]:
 
 def _expected(complaint: str) -> bool:
     """A picture that is still being made, and a room that a test closed under its page."""
-    return NOT_MADE_YET in complaint or ("api/events" in complaint and "ERR_CONNECTION_REFUSED" in complaint)
+    return NOT_MADE_YET in complaint or "ERR_CONNECTION_REFUSED" in complaint
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from playwright.sync_api import Page
 from tests.browser.room_page import keep_picture, open_room, press, saved, wait_until
 from tests.browser.test_looks import SHOTS, _faults, _sticks_out
 from tests.make.demo_clip import FIRST, demo_clip, placed_in_demo
+from tests.make.measured import CUTS
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.crit.records import Take
@@ -100,6 +101,49 @@ def test_a_face_takes_one_click_a_point_and_undo_takes_points_back(room: Serving
     assert "head_top" not in _cast(room).characters[0].marks
     press(page, "Control+Shift+z")
     page.get_by_role("button", name="top of the head, placed on this frame").wait_for()
+
+
+def test_undo_brings_the_hand_back_to_the_point_it_took_off(room: Serving, room_page: Page) -> None:
+    page = room_page
+    _begin(page, room)
+    for k in range(3):
+        _click(page, 0.3 + k / 40, 0.4)
+    saved(page)
+    assert "left eyeball" in _ask(page)
+    press(page, "Control+z", "Control+z")
+    page.locator(".strip .ask", has_text="rim of the right eyeball").wait_for()
+    _click(page, 0.35, 0.45)
+    page.locator(".strip .ask", has_text="right iris").wait_for()
+    saved(page)
+    marks = _cast(room).characters[0].marks
+    assert set(marks) == {"eye_right", "eye_right_edge"}
+    assert marks["eye_right_edge"][0].x == pytest.approx(0.35, abs=0.002)
+
+    page.evaluate("window.goTo(1010)")
+    wait_until(page, "window.seen().drawn === 9")
+    press(page, "Control+z")  # on another frame: the hand goes back to where the point was
+    wait_until(page, "window.seen().drawn === 0")
+    page.locator(".strip .ask", has_text="rim of the right eyeball").wait_for()
+    press(page, "Control+Shift+z")
+    page.locator(".strip .ask", has_text="right iris").wait_for()
+
+
+def test_marking_opens_on_who_is_in_the_picture(room: Serving, room_page: Page) -> None:
+    page = room_page
+    _begin(page, room, "Ada")  # of her, and of Cass, nothing is followed in what is known
+    _click(page, 0.3, 0.4)
+    saved(page)
+    _add(page, "Cass", "character")
+    page.evaluate(f"window.goTo({1001 + CUTS[0] + 2})")
+    wait_until(page, f"window.seen().drawn === {CUTS[0] + 2}")
+    _click(page, 0.7, 0.4)
+    saved(page)
+    for frame, who in ((0, "Ada"), (CUTS[0] + 2, "Cass"), (0, "Ada")):
+        press(page, "Escape")
+        page.evaluate(f"window.goTo({1001 + frame})")
+        wait_until(page, f"window.seen().drawn === {frame}")
+        press(page, "Shift+m")
+        page.get_by_role("button", name=who, exact=True, pressed=True).wait_for()
 
 
 def test_keys_move_skip_take_off_and_walk(room: Serving, room_page: Page) -> None:

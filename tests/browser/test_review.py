@@ -113,6 +113,7 @@ def _first_look(page: Page) -> None:
     page.get_by_role("heading", name="2 moments bothered you.").wait_for()
     page.get_by_role("button", name="to the desk").click()
     page.get_by_text("it bothered you at").wait_for()
+    wait_until(page, "document.querySelector('canvas.picture').dataset.frame !== ''")  # by itself, with no key pressed
 
 
 def _send(page: Page, folder: Path) -> Path:

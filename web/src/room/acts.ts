@@ -3,6 +3,7 @@ import type { CorrectionPart, Drawing, Note, SettingsPatch, Stroke, TakePatch, W
 import type { Body } from '../api/client';
 import { range, type Range } from '../geometry/brands';
 import { joins, unclaimed } from '../ink/drawings';
+import { undoneMark } from '../tools/undone';
 import type { Desk } from './desk.svelte';
 
 /** What the reviewer does, each one stored edit that can be undone at once ('now'); undo and redo themselves are none ('never'). */
@@ -129,13 +130,29 @@ export const changeSettings = (desk: Desk, patch: SettingsPatch): Promise<unknow
   desk.keep.edit('now', () => call('patch', '/api/settings', { body: patch }));
 
 export async function undo(desk: Desk): Promise<void> {
-  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.undo ? call('post', '/api/undo') : null), true);
+  const done = await turnBack(desk, async () => (desk.keep.crit?.undo ? call('post', '/api/undo') : null));
   if (done === null) return desk.keep.say('There is nothing to take back.');
   if (done) desk.keep.say(`Taken back: ${done.label}.`);
 }
 
 export async function redo(desk: Desk): Promise<void> {
-  const done = await desk.keep.edit('never', async () => (desk.keep.crit?.redo ? call('post', '/api/redo') : null), true);
+  const done = await turnBack(desk, async () => (desk.keep.crit?.redo ? call('post', '/api/redo') : null));
   if (done === null) return desk.keep.say('There is nothing to bring back.');
   if (done) desk.keep.say(`Brought back: ${done.label}.`);
+}
+
+/** Undo or redo, with the hand brought to the mark that it was about. */
+async function turnBack<T>(desk: Desk, work: () => Promise<T>): Promise<T | undefined> {
+  let before = desk.cast.cast;
+  const done = await desk.keep.edit(
+    'never',
+    () => {
+      before = desk.cast.cast;
+      return work();
+    },
+    true,
+  );
+  const undone = undoneMark(before, desk.cast.cast);
+  if (undone) desk.cast.returnTo(undone);
+  return done;
 }

@@ -1,9 +1,10 @@
 import { call } from '../api/client';
 import type { Cast, CastPart, Placed } from '../api/types';
-import { range, type PicturePoint, type Range } from '../geometry/brands';
+import { range, within, type PicturePoint, type Range } from '../geometry/brands';
 import { trackOf, type Track } from '../sheet/model';
 import { nextPoint, pointsOf, SHAPES, step, stillWorth, worthByEar, type Shape, type Worth } from '../tools/guide';
 import { POINTS, setOf, type PointSet } from '../tools/points';
+import type { Undone } from '../tools/undone';
 import type { Keep } from './keep.svelte';
 import type { Transport } from './transport.svelte';
 
@@ -111,8 +112,44 @@ export class Casting {
     this.aim = null;
     if (!tool) return;
     this.transport.stop();
-    if (!this.part) this.choose(this.parts[0]?.name ?? null);
+    const who = this.whoIsMeant();
+    if (who !== this.who) this.choose(who);
     else if (tool === 'mark') this.offer(null);
+  }
+
+  /** Whom a tool that is taken up is about: the one in question, unless they are marked in other shots alone and somebody else is seen or heard in this one. */
+  private whoIsMeant(): string | null {
+    const here = this.shotAround(this.transport.target);
+    const marked = (p: CastPart): number[] => Object.values(p.marks ?? {}).flatMap((places) => places.map((q) => q.frame - this.first));
+    const inShot = (p: CastPart): boolean => marked(p).some((i) => within(here, i));
+    const beginning = this.part !== null && !marked(this.part).length; // chosen, and about to be marked for the first time
+    if (this.part && (beginning || this.isSeen(this.part.name) || inShot(this.part))) return this.part.name;
+    const heard = this.speakers(here);
+    const found = this.parts.find((p) => this.isSeen(p.name)) ?? this.parts.find(inShot) ?? heard.flatMap((who) => this.parts.find((p) => p.name === who) ?? [])[0];
+    return (found ?? this.part ?? this.parts[0])?.name ?? null;
+  }
+
+  /** Whether a mark of theirs, placed or followed, lies on the frame that is shown. */
+  private isSeen(who: string): boolean {
+    return this.allMarks().some((m) => m.who === who && this.at(who, m.mark, this.transport.target + this.first) !== null);
+  }
+
+  /** Who speaks in a stretch, the one with the most words first. */
+  private speakers(r: Range): string[] {
+    const said = new Map<string, number>();
+    for (const w of this.keep.model?.sheet.words ?? []) if (w.who && w.first <= r.last && w.last >= r.first) said.set(w.who, (said.get(w.who) ?? 0) + 1);
+    return [...said].sort((a, b) => b[1] - a[1]).map(([who]) => who);
+  }
+
+  /** After an undo or redo the hand is at the point that it was about: the one taken off is asked for again. */
+  returnTo({ who, mark, frame, placed }: Undone): void {
+    if (this.tool !== 'mark') return;
+    if (who !== this.who) this.choose(who);
+    this.asked = frame;
+    if (frame !== this.frame) this.transport.go(frame - this.first);
+    this.set = this.isProp ? 'prop' : pointsOf(this.part!, this.set).includes(mark) ? this.set : setOf(mark);
+    this.held = placed ? { who, mark, frame } : null;
+    this.mark = placed ? nextPoint(this.part!, this.set, frame, this.skippedHere, mark) : mark;
   }
 
   /** Turn to a character or prop, and to what it lacks on this frame. */

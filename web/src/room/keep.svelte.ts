@@ -19,6 +19,8 @@ export class Keep {
   says = $state('');
   trouble = $state(false);
   saving = $state(0);
+  /** The room's server does not answer any more. */
+  gone = $state(false);
   onFrames: (first: number, last: number) => void = () => undefined;
   onFollowed: (take: string) => void = () => undefined;
   private again: ReturnType<typeof setTimeout> | undefined;
@@ -43,10 +45,11 @@ export class Keep {
       const takes = this.crit.takes;
       await this.show(takes[takes.length - 1]?.id ?? null);
     });
-    this.stopListening = listen(
-      (event) => this.hear(event),
-      () => void this.refresh(true),
-    );
+    this.stopListening = listen({
+      event: (event) => this.hear(event),
+      missed: () => void this.guarded(() => this.refresh(true)),
+      there: (yes) => this.presence(yes),
+    });
   }
 
   close(): void {
@@ -122,6 +125,11 @@ export class Keep {
   private async recount(takeId: string): Promise<void> {
     this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
     await this.fetchMeasured();
+  }
+
+  private presence(there: boolean): void {
+    if (there && this.gone) this.say(''); // what was said of it has passed
+    this.gone = !there;
   }
 
   say(text: string): void {

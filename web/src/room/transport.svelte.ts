@@ -56,14 +56,13 @@ export class Transport {
     },
   );
 
-  /** Where pictures are drawn; draws the current one at once. */
-  attach(screen: Screen): void {
+  /** Where pictures are drawn; draws the current one at once. What it answers takes this screen away again, and no other that came meanwhile. */
+  attach(screen: Screen): () => void {
     this.screen = screen;
     if (this.clock) this.projector.seek(this.projector.wanted);
-  }
-
-  detach(): void {
-    this.screen = NOWHERE;
+    return () => {
+      if (this.screen === screen) this.screen = NOWHERE;
+    };
   }
 
   async open(table: FrameTable): Promise<void> {
@@ -117,11 +116,15 @@ export class Transport {
     else this.start(direction);
   }
 
+  /** What ran stays on the frame that is shown; what stood still goes on waiting for the frame asked for. */
   stop(): void {
     this.player.stop();
     cancelAnimationFrame(this.pending);
+    const ran = this.playing;
     this.playing = false;
-    if (this.clock) this.want(this.playhead, 0);
+    if (!this.clock) return;
+    if (ran) this.projector.seek(this.playhead);
+    this.want(this.projector.wanted, 0);
   }
 
   start(direction: 1 | -1 = 1, easeIn = false): void {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { CastLook, CastPart } from '../api/types';
+import type { Cast, CastLook, CastPart } from '../api/types';
 import { onPicture } from '../geometry/brands';
 import { freePlace } from '../layers/labels';
 import { LOUPE, loupeBox, loupePlace } from '../layers/loupe';
@@ -7,6 +7,7 @@ import { nextPoint, step, stillWorth, taughtMouths, worthByEar, type Worth } fro
 import { atText, lookOn, spotAt, withLook } from './looks';
 import { EMPTY_HAND, place, type PlaceEvent, type PlaceState } from './place';
 import { markName, POINTS, setOf } from './points';
+import { undoneMark } from './undone';
 
 const NONE: ReadonlySet<string> = new Set();
 const ada = (marks: Record<string, [number, number, number][]>): CastPart => ({
@@ -177,5 +178,20 @@ describe('names on the picture', () => {
   });
   it('never leave the picture to the left or over its top', () => {
     expect(freePlace([{ x: -1, y: 30 }, { x: 10, y: 8 }], 40, 12, [])).toBeNull();
+  });
+});
+
+describe('where an undo has its hand', () => {
+  const cast = (marks: Record<string, [number, number, number][]>): Cast => ({ characters: [ada(marks)], props: [], contacts: [], looks: [], cameras: [], metres_per_unit: 1 });
+  it('is the one mark that was taken off, put back or moved', () => {
+    const before = cast({ nose: [[7, 0.5, 0.5]], chin: [[7, 0.5, 0.7]] });
+    expect(undoneMark(before, cast({ nose: [[7, 0.5, 0.5]] }))).toEqual({ who: 'Ada', mark: 'chin', frame: 7, placed: false });
+    expect(undoneMark(cast({ nose: [[7, 0.5, 0.5]] }), before)).toEqual({ who: 'Ada', mark: 'chin', frame: 7, placed: true });
+    expect(undoneMark(before, cast({ nose: [[7, 0.4, 0.5]], chin: [[7, 0.5, 0.7]] }))).toEqual({ who: 'Ada', mark: 'nose', frame: 7, placed: true });
+  });
+  it('is nowhere when nothing or several marks changed', () => {
+    const before = cast({ nose: [[7, 0.5, 0.5]], chin: [[7, 0.5, 0.7]] });
+    expect(undoneMark(before, before)).toBeNull();
+    expect(undoneMark(before, cast({}))).toBeNull();
   });
 });

@@ -15,8 +15,8 @@ REMEMBERED = 2_000
 """Events kept for windows that ask later; who asks for older ones is told to fetch the crit again."""
 FULL = 4_000
 """Events waiting for one slow window; beyond, it is told that it missed some."""
-PING_S = 20.0
-"""Seconds of silence after which a socket gets an empty message, so that a dead one is noticed (guess)."""
+PING_S = 2.0
+"""Seconds of silence after which a socket gets an empty message: the page says within three of these that the room has gone (guess)."""
 
 Numbered = tuple[int, Event]
 
