@@ -16,6 +16,7 @@ from shotcrit.media.passes import Reader
 from shotcrit.readings.bundle import PictureReadings, Series
 from shotcrit.readings.picture.cuts import find_cuts
 from shotcrit.readings.picture.flashes import transitions
+from shotcrit.readings.picture.glance import GlanceReader
 from shotcrit.readings.picture.light import LightReader, scores, split
 from shotcrit.readings.picture.stillness.cadence import Seen, read_cadence
 from shotcrit.readings.picture.stillness.frozen import find_frozen, regions
@@ -25,11 +26,12 @@ from shotcrit.readings.picture.stillness.still import find_repeats
 from shotcrit.readings.picture.unacted import cell_lumas, find_black, find_cards, find_fades, flags_of, without_black
 from shotcrit.readings.shots import shots_between
 
-PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader)
+PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader, GlanceReader)
+"""What one pass feeds. The last is for another take: nothing here is made of it."""
 
 
 def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInfo) -> PictureReadings:
-    """Put rows [shape=(n_frames, ...)] of every one of PICTURE_READERS, by name, together.
+    """Put rows [shape=(n_frames, ...)] of MovementReader and LightReader, by name, together.
 
     Raises ReadingError if one is missing or short.
     """
