@@ -269,6 +269,28 @@ def test_looks_and_contacts_are_drawn_changed_and_deleted(room: Serving, room_pa
     page.get_by_role("button", name="on lantern, handle").wait_for()
 
 
+def test_a_look_off_the_picture_is_at_the_partner_who_is_there(room: Serving, room_page: Page) -> None:
+    page = room_page
+    _begin(page, room, "Ada")
+    for x in (0.30, 0.29, 0.31, 0.36):
+        _click(page, x, 0.4)
+    saved(page)
+    press(page, "Shift+y")
+    _pull(page, (0.33, 0.4), (1.02, 0.45))
+    page.locator("header .says", has_text="Add them to the cast by name").wait_for()
+    assert _cast(room).looks == ()
+    _add(page, "Cass", "character")
+    _pull(page, (0.33, 0.4), (1.02, 0.45))
+    look = _cast(room).looks[0]
+    assert (look.who, look.at, look.off) == ("Ada", "Cass", "right")
+    page.get_by_role("button", name="Ada at Cass, off to screen right").click()
+    page.get_by_label("where they are").select_option("behind")
+    saved(page)
+    assert _cast(room).looks[0].off == "behind"
+    press(page, "Control+z")
+    page.get_by_role("button", name="Ada at Cass, off to screen right").wait_for()
+
+
 SIZES: dict[str, tuple[int, int]] = {"20-cast": (1440, 900), "21-cast-small": (1180, 720), "22-cast-at-200-percent": (720, 450)}
 
 

@@ -12,6 +12,7 @@ from shotcrit.checks.eyeline import check as eyeline
 from shotcrit.checks.eyeline.darts import saccade_ms
 from shotcrit.checks.registry import limits_for
 from shotcrit.geometry.gaze import lens_verdict, miss
+from shotcrit.readings.cast import Cast
 
 LIMITS = limits_for(eyeline, {})
 FAULTS = [Fault(up=6), Fault(up=-6), Fault(right=8), Fault(right=-8)]
@@ -160,3 +161,20 @@ def test_a_look_beside_the_lens_that_studies_disagree_on_is_left_to_the_reviewer
     result = eyeline.run(readings, LIMITS)
     assert any("your own eye" in one.needs for one in result.not_measured if one.who == "Ada") == asks
     assert bool([f for f in result.findings if f.who == "Ada" and f.kind == "off_target"]) == (right > 4)
+
+
+@pytest.mark.parametrize(("off", "told"), [("left", True), ("right", False), ("up", False), ("down", False), ("behind", False)])
+def test_a_partner_off_the_picture_is_looked_at_on_their_own_side(off, told):
+    """Ada looks to screen right, at Ben, whom her single does not show; the cast says roughly where he is."""
+    both = at_level_2(two_hander(3, Fault())[0], 3)
+    alone = replace(both, acting=tuple(a for a in both.acting if a.who == "Ada"))
+    cast = Cast.model_validate(
+        {"characters": [{"name": "Ada"}, {"name": "Ben"}], "looks": [{"who": "Ada", "at": "Ben", "off": off}, {"who": "Ben", "at": "Ada"}]}
+    )
+    result = eyeline.run(replace(alone, cast=cast), LIMITS)
+    found_here = [f for f in result.findings if f.who == "Ada"]
+    assert [(f.kind, f.weight) for f in found_here] == ([("off_target", "polish")] if told else [])
+    assert all("to screen right" in f.says and f.confidence <= 0.6 and f.rests_on for f in found_here)
+    assert ("Ada" in {m.who for m in result.not_measured}) is (
+        off == "behind"
+    )  # behind the lens only the other side of a cut tells a direction

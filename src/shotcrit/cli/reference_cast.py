@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Iterator
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, MaxLen, MinLen
 from pydantic import BaseModel
@@ -60,6 +60,7 @@ MEANING: dict[tuple[type[BaseModel], str], str] = {
     (LookAt, "at"): "a character, a prop, one of their marks as `Name.mark`, `camera`, or a point of the picture",
     (LookAt, "first"): "first frame as shown; left out: from the shot's start",
     (LookAt, "last"): "last frame as shown, itself included; left out: to the shot's end",
+    (LookAt, "off"): "roughly where `at` is while the picture does not show it: a side of the screen, or behind the lens",
     (Point, "x"): "part of the picture's width, from the left",
     (Point, "y"): "part of the picture's height, from the top",
     (SceneCamera, "node"): "the camera's node in the scene",
@@ -109,6 +110,8 @@ def _kind(annotation: Any, field: FieldInfo | None = None) -> str:
         return f"a list: {_kind(get_args(annotation)[0])}"
     if get_origin(annotation) is dict:
         return f"an object: name to {_kind(get_args(annotation)[1])}"
+    if get_origin(annotation) is Literal:
+        return " or ".join(f"`{one}`" for one in get_args(annotation))
     return (WORDS[annotation] if annotation in WORDS else PARTS[annotation][0].lower()) + limits
 
 

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable
 from functools import partial
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -90,13 +90,18 @@ class Contact(_Part):
     last: Frame
 
 
+Side = Literal["left", "right", "up", "down", "behind"]
+"""Of the screen; behind: behind the lens."""
+
+
 class LookAt(_Part):
-    """Who looks at what; whole shot when no frames are given."""
+    """Who looks at what; whole shot when no frames are given. off: roughly where `at` is while the picture does not show it."""
 
     who: Name
     at: str | Point
     first: Frame | None = None
     last: Frame | None = None
+    off: Side | None = None
 
 
 class SceneCamera(_Part):
@@ -222,6 +227,10 @@ def _check_names(cast: Cast, name: str) -> None:
     for look in cast.looks:
         if look.who not in names:
             raise InputError(f"{name}: a look belongs to '{look.who}', who is not in the cast; add the character or mend the name")
+        if look.off is not None and (not isinstance(look.at, str) or look.at == "camera"):
+            raise InputError(
+                f"{name}: a side off the picture belongs to somebody or something that is looked at; leave `off` out, or name them in `at`"
+            )
         if isinstance(look.at, str) and look.at != "camera" and look.at.partition(".")[0] not in names:
             raise InputError(f"{name}: {look.who} looks at '{look.at}', which is not in the cast; name a character, a prop mark or camera")
 

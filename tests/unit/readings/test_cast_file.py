@@ -42,6 +42,7 @@ BACK = {"first": 9, "last": 2}
 @pytest.mark.parametrize(
     ("cast", "said"),
     [
+        ({"characters": [ADA], "looks": [{"who": "Ada", "at": "camera", "off": "left"}]}, "a side off the picture belongs to somebody"),
         ({"characters": [ADA], "looks": [{"who": "Ada", "at": "camera", **BACK}]}, "a look goes from frame 9 to 2"),
         ({"characters": [ADA], "contacts": [{"a": "Ada.nose", "b": "Ada.chin", **BACK}]}, "a contact goes from frame 9 to 2"),
         ({"cameras": [{"node": "CamA", **BACK}]}, "a camera goes from frame 9 to 2"),

@@ -1,7 +1,7 @@
 import type { CastLook } from '../api/types';
 import type { ShownMark } from '../layers/marks';
 import type { WantedLook } from '../layers/rays';
-import { atText, lookOn, type Spot } from '../tools/looks';
+import { atText, beyond, lookOn, lookText, partnerOff, sideOff, spotAt, type Spot } from '../tools/looks';
 import { markName } from '../tools/points';
 import type { Casting, Held } from './casting.svelte';
 import type { Desk } from './desk.svelte';
@@ -41,6 +41,17 @@ export function lookSpots(desk: Desk, who: string): Spot[] {
   return [...faces(desk, who), ...markSpots(desk).filter((s) => props.has(s.name.split('.')[0]))];
 }
 
+/** What a line from somebody's eyes means: the thing under its end, somebody off the picture whom it does not show, or a point. Null: off the picture, and nobody is there. */
+export function lookedAt(desk: Desk, who: string, to: XY): Pick<CastLook, 'at' | 'off'> | null {
+  const { cast } = desk;
+  const name = spotAt(lookSpots(desk, who), to, cast.aspect)?.name;
+  const off = sideOff(to, cast.aspect);
+  if (name || !off) return { at: name ?? { x: to.x, y: to.y } };
+  const unseen = (cast.cast.characters ?? []).map((c) => c.name).filter((c) => !eyesOf(desk, c));
+  const partner = partnerOff(cast.cast.looks ?? [], who, unseen);
+  return partner === null ? null : { at: partner, off };
+}
+
 export const faceSpots = (desk: Desk): Spot[] => faces(desk, null);
 
 /** Every mark that is known on this frame. */
@@ -53,7 +64,7 @@ export function markSpots(desk: Desk): Spot[] {
 }
 
 /** Where the thing that is looked at lies, in the picture or beyond its edge; null: the lens. Out of sight: where this shot shows it nearest in time. */
-function targetOf(desk: Desk, at: CastLook['at']): WantedLook['to'] {
+function targetOf(desk: Desk, { at, off }: CastLook, from: XY): WantedLook['to'] {
   if (typeof at !== 'string') return at;
   if (at === 'camera') return null;
   const [who, mark] = at.split('.');
@@ -62,7 +73,7 @@ function targetOf(desk: Desk, at: CastLook['at']): WantedLook['to'] {
     const known = on(frame);
     if (known) return known;
   }
-  return 'elsewhere';
+  return off ? beyond(from, off) : 'elsewhere';
 }
 
 /** Shown numbers of the frames of this shot, from the one that is shown outwards. */
@@ -83,7 +94,7 @@ export function wantedLooks(desk: Desk): WantedLook[] {
   return (cast.cast.characters ?? []).flatMap(({ name: who }) => {
     const look = lookOn(cast.cast.looks ?? [], who, cast.frame);
     const from = look && eyesOf(desk, who);
-    return look && from ? [{ who, from, to: targetOf(desk, look.at), text: `${who} at ${atText(look.at)}` }] : [];
+    return look && from ? [{ who, from, to: targetOf(desk, look, from), text: `${who} at ${lookText(look)}` }] : [];
   });
 }
 

@@ -4,7 +4,7 @@ import { onPicture } from '../geometry/brands';
 import { freePlace } from '../layers/labels';
 import { LOUPE, loupeBox, loupePlace } from '../layers/loupe';
 import { nextPoint, step, stillWorth, taughtMouths, worthByEar, type Worth } from './guide';
-import { atText, lookOn, spotAt, withLook } from './looks';
+import { atText, lookOn, lookText, partnerOff, sideOff, spotAt, withLook } from './looks';
 import { EMPTY_HAND, place, type PlaceEvent, type PlaceState } from './place';
 import { markName, POINTS, setOf } from './points';
 import { undoneMark } from './undone';
@@ -193,5 +193,19 @@ describe('where an undo has its hand', () => {
     const before = cast({ nose: [[7, 0.5, 0.5]], chin: [[7, 0.5, 0.7]] });
     expect(undoneMark(before, before)).toBeNull();
     expect(undoneMark(before, cast({}))).toBeNull();
+  });
+});
+
+describe('a look off the picture', () => {
+  it('ends off the side that it passes the farthest, or comes close to', () => {
+    const ends: [number, number, string | null][] = [[1.2, 0.4, 'right'], [-0.1, 0.4, 'left'], [0.4, 1.1, 'down'], [0.4, 0.005, 'up'], [0.96, 0.5, null], [1.1, 1.3, 'down']];
+    for (const [x, y, side] of ends) expect(sideOff({ x, y }, 16 / 9)).toBe(side);
+  });
+  it('is at who exchanges looks with this one elsewhere, carried over the cut by name', () => {
+    const looks: CastLook[] = [{ who: 'Cass', at: 'Ada', first: 50, last: 90 }];
+    expect(partnerOff(looks, 'Ada', ['Ben', 'Cass'])).toBe('Cass');
+    expect(partnerOff([], 'Ada', ['Ada', 'Ben'])).toBe('Ben');
+    expect(partnerOff([], 'Ada', ['Ada'])).toBeNull();
+    expect(lookText({ at: 'Ben', off: 'behind' })).toBe('Ben, behind the lens');
   });
 });

@@ -26,7 +26,34 @@ export function withLook(looks: readonly CastLook[], added: CastLook & Bounds, w
 export const lookOn = (looks: readonly CastLook[], who: string, frame: number): CastLook | undefined =>
   looks.find((k) => k.who === who && (k.first ?? -Infinity) <= frame && (k.last ?? Infinity) >= frame);
 
-export const sameLook = (a: CastLook, b: CastLook): boolean => JSON.stringify([a.who, a.at, a.first ?? null, a.last ?? null]) === JSON.stringify([b.who, b.at, b.first ?? null, b.last ?? null]);
+export const sameLook = (a: CastLook, b: CastLook): boolean => JSON.stringify([a.who, a.at, a.first ?? null, a.last ?? null, a.off ?? null]) === JSON.stringify([b.who, b.at, b.first ?? null, b.last ?? null, b.off ?? null]);
+
+export type Side = NonNullable<CastLook['off']>;
+export const SIDES: Readonly<Record<Side, string>> = { left: 'off to screen left', right: 'off to screen right', up: 'off above', down: 'off below', behind: 'behind the lens' };
+/** Of the picture's height: a line that ends so near to its edge was meant to go off (guess: a hand stops at the edge of what it draws on). */
+const EDGE = 0.015;
+
+/** Off which side of the picture a line ends; null where it ends in it. */
+export function sideOff(to: XY, aspect: number): Side | null {
+  const over: [Side, number][] = [['left', -to.x * aspect], ['right', (to.x - 1) * aspect], ['up', -to.y], ['down', to.y - 1]];
+  const [side, far] = over.reduce((a, b) => (b[1] > a[1] ? b : a));
+  return far > -EDGE ? side : null;
+}
+
+/** Beyond the picture's edge, on that side of somebody's eyes; null: the lens. */
+export function beyond(from: XY, side: Side): XY | null {
+  return { left: { x: -0.5, y: from.y }, right: { x: 1.5, y: from.y }, up: { x: from.x, y: -0.5 }, down: { x: from.x, y: 1.5 }, behind: null }[side];
+}
+
+/** Whom a look off the picture is at: of those whom it does not show, who exchanges looks with this one elsewhere, else the first. */
+export function partnerOff(looks: readonly CastLook[], who: string, unseen: readonly string[]): string | null {
+  const others = unseen.filter((name) => name !== who);
+  const exchanges = (name: string): boolean => looks.some((k) => (k.who === who && k.at === name) || (k.who === name && k.at === who));
+  return others.find(exchanges) ?? others[0] ?? null;
+}
+
+/** What a look is at and, off the picture, roughly where, in words. */
+export const lookText = (look: Pick<CastLook, 'at' | 'off'>): string => `${atText(look.at)}${look.off ? `, ${SIDES[look.off]}` : ''}`;
 
 /** What a look is at, in words. */
 export function atText(at: CastLook['at']): string {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from shotcrit.checks.about import Column, Kind, Needs
+from shotcrit.checks.eyeline.beside import wrong_side
 from shotcrit.checks.eyeline.darts import DART_BASIS, dart_findings
 from shotcrit.checks.eyeline.eyes import VERGENCE_BASIS
 from shotcrit.checks.eyeline.judge import TARGET_BASIS, look_findings, undecided
@@ -21,7 +22,7 @@ HELP = (
     "whether both eyes agree and hold; darts that float."
 )
 NAME = "eye line"
-VERSION = 2
+VERSION = 3
 COLUMN: Column = "eyes"
 KINDS = (
     Kind("off_target", "off target", "miss"),
@@ -80,6 +81,7 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
         if isinstance(look, JudgedLook):
             judged.append(look)
             findings += look_findings(readings, look, limits)
+            findings += wrong_side(readings, look, limits)
             doubt = undecided(readings, look, limits)
             if doubt:
                 missing[look.who, doubt] = NotMeasured(ID, look.who, doubt)

@@ -61,7 +61,7 @@ def look_findings(readings: Readings, look: JudgedLook, limits: Limits) -> Itera
     off = _off_lens(readings, look, frames) if look.at == "camera" else _off_target(readings, look, frames, limits)
     if off is not None:
         yield off
-    else:
+    elif look.side is None:
         yield from _drift(readings, look, frames, limits)
     yield from eyes_disagree(readings, look, frames, limits)
     yield from not_converged(readings, look, frames, limits)
@@ -69,8 +69,8 @@ def look_findings(readings: Readings, look: JudgedLook, limits: Limits) -> Itera
 
 def _off_target(readings: Readings, look: JudgedLook, frames: Frames, limits: Limits) -> Finding | None:
     """A miss beyond the limit by more than the error bar; of a miss whose one part is not sure, only the sure part is told."""
-    if look.across_cut:
-        # What mirrors the other's look tells that the two miss each other, which is told of both, at the cut.
+    if look.across_cut or look.side is not None:
+        # What mirrors the other's look tells that the two miss each other, which is told of both, at the cut; of a mere side see beside.py.
         return None
     distance = float(np.nanmedian(look.distance_m[frames])) if look.exact else 0.0
     face = float(np.degrees(np.arctan(FACE_M / distance))) if look.exact and look.at in people(readings) else 0.0

@@ -14,7 +14,7 @@ from shotcrit.geometry.eyeball import ASSUMED_FOV, ASSUMED_FOV_ERROR
 from shotcrit.geometry.gaze import azimuth_elevation, from_azimuth_elevation
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
-from shotcrit.readings.cast import LookAt, Point
+from shotcrit.readings.cast import LookAt, Point, Side
 from shotcrit.readings.looks.rests import resting
 from shotcrit.readings.looks.space import FACE_ERROR, HEAD_M, NO_DEPTH, EyePair, eyes_of, in_picture, lens_of, target_of
 from shotcrit.readings.shots import shots_of
@@ -30,6 +30,10 @@ CAMERAS_ALIKE = "both cameras tilt alike"
 HEADS_ALIKE = "both heads are equally tall"
 USUAL_LENS = "the lens is an ordinary one"
 AS_DEEP = "the drawn point is as far away as the eyes"
+ROUGHLY: dict[Side, tuple[float, float]] = {"left": (-45.0, 0.0), "right": (45.0, 0.0), "up": (0.0, 45.0), "down": (0.0, -45.0)}
+"""Azimuth and elevation of a partner who is said to be off the picture to a side, degrees (guess: halfway between the lens and the picture's plane)."""
+ROUGH_DEG = 22.5
+"""Error of the same: from the lens to the plane is two of these to either side (guess)."""
 DRAWN_DEG = 3.0
 """Error of a target that is drawn as a point of the picture, as the audience sees it (guess: about how well a person points with a pen)."""
 LEVEL = np.array([0.0, 1.0, 0.0])
@@ -50,6 +54,7 @@ class JudgedLook:
     distance_m : to the target, nan where unknown; at level 2 in a unit in which every head is HEAD_M tall
     rests_on : what the direction takes for granted, each to be read after 'if'; see Finding
     across_cut : whether it mirrors the other's look on the other side of a cut: it then says nothing about this one alone
+    side : roughly where a target off the picture is said to be, where nothing else tells its direction; `wanted` then only points that way
     """
 
     who: str
@@ -66,6 +71,7 @@ class JudgedLook:
     exact: bool = False
     """Whether the target's place is known and not told by the picture."""
     across_cut: bool = False
+    side: Side | None = None
 
 
 @dataclass(frozen=True)
@@ -127,6 +133,8 @@ def look_at(readings: Readings, look: LookAt, actor: Acting, eyes: EyePair, span
             spots = spots / spots[:, 2:] * eyes.origin[:, 2:]
         return _at_spot(readings, look.who, at, actor, eyes, span, spots, depth_error)
     mirrored = _across_the_cut(readings, look.who, at, span)
+    if mirrored is None and look.off is not None and look.off in ROUGHLY:
+        return _off_the_picture(look.who, at, actor, eyes, span, look.off)
     if mirrored is None:
         return Unknown(look.who, f"{at} in the picture, or {at}'s look back on the other side of a cut, or a drawn target")
     return _mirrored(look.who, at, actor, eyes, span, *mirrored)
@@ -147,6 +155,15 @@ def _at_lens(who: str, actor: Acting, eyes: EyePair, span: Span, rests_on: tuple
     wanted = -eyes.origin / distance[:, None]
     zero = np.zeros(len(wanted))
     return JudgedLook(who, "camera", actor, eyes, span, wanted, zero, zero, _levels(len(wanted)), distance, rests_on, eyes.level == 3)
+
+
+def _off_the_picture(who: str, at: str, actor: Acting, eyes: EyePair, span: Span, side: Side) -> JudgedLook:
+    n = len(eyes.origin)
+    wanted, error = np.repeat(from_azimuth_elevation(*ROUGHLY[side])[None], n, axis=0), np.full(n, ROUGH_DEG)
+    where = f"to screen {side}" if side in ("left", "right") else side
+    return JudgedLook(
+        who, at, actor, eyes, span, wanted, error, error, _levels(n), np.full(n, np.nan), (f"{at} is off the picture {where}",), side=side
+    )
 
 
 def _levels(n: int) -> Array:
