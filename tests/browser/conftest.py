@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+from tests.browser.room_page import PATIENCE_MS
 from tests.make.installed import CHROMIUM, needed
 from tests.make.open_rooms import KnownWorker, lantern_scene
 
@@ -33,6 +34,7 @@ def _expected(complaint: str) -> bool:
 def room_page(chromium: Browser) -> Iterator[Page]:
     """A window of 1440x900 in which no error may happen."""
     context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
+    context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     complaints: list[str] = []
     page.on("pageerror", lambda error: complaints.append(str(error)))

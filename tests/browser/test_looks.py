@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import ROW_PX, draw, keep_picture, open_room, press, saved, sheet_filled, wait_until
+from tests.browser.room_page import PATIENCE_MS, ROW_PX, draw, keep_picture, open_room, press, saved, sheet_filled, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.opening import open_crit
@@ -134,7 +134,7 @@ def test_a_moved_movie_is_said_and_notes_stay(lantern: Path, room_page: Page, tm
         _keep(room_page, "14-movie-moved")
         room_page.get_by_label("The movie's new place").fill(str(tmp_path / "elsewhere.mp4"))
         room_page.get_by_role("button", name="look there").click()
-        room_page.wait_for_selector('canvas.picture[data-frame="0"]', timeout=20_000)
+        room_page.wait_for_selector('canvas.picture[data-frame="0"]', timeout=PATIENCE_MS)
 
 
 def test_everything_can_be_reached_by_keys_and_is_said(full: Serving, room_page: Page) -> None:

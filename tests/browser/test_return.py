@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import open_room, press
+from tests.browser.room_page import PATIENCE_MS, open_room, press
 from tests.make.open_rooms import KnownWorker, served
 from tests.make.rooms import until
 
@@ -64,12 +64,12 @@ def test_a_page_says_within_seconds_that_its_room_has_gone_and_when_it_is_back(
     with _kept_key(crit, known_worker) as first:
         open_room(page, first.address)
         page.locator("header .says", has_text="saved").wait_for()
-    page.locator("header .says", has_text="The room does not answer").wait_for(timeout=10_000)
+    page.locator("header .says", has_text="The room does not answer").wait_for(timeout=PATIENCE_MS)
     press(page, "Shift+d")
     page.get_by_role("heading", name="Goes out as").wait_for()
     assert page.get_by_text("No way of sending").count() == 0
     with _kept_key(crit, known_worker, first.port):
-        page.locator("header .says", has_text="The room does not answer").wait_for(state="detached", timeout=20_000)
+        page.locator("header .says", has_text="The room does not answer").wait_for(state="detached", timeout=PATIENCE_MS)
         page.locator("aside").get_by_role("checkbox").first.wait_for()
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import draw, open_room, press, saved, sheet_filled, wait_until
+from tests.browser.room_page import PATIENCE_MS, draw, open_room, press, saved, sheet_filled, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.crit.records import Decision, Drawing, Marker, Note, Take
@@ -124,7 +124,7 @@ def _send(page: Page, folder: Path) -> Path:
     saved(page)
     page.locator("aside button.main").click()
     link = page.get_by_role("link", name="download everything as one file")
-    link.wait_for(timeout=120_000)
+    link.wait_for(timeout=PATIENCE_MS)
     with page.expect_download() as waiting:
         link.click()
     data = Path(waiting.value.path()).read_bytes()
@@ -172,7 +172,7 @@ def test_two_windows_see_each_other(room: Serving, room_page: Page, chromium: Br
     other = chromium.new_context().new_page()
     open_room(other, room.address)
     _write(other, 1010, 1012, "Seen from the other side.")
-    room_page.get_by_text("Seen from the other side.").wait_for(timeout=5_000)
+    room_page.get_by_text("Seen from the other side.").wait_for(timeout=PATIENCE_MS)
     other.context.close()
 
 
