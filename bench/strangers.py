@@ -1,6 +1,7 @@
 """How right Shotcrit is on material that nobody here made: `python -m bench.strangers DIR`.
 
-DIR holds `clips/` for the film part, and folders of speech for the other. None of the material is ours or committed; a part without material prints nothing.
+DIR holds `clips/` for the film part, `motion/` with BVH files for that of motion, and folders of speech.
+None of the material is ours or committed; a part without material prints nothing.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
-PARTS = ("bench.strangers_film", "bench.strangers_speech")
+PARTS = ("bench.strangers_film", "bench.strangers_speech", "bench.strangers_motion")
 """Each with `report(folder) -> str`: its tables as Markdown, '' without material."""
 
 

@@ -1,4 +1,4 @@
-"""A still with what a check saw drawn over it: as it is full, as it should be dashed, a slip as an arrow, a path, a patch.
+"""A still with what a check saw drawn over it: as it is full, as it should be dashed, a slip as an arrow, a path with a tick a frame, a patch.
 
 Each line lies on a darker (or lighter) twin, so that it reads on any picture.
 """
@@ -17,7 +17,7 @@ from shotcrit.sheet.palette import PENCILS, ink
 from shotcrit.sheet.rows_svg import wrap_svg
 from shotcrit.sheet.svg import el, path, title, words
 
-_LINE, _UNDER, _HEAD, _LABEL = 2.6, 5.0, 13.0, 14.0
+_LINE, _UNDER, _HEAD, _LABEL, _TICK = 2.6, 5.0, 13.0, 14.0, 4.5
 _COLOUR = {kind: PENCILS[look.pencil] for kind, look in LOOK.evidence.items()}
 _DASHES = {kind: " ".join(f"{d:g}" for d in look.dash) for kind, look in LOOK.evidence.items() if look.dash}
 
@@ -60,8 +60,10 @@ def _stroke(stroke: Stroke, high: float) -> list[str]:
     shape = path(points, closed=stroke.kind == "patch")
     if LOOK.evidence[stroke.kind].arrow:
         shape += _arrow(points)
+    if stroke.kind == "path":
+        shape += _ticks(points)
     line = {"fill": "none", "stroke_linecap": "round", "stroke_linejoin": "round"}
-    thin = 0.5 if _is_small(stroke, points) else 1.0
+    thin = 0.5 if stroke.kind == "path" or _is_small(stroke, points) else 1.0
     under = el(
         "path",
         d=shape,
@@ -87,6 +89,17 @@ def _arrow(points: list[tuple[float, float]]) -> str:
     (x0, y0), (x, y) = points[-2], points[-1]
     along, size = atan2(y - y0, x - x0), min(_HEAD, hypot(x - x0, y - y0) * 0.5)
     return "".join(path([(x - size * cos(along + turn), y - size * sin(along + turn)), (x, y)]) for turn in (pi / 7, -pi / 7))
+
+
+def _ticks(points: list[tuple[float, float]]) -> str:
+    """A short line across the way at each frame, so that its spacing can be read."""
+    found = ""
+    for index, (x, y) in enumerate(points):
+        (x0, y0), (x1, y1) = points[max(0, index - 1)], points[min(len(points) - 1, index + 1)]
+        long = hypot(x1 - x0, y1 - y0)
+        across = ((y0 - y1) / long * _TICK, (x1 - x0) / long * _TICK) if long else (0.0, _TICK)
+        found += path([(x - across[0], y - across[1]), (x + across[0], y + across[1])])
+    return found
 
 
 def _label(stroke: Stroke, high: float) -> list[str]:

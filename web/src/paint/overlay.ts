@@ -63,11 +63,28 @@ export function paintEvidence(on: Context, finding: TrayFinding, frame: number, 
     const points = stroke.points.map(([x, y]) => pictureToScreen({ x, y }, box));
     const look = EVIDENCE[stroke.kind];
     const [colour, dash] = [PENCILS[look.pencil].css, [...(look.dash ?? [])]];
-    if (points.length === 2 && look.arrow) paintArrow(on, points[0], points[1], colour, dash);
+    if (stroke.kind === 'path') paintPath(on, points, colour);
+    else if (points.length === 2 && look.arrow) paintArrow(on, points[0], points[1], colour, dash);
     else seen(on, colour, 2, dash, () => trace(on, points, stroke.kind === 'patch'));
     const end = points[points.length - 1];
     if (stroke.label && end) label(on, stroke.label, end.x + 8, end.y + 4);
   }
+}
+
+/** A way through the picture, with a tick across it at each frame, so that its spacing can be read. */
+function paintPath(on: Context, points: readonly { x: number; y: number }[], colour: string): void {
+  const half = 5 * thickness(on);
+  seen(on, colour, 1.3, [], () => {
+    trace(on, points, false);
+    points.forEach((p, i) => {
+      const from = points[Math.max(0, i - 1)];
+      const to = points[Math.min(points.length - 1, i + 1)];
+      const long = Math.hypot(to.x - from.x, to.y - from.y);
+      const across = long ? { x: ((from.y - to.y) / long) * half, y: ((to.x - from.x) / long) * half } : { x: 0, y: half };
+      on.moveTo(p.x - across.x, p.y - across.y);
+      on.lineTo(p.x + across.x, p.y + across.y);
+    });
+  });
 }
 
 function trace(on: Context, points: readonly { x: number; y: number }[], closed: boolean): void {

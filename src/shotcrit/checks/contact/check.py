@@ -12,6 +12,7 @@ from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.contact.seen import seen_px
 from shotcrit.checks.contact.turning import BEFORE, away_from_hold
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
+from shotcrit.checks.parts import words_of
 from shotcrit.clock import Span, runs
 from shotcrit.counted import counted
 from shotcrit.readings.acting import MarkTrack
@@ -199,14 +200,6 @@ def _lost_before_cuts(
             ID, contact.a.partition(".")[0],
             f"marks on {words_of(contact.a)} and {words_of(contact.b)} up to the last frame of the shot, {at} ({lost}), where both are in the picture",
         )  # fmt: skip
-
-
-def words_of(mark: str) -> str:
-    """'Bram's right hand', 'the lantern's handle' for 'Bram.hand_right', 'lantern.handle'."""
-    owner, _, name = mark.partition(".")
-    part, _, side = name.rpartition("_")
-    thing = f"{side} {part}".replace("_", " ") if side in ("left", "right") and part else name.replace("_", " ")
-    return f"{'the ' if owner[:1].islower() else ''}{owner}'s {thing}"
 
 
 def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding | NotMeasured]:

@@ -1,0 +1,120 @@
+"""What the checks of movement let pass: one mark of which the scene knows all, seen by a standing camera at a known scale."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+
+from shotcrit.clock import FrameClock
+from shotcrit.readings.acting import Acting, MarkTrack
+from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import parse_cast
+from tests.make.limit_cases.case import Case
+from tests.make.two_hander import HEIGHT, WIDTH, movie_info
+
+FRAMES = 72
+
+
+def seen(**ways: np.ndarray) -> Readings:
+    """Ada's marks, each by its way in px of a picture WIDTH wide [shape=(n, 2)], followed to a hundredth of a px."""
+    n = len(next(iter(ways.values())))
+    marks = {
+        name: MarkTrack("Ada", name, (way / (WIDTH, HEIGHT)).astype(np.float32), np.full(n, 0.005, np.float32))
+        for name, way in ways.items()
+    }
+    return Readings(
+        movie=movie_info(n), clock=FrameClock.steady(Fraction(24), n), cast=parse_cast({"characters": [{"name": "Ada"}]}, name="c"),
+        acting=(Acting("Ada", 2, marks),),
+    )  # fmt: skip
+
+
+def straight(steps: np.ndarray, start: float = 400.0) -> np.ndarray:
+    """A way to screen right by these steps, px a frame."""
+    x = start + np.concatenate([[0.0], np.cumsum(steps)])
+    return np.stack([x, np.full(len(x), 500.0)], axis=1)
+
+
+def drifting(speed: float = 3.0) -> np.ndarray:
+    return straight(np.full(FRAMES - 1, speed))
+
+
+def popped(share: float) -> Readings:
+    """One frame lies so far below an even way, of the picture's width."""
+    way = drifting()
+    way[30, 1] += share * WIDTH
+    return seen(hand_left=way)
+
+
+def popped_of_two(ratio: float) -> Readings:
+    """A frame 20 px off, on a way that shakes by so much of what the excursion leaves that it is but so many times clearer than all else."""
+    way = drifting()
+    way[30, 1] += 20
+    # What an excursion of 1 leaves to the other explanations, over the rest of a shake to and fro of 1 on seven frames.
+    way[:, 1] += np.where(np.arange(FRAMES) % 2 == 0, 1, -1) * CLEAR_AT_ONE / max(ratio, 1e-6)
+    return seen(hand_left=way)
+
+
+CLEAR_AT_ONE = 4.39
+"""px of shake at which an excursion of 20 px is as clear as anything else (measured with the check at its own limits, once)."""
+
+
+def stopped(left: float) -> Readings:
+    """A hand that keeps so much of its 12 px a frame for two frames."""
+    steps = np.full(FRAMES - 1, 12.0)
+    steps[30:32] = 12 * left
+    return seen(hand_left=straight(steps))
+
+
+def stopped_at(speed: float) -> Readings:
+    """A full stop of two frames in a way of so much of the width a frame."""
+    steps = np.full(FRAMES - 1, speed * WIDTH)
+    steps[30:32] = 0
+    return seen(hand_left=straight(steps))
+
+
+def cornered(keeps: float) -> Readings:
+    """A right angle and ten degrees, on whose two sides the hand has so much of the speed that it has around it."""
+    steps = np.full(FRAMES - 1, 12.0)
+    steps[29], steps[30] = 12 * keeps, 12 * keeps
+    angle = np.where(np.arange(FRAMES - 1) < 30, 0.0, np.radians(100))
+    way = np.cumsum(steps[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1), axis=0)
+    return seen(hand_left=300 + np.vstack([[0, 0], way]))
+
+
+def uneased(share: float) -> Readings:
+    """A start from rest, the first step with so much of a full speed of 20 px a frame."""
+    steps = np.zeros(FRAMES - 1)
+    steps[30:50] = 20.0
+    steps[30] = 20 * share
+    steps[50:58] = np.linspace(18, 0, 8)
+    return seen(hand_left=straight(steps))
+
+
+def uneased_at(speed: float) -> Readings:
+    """A start at once to so much of the width a frame."""
+    steps = np.zeros(FRAMES - 1)
+    steps[30:50] = speed * WIDTH
+    steps[50:60] = np.linspace(1, 0, 10) * speed * WIDTH
+    return seen(hand_left=straight(steps))
+
+
+def shaking(share: float) -> Readings:
+    """A hand that rests and lies to and fro from frame to frame, so far each way."""
+    way = np.stack([np.full(FRAMES, 500.0), 500 + share * WIDTH * np.where(np.arange(FRAMES) % 2 == 0, 1, -1)], axis=1)
+    return seen(hand_left=way)
+
+
+CASES = {
+    # Its own error is a 200th px, doubled, and counts three times.
+    "arc.pop": Case(popped, "pop", 0.0, 0.02, at=0.0015, within=0.0001),
+    "arc.must_share": Case(popped, "pop", 0.0, 0.03, at=0.006, within=0.0001, weight="must"),
+    "arc.clear": Case(popped_of_two, "pop", 0.5, 20.0, at=2.0, within=0.3),
+    "arc.hitch": Case(stopped, "hitch", 0.9, 0.0, at=0.15, within=0.005),
+    "arc.speed": Case(stopped_at, "hitch", 0.0, 0.02, at=0.003, within=0.0002),
+    "arc.keeps": Case(cornered, "kink", 0.4, 1.0, at=0.8, within=0.01),
+    "arc.ease": Case(uneased, "no_ease", 0.1, 1.0, at=0.6, within=0.005),
+    "arc.ease_speed": Case(uneased_at, "no_ease", 0.0, 0.02, at=0.003, within=0.0002),
+    # To and fro, 1.5 times the shake lies off a fit over seven frames.
+    "arc.jitter": Case(shaking, "jitter", 0.0, 0.01, at=0.0005, within=0.0001),
+}
