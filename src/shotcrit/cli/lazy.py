@@ -13,6 +13,7 @@ COMMANDS = {
     "open": ("shotcrit.cli.rooming", "open_command"),
     "measure": ("shotcrit.cli.measuring", "measure_command"),
     "send": ("shotcrit.cli.sending", "send_command"),
+    "follow": ("shotcrit.cli.following", "follow_command"),
     "marks": ("shotcrit.cli.marking", "marks_command"),
     "demo": ("shotcrit.cli.rooming", "demo_command"),
     "doctor": ("shotcrit.cli.state", "doctor_command"),

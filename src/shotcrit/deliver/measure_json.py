@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from importlib.resources import files
-from math import isfinite
 from pathlib import Path
 from typing import IO, Any
 
@@ -12,13 +11,12 @@ from shotcrit.checks.finding import Curve, Finding, NotMeasured, Plan, Stroke
 from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock, Numbering, Span, rate_text, runs
 from shotcrit.deliver.atomic import write_whole
+from shotcrit.deliver.numbers import json_real
 from shotcrit.media.info import MovieInfo, SoundInfo
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.sheet.plain import sentence
 
 SCHEMA = "shotcrit.measure/1"
-PLACES = 6
-"""Decimals of every number: a microsecond, a millionth of the picture's width."""
 
 Json = dict[str, Any]
 
@@ -67,7 +65,7 @@ def movie_part(info: MovieInfo) -> Json:
         "width": info.width,
         "height": info.height,
         "first_frame": info.first_frame,
-        "duration_s": _real(info.duration_s),
+        "duration_s": json_real(info.duration_s),
         "sound": None if info.sound is None else _sound(info.sound),
         "variable_rate": info.variable_rate,
         "timecode": info.timecode,
@@ -83,11 +81,11 @@ def finding_part(finding: Finding, numbering: Numbering) -> Json:
         "who": finding.who,
         "first": numbering.shown(finding.span.start),
         "last": numbering.shown(finding.span.last),
-        "value": _real(finding.value),
+        "value": json_real(finding.value),
         "unit": finding.unit,
-        "limit": _real(finding.limit),
+        "limit": json_real(finding.limit),
         "weight": finding.weight,
-        "confidence": _real(finding.confidence),
+        "confidence": json_real(finding.confidence),
         "says": finding.says,
         "try": finding.suggest,
         "basis": finding.basis,
@@ -100,20 +98,12 @@ def finding_part(finding: Finding, numbering: Numbering) -> Json:
     }
 
 
-def _real(value: Any) -> float | int | None:
-    """A JSON number; None for nan and infinity, a whole number where it is one."""
-    real = float(value)
-    if not isfinite(real):
-        return None
-    return int(real) if real.is_integer() else round(real, PLACES)
-
-
 def _sound(info: SoundInfo) -> Json:
     return {
         "rate": info.rate,
         "channels": info.channels,
-        "offset_s": _real(info.offset_s),
-        "duration_s": _real(info.duration_s),
+        "offset_s": json_real(info.offset_s),
+        "duration_s": json_real(info.duration_s),
     }
 
 
@@ -134,7 +124,7 @@ def _events(readings: Readings) -> Json:
                 "first": shown(k.first),
                 "last": shown(k.last),
                 "proposed": k.proposed,
-                "confidence": _real(k.confidence),
+                "confidence": json_real(k.confidence),
             }
             for k in readings.looks
         ],
@@ -143,7 +133,7 @@ def _events(readings: Readings) -> Json:
             for b in readings.blinks
         ],
         "tremors": [
-            {**_times(t.start_s, t.end_s), "rate_hz": _real(t.rate_hz), "depth": _real(t.depth), "carrier": t.carrier}
+            {**_times(t.start_s, t.end_s), "rate_hz": json_real(t.rate_hz), "depth": json_real(t.depth), "carrier": t.carrier}
             for t in sound.tremors
         ],
     }
@@ -159,7 +149,7 @@ def _paced(picture: PictureReadings | None, numbering: Numbering) -> Json:
         "name": cadence.name,
         "period": cadence.period,
         "repeats": cadence.repeats,
-        "source_rate": None if cadence.source is None else _real(cadence.source),
+        "source_rate": None if cadence.source is None else json_real(cadence.source),
     }  # fmt: skip
     return {
         "dead": [_stretch(run, numbering) for run in runs(picture.dead)],
@@ -187,18 +177,18 @@ def _breathed(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> 
             {
                 "kind": b.kind,
                 **_times(b.start_s, b.end_s),
-                "level_db": _real(b.level_db),
+                "level_db": json_real(b.level_db),
                 **_frames(b.start_s, b.end_s, clock, numbering),
                 "who": b.who,
-                "confidence": _real(b.confidence),
+                "confidence": json_real(b.confidence),
             }
             for b in sound.breaths
         ],
         "accents": [
             {
-                "time_s": _real(a.time_s),
+                "time_s": json_real(a.time_s),
                 "frame": numbering.shown(clock.frame_at(a.time_s)),
-                "strength": _real(a.strength),
+                "strength": json_real(a.strength),
                 "rank": a.rank,
                 "word": a.word,
             }
@@ -215,7 +205,7 @@ def _spoken(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Js
                 "who": w.who,
                 **_times(w.start_s, w.end_s),
                 **_frames(w.start_s, w.end_s, clock, numbering),
-                "confidence": _real(w.confidence),
+                "confidence": json_real(w.confidence),
                 "line": w.line,
             }
             for w in sound.words
@@ -228,7 +218,7 @@ def _spoken(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Js
                 "heard": n.heard,
                 "why": n.why,
                 "instead": n.instead,
-                "confidence": _real(n.confidence),
+                "confidence": json_real(n.confidence),
                 "problem": n.problem,
             }
             for n in sound.lines
@@ -237,7 +227,7 @@ def _spoken(sound: SoundReadings, clock: FrameClock, numbering: Numbering) -> Js
 
 
 def _times(start_s: float, end_s: float) -> Json:
-    return {"start_s": _real(start_s), "end_s": _real(end_s)}
+    return {"start_s": json_real(start_s), "end_s": json_real(end_s)}
 
 
 def _frames(start_s: float, end_s: float, clock: FrameClock, numbering: Numbering) -> Json:
@@ -257,8 +247,8 @@ def _curve(curve: Curve, numbering: Numbering) -> Json:
         "name": curve.name,
         "unit": curve.unit,
         "first": numbering.shown(curve.first),
-        "seen": [_real(v) for v in curve.seen],
-        "wanted": [_real(v) for v in curve.wanted],
+        "seen": [json_real(v) for v in curve.seen],
+        "wanted": [json_real(v) for v in curve.wanted],
     }
 
 
@@ -266,7 +256,7 @@ def _stroke(stroke: Stroke, numbering: Numbering) -> Json:
     return {
         "frame": numbering.shown(stroke.frame),
         "kind": stroke.kind,
-        "points": [[_real(x), _real(y)] for x, y in stroke.points],
+        "points": [[json_real(x), json_real(y)] for x, y in stroke.points],
         "label": stroke.label,
     }
 
@@ -279,11 +269,11 @@ def _plan(plan: Plan, numbering: Numbering) -> Json:
             {
                 "kind": t.kind,
                 "name": t.name,
-                "x": _real(t.x),
-                "y": _real(t.y),
-                "facing_deg": None if t.facing_deg is None else _real(t.facing_deg),
+                "x": json_real(t.x),
+                "y": json_real(t.y),
+                "facing_deg": None if t.facing_deg is None else json_real(t.facing_deg),
             }
             for t in plan.things
         ],
-        "rays": [{"kind": r.kind, "points": [[_real(x), _real(y)] for x, y in r.points], "label": r.label} for r in plan.rays],
+        "rays": [{"kind": r.kind, "points": [[json_real(x), json_real(y)] for x, y in r.points], "label": r.label} for r in plan.rays],
     }

@@ -85,7 +85,7 @@ def line_up(old: Side, new: Side) -> FrameMap:
     if same < BELONGS and by_sound < BELONGS_SOUND:
         raise InputError(_strangers(old, new))
     return FrameMap(
-        seen.way, inverse(seen.way, len(old)), seen.sure, stretches_of(seen.way, len(old), ratio), by_sound, same,
+        seen.way, inverse(seen.way, len(old)), seen.sure, stretches_of(seen.way, len(old), ratio), by_sound, same, seen.sight,
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 from typing import Literal
@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span
+from shotcrit.takes.seen import Sight
 
 Steps = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float32]
@@ -42,7 +43,7 @@ class FrameMap:
     confidence : float32 [shape=(n_new,)]; 0..1 that old_of is right to a frame, any of the equal frames of a hold counting as right
     by_sound : 0..1, part of the new frames whose sound was found again
     same_picture : 0..1, part of the new frames whose picture is one of the old take's, framing and grade apart
-    remarks : sentences on what is otherwise than it was: framing, grade, sound, burnt-in text, a slate
+    sight : how the old pictures are framed and graded to be held against the new ones; None where takes were lined up by sound alone
     """
 
     old_of: Steps
@@ -51,7 +52,7 @@ class FrameMap:
     stretches: tuple[Stretch, ...] = ()
     by_sound: float = 0.0
     same_picture: float = 0.0
-    remarks: tuple[str, ...] = ()
+    sight: Sight | None = field(default=None, compare=False)
 
     def __call__(self, old: int) -> int | None:
         """The new frame of an old one; None where it is gone. Fits crit.findings.FrameMap."""
@@ -76,8 +77,9 @@ class FrameMap:
         return Span(min(there[0], *shown.tolist()[:1]), max(there[-1], *shown.tolist()[-1:]) + 1)
 
     def sure_of(self, new: Span) -> float:
-        """The median confidence over new frames."""
-        return float(np.median(self.confidence[new.start : new.stop]))
+        """The median confidence over new frames; 0 for frames that the map does not reach."""
+        there = self.confidence[new.start : new.stop]
+        return float(np.median(there)) if len(there) else 0.0
 
     def pairs(self) -> list[tuple[int, int | None]]:
         """(old, new or None) of every old frame."""

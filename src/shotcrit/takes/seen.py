@@ -9,6 +9,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.readings.seen import Box
+
 Floats = npt.NDArray[np.float32]
 Steps = npt.NDArray[np.int64]
 
@@ -78,6 +80,17 @@ def second_sight(sight: Sight, old: Floats, new: Floats, way: Steps) -> Sight:
     before, after = old[way[pairs]], new[pairs]
     sight = _reframed(sight, before, after)
     return _regraded(sight, before, after)
+
+
+def framed_box(sight: Sight, box: Box) -> Box:
+    """A part of the old picture, as it lies on the new one."""
+    high, wide = sight.shown.shape
+    back = cv2.invertAffineTransform(sight.framing)
+    corners = np.array([[box.left * wide, box.top * high, 1], [box.right * wide, box.bottom * high, 1]], np.float32) - np.array(
+        [0.5, 0.5, 0]
+    )
+    (left, top), (right, bottom) = corners @ back.T + 0.5
+    return Box(float(left / wide), float(top / high), float(right / wide), float(bottom / high))
 
 
 def likeness(before: Floats, after: Floats) -> Floats:

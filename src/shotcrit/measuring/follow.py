@@ -1,0 +1,132 @@
+"""Following a shot from one take to the next: both measured, lined up, compared; what a crit asks for is looked at again. Nothing is written."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import run_checks
+from shotcrit.crit.corrected import corrected_readings
+from shotcrit.crit.limits import own_limits
+from shotcrit.crit.notes import in_order
+from shotcrit.crit.records import Correction, Decision, Drawing, Take
+from shotcrit.crit.view import View
+from shotcrit.errors import InputError
+from shotcrit.measuring.deliveries import Still, still_of
+from shotcrit.measuring.measure import Workbench, measure, open_medium
+from shotcrit.measuring.request import MeasureRequest
+from shotcrit.measuring.take import take_request
+from shotcrit.media import Movie
+from shotcrit.media.passes import rows_of_pass
+from shotcrit.readings.picture.glance import GlanceReader, glances
+from shotcrit.store.crit_file import CritFile
+from shotcrit.takes.align import line_up
+from shotcrit.takes.change import change_map
+from shotcrit.takes.remarks import remarks_of
+from shotcrit.takes.side import Side, side_of
+from shotcrit.takes.verdicts import Asked, Followed, follow
+
+
+@dataclass(frozen=True)
+class OldTake:
+    """The take that is followed. corrections : by hand, put over its measurement"""
+
+    request: MeasureRequest
+    asked: Asked = field(default_factory=Asked)
+    corrections: Sequence[Correction] = ()
+    sha256: str | None = None
+
+
+def old_take(path: Path, number: int | None = None) -> OldTake:
+    """A crit's newest take, or take `number`, with what was asked of it. Raises InputError or StoreError, one sentence."""
+    if not path.exists():
+        raise InputError(f"{path} does not exist; give a crit that was begun in the room")
+    with CritFile.open(path) as crit, crit.view() as view:
+        take = take_of(view, path, number)
+        return OldTake(take_request(take, own_limits(view)), asked_of(view, take), view.all(Correction, take=take.id), take.sha256)
+
+
+def take_of(view: View, path: Path, number: int | None) -> Take:
+    """Raises InputError, one sentence."""
+    takes = sorted(view.all(Take), key=lambda take: take.number)
+    if not takes:
+        raise InputError(f"{path} holds no take yet; open it in the room and add a movie")
+    found = takes if number is None else [take for take in takes if take.number == number]
+    if not found:
+        raise InputError(f"{path} has no take {number}; it has {', '.join(str(take.number) for take in takes)}")
+    return found[-1]
+
+
+def asked_of(view: View, take: Take) -> Asked:
+    """What a crit asks of one take: notes that are not closed, and findings that were not put away."""
+    notes = tuple(note for note in in_order(view, take.id) if not note.closed)
+    decisions = tuple(d for d in view.all(Decision) if d.shot == take.shot)
+    return Asked(notes, {d.id: d for d in view.all(Drawing, take=take.id)}, decisions, take.id)
+
+
+def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = None) -> Followed:
+    """Verdicts on all that was found on the old take and asked of it.
+
+    Raises ShotcritError for bad input and for takes that do not belong together, Stopped when `bench.progress` says so.
+    """
+    work = bench or Workbench()
+    before, after = open_medium(old.request, work.progress), open_medium(new, work.progress)
+    if old.sha256 is not None and before.info.sha256 != old.sha256:
+        raise InputError(
+            f"{old.request.movie} is another file than the one reviewed; open the crit in the room and point it to the right one"
+        )
+    was = _corrected(measure(old.request, work, movie=before), old)
+    now = measure(new, work, movie=after)
+    work.progress.step("lining the takes up", 0, 2)
+    one, other = side_of_measured(before, work), side_of_measured(after, work)
+    lined_up = line_up(one, other)
+    work.progress.step("lining the takes up", 1, 2)
+    changes = None
+    if lined_up.sight is not None and one.glances is not None and other.glances is not None:
+        changes = change_map(one.glances, other.glances, lined_up)
+    work.progress.step("lining the takes up", 2, 2)
+    return follow(was, now, lined_up, changes, old.asked, remarks_of(before.info, after.info, lined_up, changes))
+
+
+def like_the_old(new: MeasureRequest, old: MeasureRequest) -> MeasureRequest:
+    """The new take's request with what a crit knows of the shot, where nothing else was said: lines, limits, medium, the first frame's number."""
+    said = new if new.said_key != "none" else replace(new, lines=old.lines, track=None if old.lines else old.track, said_key=old.said_key)
+    return replace(
+        said,
+        limits={**old.limits, **new.limits},
+        medium=old.medium if new.medium == "cg" else new.medium,
+        first_frame=old.first_frame if new.first_frame is None else new.first_frame,
+    )
+
+
+def followed_stills(old: MeasureRequest, new: MeasureRequest, bench: Workbench) -> tuple[Still | None, Still | None]:
+    """Pictures of both takes for a page; None for a sound."""
+    movies = [open_medium(request) for request in (old, new)]
+    was, now = (still_of(movie, bench.cache) if movie.info.width else None for movie in movies)
+    return was, now
+
+
+def side_of_measured(movie: Movie, bench: Workbench) -> Side:
+    """A movie that was measured, as one of two takes: its glances come from the cache, and nothing is decoded again but its sound."""
+    return side_of(movie, _glances(movie, bench))
+
+
+def _glances(movie: Movie, bench: Workbench) -> npt.NDArray[np.float32] | None:
+    if movie.info.width is None:
+        return None
+    kept = bench.cache.medium(movie.info.sha256)
+    with rows_of_pass(movie, [GlanceReader()], blocks=kept, progress=bench.progress) as rows:
+        return glances(rows[GlanceReader.NAME]).copy()
+
+
+def _corrected(measured: Measured, old: OldTake) -> Measured:
+    if not old.corrections:
+        return measured
+    readings = corrected_readings(measured.readings, old.corrections)
+    findings, missing = run_checks(readings, old.request.limits)
+    return replace(measured, readings=readings, findings=findings, not_measured=missing)
