@@ -25,7 +25,7 @@ from shotcrit.readings.cast import Cast, Marked
 
 Needed = tuple[tuple[int, int], dict[str, set[str]]]
 Fault = dict[str, Any]
-STRETCHES = {"take1": ((1055, 1110), (1111, 1160), (1214, 1297)), "take2": ((1055, 1110), (1111, 1160), (1226, 1278))}
+STRETCHES = {"take1": ((1036, 1110), (1111, 1160), (1214, 1297)), "take2": ((1036, 1110), (1111, 1160), (1226, 1278))}
 """Shown frames that hold what was planted and the frames on which marks were placed near it; the same moments of the story in both takes."""
 FIRST_TAKE = "take1"
 

@@ -39,7 +39,7 @@ def body(seed: int, frames: int = FRAMES) -> Places:
     random = np.random.default_rng(seed)
     t = np.arange(frames) / RATE
     sway = np.stack([_sines(random, t, size) for size in (0.04, 0.008, 0.03)], axis=1)
-    nod = np.stack([_sines(random, t, size, fastest=1.6) for size in (0.03, 0.015, 0.03)], axis=1)
+    nod = np.stack([_sines(random, t, size, fastest=1.0) for size in (0.03, 0.01, 0.03)], axis=1)
     world = {mark: np.tile(at, (frames, 1)) + TRUNK.get(mark, 0.0) * sway + (nod if mark in HEAD else 0) for mark, at in STANDS.items()}
     for side in ("left", "right"):
         hand = reach(random, t) if random.random() < 0.5 else swing(random, t)
@@ -130,11 +130,11 @@ def with_hitch(seed: int) -> Motion:
 
 
 def with_bob(seed: int) -> Motion:
-    """One knee, foot or hand bobs by 1.5 to 4 cm, two to four times a second, for a second and more; nothing else feels it."""
+    """A knee, or the head as a whole, bobs by 3 to 6 cm, two and a half to four times a second, for more than a second; nothing else feels it."""
     random = np.random.default_rng(3000 + seed)
     world = body(seed, 120)
-    mark = str(random.choice(["knee_left", "knee_right", "foot_left", "hand_left", "head_top"]))
-    size, rate, lasts = float(random.uniform(0.015, 0.04)), float(random.uniform(2.0, 4.0)), int(random.integers(30, 60))
+    mark = str(random.choice(["knee_left", "knee_right", "head_top"]))
+    size, rate, lasts = float(random.uniform(0.03, 0.06)), float(random.uniform(2.5, 4.0)), int(random.integers(30, 60))
     first = int(random.integers(8, 120 - lasts - 4))
     t = np.arange(120)
     gate = np.clip((t - first) / 4, 0, 1) * np.clip((first + lasts - t) / 4, 0, 1)

@@ -105,6 +105,16 @@ def shaking(share: float) -> Readings:
     return seen(hand_left=way)
 
 
+def bobbing(share: float, felt: float = 0.0, even: float = 1.0) -> Readings:
+    """A knee that bobs three times a second by so much of the width; hips take up `felt` of it; all but `even` is thrice as fast."""
+    t = np.arange(FRAMES) / 24
+    wave = np.sqrt(even) * np.sin(2 * np.pi * 3 * t) + np.sqrt(1 - even) * np.sin(2 * np.pi * 9 * t)
+    ways = {}
+    for name, part in {"knee_left": 1.0, "hips": felt, "chest": 0.0, "shoulder_left": 0.0}.items():
+        ways[name] = np.stack([np.full(FRAMES, 500.0), 500 + part * share * WIDTH / 2 * wave], axis=1)
+    return seen(**ways)
+
+
 CASES = {
     # Its own error is a 200th px, doubled, and counts three times.
     "arc.pop": Case(popped, "pop", 0.0, 0.02, at=0.0015, within=0.0001),
@@ -117,4 +127,7 @@ CASES = {
     "arc.ease_speed": Case(uneased_at, "no_ease", 0.0, 0.02, at=0.003, within=0.0002),
     # To and fro, 1.5 times the shake lies off a fit over seven frames.
     "arc.jitter": Case(shaking, "jitter", 0.0, 0.01, at=0.0005, within=0.0001),
+    "echo.bob": Case(bobbing, "alone", 0.0, 0.03, at=0.004, within=0.0002),
+    "echo.felt": Case(lambda felt: bobbing(0.008, felt), "alone", 0.4, 0.0, at=0.1, within=0.005),
+    "echo.even": Case(lambda even: bobbing(0.02, 0.0, even), "alone", 0.4, 1.0, at=0.8, within=0.03),
 }
