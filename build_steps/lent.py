@@ -23,9 +23,11 @@ HOME = ROOT / "src" / "shotcrit" / "lent_files"
 
 @dataclass(frozen=True)
 class Lent:
-    """package, version, sha256 : of one wheel, which is the same on every system; files, licence : inside it, by the name that each gets here
+    """package, version, sha256 : of one wheel; files, licence : inside it, by the name that each gets here
 
     what : for people, in the notices
+    made_for : platform and Python of that wheel, where a package has one for each; the files are the same in all, and none of its code is run
+    optional : all else works without it, so that setting up goes on where it cannot be had
     """
 
     package: str
@@ -35,6 +37,8 @@ class Lent:
     licence: tuple[str, str]
     what: str
     spdx: str
+    made_for: tuple[str, str] | None = None
+    optional: bool = False
 
     @property
     def folder(self) -> str:
@@ -51,6 +55,20 @@ LENT = (
         what="weights of the network that says how unknown words are spoken (Park and Kim)",
         spdx="Apache-2.0",
     ),
+    Lent(
+        package="mediapipe",
+        version="0.10.14",
+        sha256="a807328339e7356fda0bb14df12fedbf1d33bdf81649c5f8666b0026b1cc30b4",
+        files={
+            "mediapipe/modules/face_detection/face_detection_short_range.tflite": "face_detection_short_range.tflite",
+            "mediapipe/modules/face_landmark/face_landmark.tflite": "face_landmark.tflite",
+        },
+        licence=("mediapipe-0.10.14.dist-info/LICENSE", "LICENSE"),
+        what="weights of the two networks that find faces in a picture, and points on them (The MediaPipe Authors)",
+        spdx="Apache-2.0",
+        made_for=("manylinux_2_17_x86_64", "3.11"),
+        optional=True,
+    ),
 )
 
 
@@ -60,10 +78,18 @@ def missing(home: Path = HOME) -> list[Lent]:
 
 
 def bring(home: Path = HOME) -> None:
-    """Take what is missing. Raises SystemExit, one sentence, when the registry cannot be reached or a wheel is not the one that was pinned."""
+    """Take what is missing; of what is optional and cannot be had, say so on standard error.
+
+    Raises SystemExit, one sentence, when the registry cannot be reached or a wheel is not the one that was pinned.
+    """
     for row in missing(home):
-        with tempfile.TemporaryDirectory() as folder:
-            unpack(_download(row, Path(folder)), row, home)
+        try:
+            with tempfile.TemporaryDirectory() as folder:
+                unpack(_download(row, Path(folder)), row, home)
+        except SystemExit as problem:
+            if not row.optional:
+                raise
+            print(f"{problem} Everything else works without it.", file=sys.stderr)
 
 
 def unpack(wheel: Path, row: Lent, home: Path) -> None:
@@ -93,6 +119,8 @@ def _download(row: Lent, folder: Path) -> Path:
     asked = folder / "asked.txt"
     asked.write_text(f"{row.package}=={row.version} --hash=sha256:{row.sha256}\n", encoding="utf-8")
     pip = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--only-binary", ":all:", "--require-hashes"]
+    if row.made_for is not None:
+        pip += ["--platform", row.made_for[0], "--python-version", row.made_for[1]]
     done = subprocess.run([*pip, "--dest", str(folder), "--requirement", str(asked)], capture_output=True, text=True, check=False)
     wheels = list(folder.glob("*.whl"))
     if done.returncode or len(wheels) != 1:

@@ -42,6 +42,8 @@ def test_a_wheel_holds_the_page_and_what_others_lend_with_their_licences(wheel):
     assert "shotcrit/room/static/index.html" in names
     assert "shotcrit/lent_files/g2p_en/checkpoint20.npz" in names
     assert "shotcrit/lent_files/g2p_en/LICENSE.txt" in names
+    assert "shotcrit/lent_files/mediapipe/face_landmark.tflite" in names
+    assert "shotcrit/lent_files/mediapipe/LICENSE" in names
     assert "shotcrit/py.typed" in names
     assert {name.rpartition("/")[2] for name in names if ".dist-info/licenses/" in name} == {"LICENSE", "NOTICES.md"}
     assert not [name for name in names if not name.startswith(("shotcrit/", "shotcrit-"))]

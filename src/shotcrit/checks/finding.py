@@ -8,7 +8,8 @@ from typing import Literal
 from shotcrit.clock import Span
 
 Weight = Literal["must", "polish"]
-Level = Literal[0, 1, 2, 3]
+Level = float
+"""Of input: 0 the movie alone, 1 and lines, 1.5 and faces that were found, 2 and marks that a person placed or confirmed, 3 and a scene."""
 COMMON = "common practice, no source"
 """Basis of a rule of thumb of the trade."""
 MOST_SURE = 0.99

@@ -1,4 +1,4 @@
-"""What characters do: followed marks (level 2) and scenes (level 3), from the cast."""
+"""What characters do: faces that were found (level 1.5), followed marks (level 2) and scenes (level 3), the two from the cast."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ from shotcrit.measuring.followed import Following, followed
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media import Movie
 from shotcrit.progress import Progress
+from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Assumed, Readings
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.looks.propose import looks_of
 from shotcrit.readings.picture.acting import blinks_of
+from shotcrit.readings.picture.faces.acting import LEVEL, acting_of_faces
+from shotcrit.readings.picture.faces.named import name_faces
 from shotcrit.readings.picture.marks.follow import Tell
 from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
 from shotcrit.readings.scene.model import Sampling, Scene
@@ -38,6 +41,7 @@ def acting_of(
     if request.scene is not None:
         own = readings
         readings = parts.part("scene", lambda: _with_scene(own, request.cast, read_scene_for(request, movie))) or readings
+    readings = _with_faces(readings)
     if request.cast is None:
         return readings
     if any(owner.marks for owner in request.cast.marked) and movie.info.width is not None:
@@ -45,8 +49,23 @@ def acting_of(
         work = Following(movie, cuts, readings.cameras, kept, progress, request.learnt, tell)
         cast = request.cast
         readings = replace(readings, acting=(*readings.acting, *(parts.part("marks", lambda: followed(cast, work)) or ())))
-    acted = readings
-    return parts.part("looks", lambda: _looking(acted)) or readings
+    acted = replace(readings, acting=_best_mouths(readings))
+    return parts.part("looks", lambda: _looking(acted)) or acted
+
+
+def _best_mouths(readings: Readings) -> tuple[Acting, ...]:
+    """Without the found mouths of characters whose mouth marks or a scene tell better."""
+    better = {actor.who for actor in readings.acting if actor.level > LEVEL and actor.mouth is not None}
+    return tuple(actor for actor in readings.acting if actor.level > LEVEL or actor.who not in better)
+
+
+def _with_faces(readings: Readings) -> Readings:
+    """The readings with the faces that were found, named where anything tells their names, and the mouths of those."""
+    found = readings.picture.faces if readings.picture else ()
+    if not found:
+        return readings
+    faces = name_faces(found, readings.sound, readings.clock)
+    return replace(readings, faces=faces, acting=(*readings.acting, *acting_of_faces(faces, len(readings.clock))))
 
 
 def _looking(readings: Readings) -> Readings:

@@ -14,6 +14,7 @@ from shotcrit import __version__
 from shotcrit.checks.installed import Installed, door
 from shotcrit.errors import MissingExtra
 from shotcrit.media.codecs import decoders
+from shotcrit.readings.picture.faces.nets import FaceNets
 from shotcrit.readings.sound.letters import guess_phones
 from shotcrit.store.cache import open_cache
 
@@ -89,6 +90,7 @@ def _media() -> Iterator[Health]:
     for codec, there in decoders().items():
         yield Health(f"read {codec}", there, "decoder there" if there else "this build of PyAV has no decoder for it")
     yield _unknown_words()
+    yield _faces()
 
 
 def _unknown_words() -> Health:
@@ -96,6 +98,14 @@ def _unknown_words() -> Health:
         return Health("unknown words", True, f"spoken by rule, offline (lantern: {' '.join(guess_phones('lantern')[0])})")
     except MissingExtra as problem:
         return Health("unknown words", False, str(problem), needed=True)
+
+
+def _faces() -> Health:
+    try:
+        FaceNets()
+    except MissingExtra as problem:
+        return Health("faces", False, f"marks have to be placed by hand, since {problem}")
+    return Health("faces", True, "found by weights that are here, offline; no one is recognised")
 
 
 def _room() -> Iterator[Health]:

@@ -20,6 +20,7 @@ from shotcrit.errors import ReadingError
 from shotcrit.measuring.characters import known_to
 from shotcrit.measuring.kept_form import measured_from_bytes, measured_to_bytes
 from shotcrit.measuring.request import MeasureRequest
+from shotcrit.readings.picture.faces.nets import weights_there
 from shotcrit.store.cache import MediumCache
 
 VERSION = 1
@@ -56,8 +57,8 @@ def measured_name(request: MeasureRequest, sha256: str) -> str:
     """Names a measurement in the cache by what it follows from."""
     names = [person.name for person in request.cast.characters] if request.cast else []
     follows = [
-        code_digest(), _checks(), sha256, str(request.movie.absolute()), request.said_key, request.cast.model_dump_json() if request.cast else None,
-        _scene_stamp(request.scene), str(request.sound), str(request.rate), request.first_frame,
+        weights_there(), code_digest(), _checks(), sha256, str(request.movie.absolute()), request.said_key,
+        request.cast.model_dump_json() if request.cast else None, _scene_stamp(request.scene), str(request.sound), str(request.rate), request.first_frame,
         request.count_from, request.count_to, request.medium, sorted(request.limits.items()),
         {who: known.digest for who, known in known_to(request.learnt, names, sha256).items()},
     ]  # fmt: skip

@@ -24,7 +24,7 @@ from shotcrit.progress import Progress, Quiet, Shared
 from shotcrit.readings import sound as sounds
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.readings.picture.marks.follow import Tell
-from shotcrit.readings.picture.reading import PICTURE_READERS, picture_readings
+from shotcrit.readings.picture.reading import picture_readings, readers_here
 from shotcrit.store.cache import Cache, MediumCache, open_cache
 
 
@@ -143,6 +143,5 @@ def _picture(movie: Movie, kept: MediumCache, bench: Workbench) -> PictureReadin
     if movie.info.width is None:
         return None
     sinks = [ProxyWriter(proxy_of(movie, kept.files("proxy", PROXY_VERSION)))] if bench.proxy else []
-    readers = [reader() for reader in PICTURE_READERS]
-    with rows_of_pass(movie, readers, sinks=sinks, blocks=kept, progress=bench.progress, around=bench.around) as rows:
+    with rows_of_pass(movie, readers_here(), sinks=sinks, blocks=kept, progress=bench.progress, around=bench.around) as rows:
         return picture_readings(rows, movie.clock, movie.info)

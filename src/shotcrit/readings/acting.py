@@ -1,4 +1,4 @@
-"""What one character or prop does, frame by frame, whether it came from marks in the picture (level 2) or from a scene (level 3).
+"""What one character or prop does, frame by frame: from a face found in the picture (level 1.5), from marks in it (level 2) or from a scene (level 3).
 
 Frames of reference:
     picture   fractions of the picture's width and height, origin top left, y down
@@ -135,7 +135,8 @@ class Acting:
     """One character (or prop: marks only)."""
 
     who: str
-    level: Literal[2, 3]
+    level: float
+    """1.5 from a face that was found, its mouth alone; 2 from marks; 3 from a scene."""
     marks: Mapping[str, MarkTrack] = field(default_factory=dict)
     mouth: Mouth | None = None
     gaze: Mapping[Side, Gaze] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from shotcrit.media.info import MovieInfo
 from shotcrit.readings.acting import Acting, CameraView
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, Tremor, Voicing, Word
+from shotcrit.readings.faces import FoundFace
 from shotcrit.readings.seen import BoolArray, Cadence, Fade, Flashing, FloatArray, FrozenRegion, LiveRegion
 
 Medium = Literal["cg", "drawn", "blocking"]
@@ -62,6 +63,7 @@ class PictureReadings:
     frozen : stops of a region while the rest moves on; regions : the patches with a life of their own
     flashing : changes of light
     centre : float32 [shape=(n_frames, 2)]; where the picture moves, x and y as fractions of it; nan where nothing moves
+    faces : those that were found by themselves, nobody named; none where the weights are not here
     camera : float32 [shape=(n_frames, 2, 3)]; movement of the set against the frame before: px of the full-size frame at place p (px) = camera @ (p, 1)
 
     What is None was not read.
@@ -80,6 +82,7 @@ class PictureReadings:
     flashing: Flashing | None = None
     centre: FloatArray | None = None
     camera: FloatArray | None = None
+    faces: tuple[FoundFace, ...] = ()
 
     @property
     def dead(self) -> BoolArray:
@@ -131,6 +134,8 @@ class Readings:
     picture: PictureReadings | None = None
     cast: Cast | None = None
     acting: tuple[Acting, ...] = ()
+    faces: tuple[FoundFace, ...] = ()
+    """Found in the picture, named where lines, looks or a person tell whose they are."""
     cameras: tuple[CameraView, ...] = ()
     """One a frame, level 3 only."""
     looks: tuple[Look, ...] = ()
@@ -142,6 +147,11 @@ class Readings:
         """The best-level acting of a character or prop."""
         own = [a for a in self.acting if a.who == who and level in (None, a.level)]
         return max(own, key=lambda a: a.level, default=None)
+
+    def with_mouth(self, who: str) -> Acting | None:
+        """The best-level acting of a character that knows its mouth; where none does, the best."""
+        own = [a for a in self.acting if a.who == who]
+        return max(own, key=lambda a: (a.mouth is not None, a.level), default=None)
 
     def lost_nodes(self, who: str) -> str:
         """'; the cast names nodes that ...' of a character or prop whose nodes the scene lacks, to be put after what a check needs; else ''."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import subprocess
 import zipfile
 from dataclasses import replace
 from pathlib import Path
@@ -59,8 +60,43 @@ def test_a_wheel_that_is_another_gives_nothing(row, tmp_path):
     assert not (tmp_path / "lent_files").exists()
 
 
+def test_what_cannot_be_had_ends_the_setting_up_unless_all_else_works_without_it(row, tmp_path, monkeypatch, capsys):
+    asked, _ = row
+    home = tmp_path / "lent_files"
+
+    def unreachable(wanted: lent.Lent, folder: Path) -> Path:
+        raise SystemExit(f"{wanted.package} cannot be fetched; try again with a network.")
+
+    monkeypatch.setattr(lent, "LENT", (asked,))
+    monkeypatch.setattr(lent, "_download", unreachable)
+    with pytest.raises(SystemExit, match="big-kites cannot be fetched"):
+        lent.bring(home)
+    optional = replace(asked, optional=True)
+    monkeypatch.setattr(lent, "LENT", (optional,))
+    lent.bring(home)
+    assert capsys.readouterr().err == "big-kites cannot be fetched; try again with a network. Everything else works without it.\n"
+    assert lent.missing(home) == [optional]
+
+
+def test_a_wheel_that_a_package_has_for_each_system_is_asked_for_by_its_system(row, tmp_path, monkeypatch):
+    asked, wheel = row
+    commands: list[list[str]] = []
+
+    def pip(command: list[str], **_: object) -> subprocess.CompletedProcess[str]:
+        commands.append(command)
+        (tmp_path / wheel.name).write_bytes(wheel.read_bytes())
+        return subprocess.CompletedProcess(command, 0, "", "")
+
+    monkeypatch.setattr(subprocess, "run", pip)
+    monkeypatch.setattr(lent, "LENT", (replace(asked, made_for=("manylinux_2_17_x86_64", "3.11")),))
+    assert lent._download(lent.LENT[0], tmp_path) == tmp_path / wheel.name
+    assert commands[0][commands[0].index("--platform") + 1] == "manylinux_2_17_x86_64"
+    assert commands[0][commands[0].index("--python-version") + 1] == "3.11"
+
+
 def test_what_our_code_reads_is_there():
-    for asked in lent.LENT:
+    assert not [row for row in lent.missing() if not row.optional]
+    for asked in (row for row in lent.LENT if row not in lent.missing()):
         for name in (*asked.files.values(), asked.licence[1]):
             assert lent_file(asked.package, name).stat().st_size > 0
     with pytest.raises(MissingExtra, match="make setup"):

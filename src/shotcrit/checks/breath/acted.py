@@ -231,9 +231,9 @@ def lift_curve(readings: Readings, breath: Breath, span: Span, series: Array, le
 
 
 def _smack(readings: Readings, actor: Acting, breath: Breath, limits: Limits) -> Iterator[Answer]:
-    """A mouth noise whose lips do not stir."""
+    """A mouth noise whose lips do not stir; a mouth that was found by itself is no witness of so little."""
     span = _frames(readings, breath)
-    if span is None or actor.mouth is None:
+    if span is None or actor.mouth is None or actor.level < 2:
         return
     starts = frame_starts(readings.clock)
     near = (starts >= breath.start_s - SMACK_S) & (starts <= breath.end_s + SMACK_S)

@@ -8,7 +8,6 @@ against the hips, or against the other marks of the body where no hips are marke
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -58,7 +57,7 @@ class Lift:
     error: float
     shift_frames: float
     mouth: float
-    level: Literal[2, 3]
+    level: float
 
 
 def lift_series(readings: Readings, actor: Acting) -> Array | None:

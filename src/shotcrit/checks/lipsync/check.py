@@ -1,4 +1,4 @@
-"""lipsync: the mouth against what each phone asks for. Levels 2 and 3, with lines."""
+"""lipsync: the mouth against what each phone asks for. Levels 1.5 (faces that were found), 2 and 3, with lines."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 
 from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
+from shotcrit.checks.lipsync.found import FOUND, of_found_face, unread
 from shotcrit.checks.lipsync.line import OFFSET_BASIS, RELATED_BASIS, idle_findings, line_findings
 from shotcrit.checks.lipsync.offset import RELATED, best_offset
 from shotcrit.checks.lipsync.phones import CLOSURE_BASIS, JAW_BASIS, ROUND_BASIS, SPREAD_BASIS, TEETH_BASIS, Heard, phone_findings
@@ -21,7 +22,7 @@ ID = "lipsync"
 TITLE = "Mouth against sound"
 HELP = "Whether the mouth does what the phones ask for, and when: offset, closures, teeth on lip, rounding, spreading, jaw, flutter, dead or idle mouth."
 NAME = "mouth"
-VERSION = 2
+VERSION = 3
 COLUMN: Column = "mouth"
 KINDS = (
     Kind("offset", "offset"),
@@ -99,7 +100,7 @@ POOL_FRAMES = 30
 def run(readings: Readings, limits: Mapping[str, float]) -> Result:
     """Judge every character that has a mouth, on every line that is theirs; say what is missing for the others."""
     mouths = [actor for actor in _best(readings) if actor.mouth is not None]
-    missing = list(_missing(readings, mouths))
+    missing = [*_missing(readings, mouths), *unread(readings)]
     findings: list[Finding] = []
     for actor in mouths:
         if actor.mouth is None or readings.sound is None or not readings.sound.phones:
@@ -109,6 +110,8 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
             missing.append(NotMeasured(ID, actor.who, "a line of this character's; name the speaker in the lines as 'Name: words'"))
             continue
         judged = list(_judge(readings, actor, actor.mouth, spoken, limits))
+        if actor.level == FOUND:
+            judged = list(of_found_face(judged, actor.who))
         findings += [one for one in judged if isinstance(one, Finding)]
         missing += needs(ID, actor.who, [one for one in judged if isinstance(one, Untold)])
     return Result(tuple(findings), tuple(missing))
@@ -117,12 +120,8 @@ def run(readings: Readings, limits: Mapping[str, float]) -> Result:
 def _best(readings: Readings) -> list[Acting]:
     names = dict.fromkeys(actor.who for actor in readings.acting)
     characters = {c.name for c in readings.cast.characters} if readings.cast else set(names)
-    return [actor for name in names if name in characters and (actor := _with_mouth(readings, name)) is not None]
-
-
-def _with_mouth(readings: Readings, who: str) -> Acting | None:
-    own = [actor for actor in readings.acting if actor.who == who]
-    return max(own, key=lambda a: (a.mouth is not None, a.level), default=None)
+    best = [actor for name in names if (actor := readings.with_mouth(name)) is not None]
+    return [actor for actor in best if actor.who in characters or actor.level == FOUND]
 
 
 def _missing(readings: Readings, mouths: list[Acting]) -> Iterator[NotMeasured]:
@@ -132,7 +131,7 @@ def _missing(readings: Readings, mouths: list[Acting]) -> Iterator[NotMeasured]:
         yield NotMeasured(ID, None, "lines: what is said, as text or WebVTT")
     seen = {actor.who for actor in mouths}
     characters = readings.cast.characters if readings.cast else ()
-    if not characters:
+    if not characters and not mouths:
         yield NotMeasured(ID, None, "a cast with the mouth's four marks on a character, or a scene with its mouth nodes")
     for character in characters:
         if character.name not in seen:
@@ -140,7 +139,7 @@ def _missing(readings: Readings, mouths: list[Acting]) -> Iterator[NotMeasured]:
             why = actor.lacks.get("mouth") if actor else None
             needs = why or "marks on mouth_left, mouth_right, lip_upper, lip_lower, or a scene with these nodes"
             yield NotMeasured(ID, character.name, f"{needs}{readings.lost_nodes(character.name)}")
-        elif (actor := _with_mouth(readings, character.name)) is not None and "mouth" in actor.lacks:
+        elif (actor := readings.with_mouth(character.name)) is not None and "mouth" in actor.lacks:
             yield NotMeasured(ID, character.name, f"{actor.lacks['mouth']} (measured, but its scale may be off)")
 
 

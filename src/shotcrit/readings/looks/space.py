@@ -44,7 +44,7 @@ class EyePair:
     error_deg : float64 [shape=(n,)] standard error of the mean direction
     """
 
-    level: int
+    level: float
     origin: Array
     direction: Array
     each: dict[str, Array]

@@ -15,6 +15,9 @@ from shotcrit.media.info import MovieInfo
 from shotcrit.media.passes import Reader
 from shotcrit.readings.bundle import PictureReadings, Series
 from shotcrit.readings.picture.cuts import find_cuts
+from shotcrit.readings.picture.faces.found import find_faces
+from shotcrit.readings.picture.faces.nets import weights_there
+from shotcrit.readings.picture.faces.reader import FaceReader
 from shotcrit.readings.picture.flashes import transitions
 from shotcrit.readings.picture.glance import GlanceReader
 from shotcrit.readings.picture.light import LightReader, scores, split
@@ -27,11 +30,16 @@ from shotcrit.readings.picture.unacted import cell_lumas, find_black, find_cards
 from shotcrit.readings.shots import shots_between
 
 PICTURE_READERS: tuple[Callable[[], Reader], ...] = (MovementReader, LightReader, GlanceReader)
-"""What one pass feeds. The last is for another take: nothing here is made of it."""
+"""What every pass feeds. The last is for another take: nothing here is made of it."""
+
+
+def readers_here() -> list[Reader]:
+    """New readers for one pass: PICTURE_READERS, and the one that finds faces where its weights are."""
+    return [*(reader() for reader in PICTURE_READERS), *([FaceReader()] if weights_there() else [])]
 
 
 def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInfo) -> PictureReadings:
-    """Put rows [shape=(n_frames, ...)] of MovementReader and LightReader, by name, together.
+    """Put rows [shape=(n_frames, ...)] of MovementReader and LightReader, by name, together; those of faces where they are.
 
     Raises ReadingError if one is missing or short.
     """
@@ -71,6 +79,7 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
         flashing=transitions(_pictures(lights), len(clock)),
         centre=centre_of_movement(cells, still.repeats),
         camera=_full_size(cells, up),
+        faces=find_faces(rows[FaceReader.NAME], cuts, (info.width or 1, info.height or 1)) if FaceReader.NAME in rows else (),
     )
 
 

@@ -53,7 +53,7 @@ class TrayFinding(Shape):
     numbers: Numbers
     weight: Literal["must", "polish", "keep"]
     confidence: float
-    level: int
+    level: float
     says: str
     suggest: str = Field(alias="try")
     decision: Decision | None

@@ -139,13 +139,14 @@ class SheetGaze(Shape):
 
 
 class SheetActing(Shape):
-    """What one character or prop does. level 2: from marks; 3: from a scene. lacks: part -> what is missing to measure it.
+    """What one character or prop does. lacks: part -> what is missing to measure it.
 
+    level : 1.5 from a face that was found, its mouth alone; 2 from marks; 3 from a scene
     worth : frames that would teach the mouth most when marked, by name: 'shut', 'open', 'wide'
     """
 
     who: str
-    level: Literal[2, 3]
+    level: float
     series: list[SheetSeries]
     marks: list[SheetTrack]
     gaze: list[SheetGaze]

@@ -59,7 +59,8 @@ def _dead(picture: PictureReadings, told: frozenset[int]) -> Iterator[Stretch]:
 
 def mouth_lanes(readings: Readings) -> Iterator[Lane]:
     """One lane for each mouth that was seen, with what the sound asks of it; for a sound alone one lane of what it asks."""
-    seen = [(a.who, a.mouth.opening) for a in _actors(readings) if a.mouth is not None]
+    best = [readings.with_mouth(who) for who in dict.fromkeys(a.who for a in readings.acting)]
+    seen = [(a.who, a.mouth.opening) for a in best if a is not None and a.mouth is not None]
     for who, opening in seen:
         yield Lane("mouth", who, (), (_wanted(readings, who), Curve("mouth.seen", full(opening))))
     if not seen and readings.picture is None and readings.sound is not None and readings.sound.phones:
