@@ -20,6 +20,8 @@ NEAR = 3
 """Frames by which a finding may lie off where it is expected, and still be the same one (guess)."""
 ROOM = 0.04
 """Parts of the picture's width and height about what a person's marks or a drawing cover, that belong to it (guess)."""
+BESIDE = 2
+"""Frames on either side of a finding on which what it saw may have been mended or broken (guess: a closure is posed over two)."""
 COUNTING = frozenset({"hold", "cadence"})
 """Checks that count equal pictures: what they found may be mended by changes that are smaller than any that the map of change tells."""
 
@@ -100,7 +102,7 @@ class Places:
         """Whether picture and time are as they were where a finding shows, so that nothing can have become of it."""
         if new is None or finding.check in COUNTING or self.retimed(finding.span, new):
             return False
-        return not self.touched(new, self.of_finding(finding))
+        return not self.touched(_about(new), self.of_finding(finding))
 
     def same_thing(self, was: Finding, now: Finding) -> bool:
         """Whether a finding of the new take is one of the old take's: the same check, kind and person, at the same place."""
@@ -119,4 +121,8 @@ class Places:
         was = Span(min(old), max(old) + 1)
         if self.changes is None or finding.check in COUNTING or self.retimed(was, finding.span):
             return True
-        return self.changes.touched(finding.span, self.of_finding(replace(finding, span=was)) if finding.who else None)
+        return self.changes.touched(_about(finding.span), self.of_finding(replace(finding, span=was)) if finding.who else None)
+
+
+def _about(span: Span) -> Span:
+    return Span(max(0, span.start - BESIDE), span.stop + BESIDE)
