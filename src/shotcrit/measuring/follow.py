@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import numpy.typing as npt
 
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import run_checks
+from shotcrit.clock import Numbering
 from shotcrit.crit.corrected import corrected_readings
 from shotcrit.crit.limits import own_limits
 from shotcrit.crit.notes import in_order
@@ -26,8 +28,9 @@ from shotcrit.media.passes import rows_of_pass
 from shotcrit.readings.picture.glance import GlanceReader, glances
 from shotcrit.store.crit_file import CritFile
 from shotcrit.takes.align import line_up
+from shotcrit.takes.carry import LOOKED_AT, Pictures, carry_cast
 from shotcrit.takes.change import change_map
-from shotcrit.takes.remarks import remarks_of
+from shotcrit.takes.remarks import cast_remarks, remarks_of
 from shotcrit.takes.side import Side, side_of
 from shotcrit.takes.verdicts import Asked, Followed, follow
 
@@ -90,7 +93,23 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
     if lined_up.sight is not None and one.glances is not None and other.glances is not None:
         changes = change_map(one.glances, other.glances, lined_up)
     work.progress.step("lining the takes up", 2, 2)
-    return follow(was, now, lined_up, changes, old.asked, remarks_of(before.info, after.info, lined_up, changes))
+    remarks = remarks_of(before.info, after.info, lined_up, changes)
+    if new.cast is None and was.readings.cast is not None and lined_up.sight is not None:
+        carried = carry_cast(was.readings.cast, lined_up, before.info.first_frame, after.info.first_frame, _lumas(before), _lumas(after))
+        now = measure(replace(new, cast=carried.cast), work, movie=after)
+        remarks = (*remarks, *cast_remarks(carried, Numbering(after.info.first_frame)))
+    return follow(was, now, lined_up, changes, old.asked, remarks)
+
+
+def _lumas(movie: Movie) -> Pictures:
+    """Pictures of a movie as marks are looked for on them; a dozen are kept."""
+
+    @lru_cache(maxsize=12)
+    def luma(index: int) -> npt.NDArray[np.uint8]:
+        picture = next(iter(movie.pictures(index, index + 1)))
+        return np.asarray(picture.luma(LOOKED_AT), np.uint8)
+
+    return luma
 
 
 def like_the_old(new: MeasureRequest, old: MeasureRequest) -> MeasureRequest:

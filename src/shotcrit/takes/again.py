@@ -55,10 +55,10 @@ def measured_again(finding: Finding, new: Measured, places: Places) -> Again:
     there = _found_again(finding, new, places)
     as_it_was = places.as_it_was(finding, span)
     if there is not None:
-        word: Word = "unchanged" if as_it_was and finding.level < 3 else _compared(finding, there.value)
+        word: Word = "unchanged" if as_it_was and finding.level < 3 else _compared(finding, there.value, places.rate)
         return Again(there.span, there.value, word, there, still=as_it_was)
     if finding.check == "hold" and finding.kind in ("head", "tail", "inside"):
-        return _hold_again(finding, new, span)
+        return _hold_again(finding, new, span, places.rate)
     if span is None:
         return Again(None, None, "cannot tell", why="gone")
     if as_it_was and finding.level < 3:
@@ -77,11 +77,16 @@ def _found_again(finding: Finding, new: Measured, places: Places) -> Finding | N
     return max(alike, key=shared, default=None)
 
 
-def _compared(finding: Finding, value: float) -> Word:
-    """A value against the old one: another only beyond what two exports of one take may differ by."""
+def _compared(finding: Finding, value: float, rate: float) -> Word:
+    """A value against the old one: another only beyond what two exports of one take may differ by.
+
+    rate : old frames a second over new frames a second, so that what is counted in frames is compared as the time that it lasts
+    """
+    counts = finding.unit.startswith("frame")
+    value = value * rate if counts else value
     if not np.isfinite(value) or not np.isfinite(finding.value):
         return "cannot tell"
-    error = error_of(finding)
+    error = error_of(finding) * (max(1.0, rate) if counts else 1.0)
     if finding.value * value < 0 and abs(finding.value - value) > error:
         return "worse" if abs(value) > abs(finding.value) + error else "moved"
     nearer = past_limit(finding.value, finding.limit) - past_limit(value, finding.limit)
@@ -96,7 +101,7 @@ def error_of(finding: Finding) -> float:
     return ERRORS.get(head, SHARE * max(abs(finding.value), abs(finding.limit)))
 
 
-def _hold_again(finding: Finding, new: Measured, span: Span | None) -> Again:
+def _hold_again(finding: Finding, new: Measured, span: Span | None, rate: float) -> Again:
     """Dead frames that are no longer too many: how many are left."""
     picture = new.readings.picture
     if picture is None:
@@ -112,7 +117,7 @@ def _hold_again(finding: Finding, new: Measured, span: Span | None) -> Again:
         return Again(None, None, "cannot tell", why="gone")
     else:
         left, where = int(picture.dead[span.start : span.stop].sum()), span
-    return Again(where, float(left), _compared(finding, float(left)))
+    return Again(where, float(left), _compared(finding, float(left), rate))
 
 
 def _run(flags: np.ndarray) -> int:

@@ -200,7 +200,7 @@ def _fine(
         doubt = _doubt(second_thoughts(costs, strange, prices), found, runs[begin:end])
         keep = slice(first - low, stop - low)
         rows = np.arange(len(found))
-        _past_the_ends(found, alike, begin, len(old))
+        _past_the_ends(found, alike, first=low == 0, last=high == len(new))
         parts = np.where(found >= 0, alike[rows, np.maximum(found, 0)] / before.shape[1], 1)
         way[first:stop] = np.where(found >= 0, found + begin, -1)[keep]
         other[first:stop], sure[first:stop] = parts[keep], (1 - np.exp(-doubt / DOUBT))[keep]
@@ -210,13 +210,18 @@ def _fine(
     return _Picture(way, other, alike_there.astype(np.float32), np.clip(sure, 0, 0.99).astype(np.float32), sight)
 
 
-def _past_the_ends(found: Steps, alike: Floats, begin: int, old: int) -> None:
-    """Frames that would hold the old take's first or last picture, and move on: they lie before it or after it. Changes `found`."""
-    for edge, order in ((0, slice(None, None, -1)), (old - 1, slice(None))):
-        at = np.flatnonzero(found == edge - begin)[order]
-        if len(at) > 1:
-            apart = alike[at, edge - begin]
-            moved = np.flatnonzero(apart > apart[0] + MOVED_ON)
+def _past_the_ends(found: Steps, alike: Floats, *, first: bool, last: bool) -> None:
+    """Frames that would hold one picture to the take's very first or last, and move on: the old take has none of them. Changes `found`.
+
+    first, last : whether the take begins or ends in this part
+    """
+    for there, order in ((first, slice(None, None, -1)), (last, slice(None))):
+        end = found[order][-1]
+        at = np.flatnonzero(found == end)[order]
+        if there and end >= 0 and len(at) > 1:
+            apart = alike[at, end]
+            moved = np.flatnonzero(apart > apart.min() + MOVED_ON)
+            moved = moved[moved > int(apart.argmin())]
             if len(moved):
                 found[at[moved[0] :]] = -1
 

@@ -104,8 +104,10 @@ LEAPT = 3
 """Old frames stepped over at once from which they count as gone, and not as played faster (guess: nobody plays a shot at four times its speed)."""
 LEAST_RETIMED = 6
 """New frames from which a stretch of another speed is called retimed; in fewer it is a frame more or less (guess: a quarter of a second)."""
-RETIMED = 0.04
-"""Part by which a speed must differ to be called another (guess: 5 % is the least that is asked for)."""
+LONG = 26
+"""New frames in a row at the old speed from which nothing is retimed there: at 5 % less there is an odd one every 20."""
+RETIMED = 0.025
+"""Part by which a speed must differ to be called another (guess: half of the 5 % that is the least asked for; a stretch loses some of it at its ends)."""
 HELD = 4
 """New frames of one old frame from which it is held (guess)."""
 HARDLY = 0.35
@@ -137,13 +139,58 @@ def stretches_of(old_of: Steps, old_frames: int, ratio: Fraction) -> tuple[Stret
 
 def _speeds(old_of: Steps, first: int, stop: int, ratio: float) -> list[Stretch]:
     """A run without leaps, parted where its speed changes: a polyline through it that no frame lies off by more than its rounding."""
+    values = old_of[first:stop].astype(np.float64)
     found: list[Stretch] = []
-    for low, high in _straight(old_of[first:stop].astype(np.float64), ratio):
-        found.append(_stretch(old_of, first + low, first + high, ratio))
+    at = 0
+    for low, high in (*_plain(values, ratio), (len(values), len(values))):
+        found += [_stretch(old_of, first + at + a, first + at + b, ratio) for a, b in _straight(values[at:low])]
+        if low < high:
+            found.append(_stretch(old_of, first + low, first + high, ratio))
+        at = high
     return _joined(found)
 
 
-def _straight(values: npt.NDArray[np.float64], ratio: float) -> list[tuple[int, int]]:
+def _plain(values: npt.NDArray[np.float64], ratio: float) -> list[tuple[int, int]]:
+    """What can be told by itself: where the picture stands, and between that long runs at the old speed."""
+    found, at = [], 0
+    for low, high in (*_holds(values, ratio), (len(values), len(values))):
+        found += [(at + a, at + b) for a, b in _as_it_was(values[at:low], ratio)]
+        if low < high:
+            found.append((low, high))
+        at = high
+    return found
+
+
+def _as_it_was(values: npt.NDArray[np.float64], ratio: float) -> list[tuple[int, int]]:
+    found, at = [], 0
+    while at < len(values):
+        stop = at + 1
+        while stop < len(values) and abs(values[stop] - values[at] - ratio * (stop - at)) < 1:
+            stop += 1
+        if stop - at >= LONG:
+            found.append((at, stop))
+            at = stop
+        else:
+            at += 1
+    return found
+
+
+def _holds(values: npt.NDArray[np.float64], ratio: float) -> list[tuple[int, int]]:
+    """Where the picture stands, or goes on so slowly that the nearest of its nearly equal frames was taken now and then."""
+    found, at = [], 0
+    while at < len(values):
+        stop = at + 1
+        while stop < len(values) and values[stop] - values[at] <= max(ratio, HARDLY * ratio * (stop - at)):
+            stop += 1
+        if stop - at > HELD / min(ratio, 1):
+            found.append((at, stop))
+            at = stop
+        else:
+            at += 1
+    return found
+
+
+def _straight(values: npt.NDArray[np.float64]) -> list[tuple[int, int]]:
     """Longest stretches, from the left, that one line goes through, each value within ROUNDING of it."""
     parts, low = [], 0
     while low < len(values):

@@ -28,11 +28,12 @@ COUNTING = frozenset({"hold", "cadence"})
 
 @dataclass(frozen=True)
 class Places:
-    """old : the old take's readings; changes : None where only the sound was lined up"""
+    """old : the old take's readings; changes : None where only the sound was lined up; rate : old frames a second over new frames a second"""
 
     old: Readings
     map: FrameMap
     changes: ChangeMap | None
+    rate: float = 1.0
 
     def new_span(self, old: Span) -> Span | None:
         """The new frames of old ones; None where all of them are gone."""

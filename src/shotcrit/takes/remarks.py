@@ -10,10 +10,13 @@ from shotcrit.clock import Numbering, Span
 from shotcrit.clock.rates import rate_label
 from shotcrit.counted import counted
 from shotcrit.media import MovieInfo
+from shotcrit.takes.carry import CarriedCast
 from shotcrit.takes.change import ChangeMap
 from shotcrit.takes.frame_map import FrameMap, Stretch
 from shotcrit.takes.seen import Sight
 
+TOLD = 6
+"""Doubtful marks that are told by name (guess: what fits a paragraph)."""
 SAME_SOUND = 0.3
 """Part of the frames whose sound must be found again for the sound to count as the same; a shot is often silent for half of its length (guess)."""
 
@@ -59,6 +62,26 @@ def stretch_says(stretch: Stretch, was: Numbering, now: Numbering, old_frames: i
     if stretch.kind in ("slower", "faster") and old and new:
         return f"{was.text(old)} run at {stretch.speed:.2f} times their speed, as {now.text(new)}."
     return ""
+
+
+def cast_remarks(carried: CarriedCast, now: Numbering) -> tuple[str, ...]:
+    """That the marks came from the old take, and which of them a person has to confirm or place again."""
+    if not carried.marks:
+        return ()
+    sure = sum(mark.sure for mark in carried.marks)
+    said = [
+        f"{counted(sure, 'mark')} of the old take's {len(carried.marks)} {'is' if sure == 1 else 'are'} found again by {'its' if sure == 1 else 'their'} looks."
+    ]
+    doubtful: dict[str, list[int]] = {}
+    for mark in carried.unsure:
+        frames = doubtful.setdefault(f"{mark.who}'s {mark.mark.replace('_', ' ')}", [])
+        if mark.new is not None:
+            frames.append(now.index(mark.new.frame))
+    if doubtful:
+        each = "; ".join(f"{name}{' at ' + now.listed(sorted(frames)) if frames else ''}" for name, frames in list(doubtful.items())[:TOLD])
+        more = f"; and {counted(len(doubtful) - TOLD, 'more mark')}" if len(doubtful) > TOLD else ""
+        said.append(f"To be placed or confirmed on the new take: {each}{more}.")
+    return tuple(said)
 
 
 def _stand(span: Span) -> str:

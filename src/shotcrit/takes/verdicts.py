@@ -96,7 +96,7 @@ def follow(
     old: Measured, new: Measured, lined_up: FrameMap, changes: ChangeMap | None, asked: Asked | None = None, remarks: Sequence[str] = ()
 ) -> Followed:
     """Verdicts on all that was found on the old take and asked of it. Pure: nothing is measured here, and nothing closed."""
-    places = Places(old.readings, lined_up, changes)
+    places = Places(old.readings, lined_up, changes, float(old.readings.clock.rate / new.readings.clock.rate))
     wanted = asked or Asked()
     known = dict(zip(finding_keys(old.findings), old.findings, strict=True))
     away = wanted.away(old.findings)
