@@ -11,7 +11,7 @@ from tests.make.captured import captured
 from shotcrit.checks.finding import Finding
 from shotcrit.checks.registry import all_checks, limits_for
 
-MOTION = ("arc", "echo", "gravity")
+MOTION = ("arc", "echo", "gravity", "twinning")
 """The checks that speak of movement alone."""
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 
 from shotcrit.clock import FrameClock
 from shotcrit.readings.acting import Acting, MarkTrack
-from shotcrit.readings.bundle import Readings
+from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.cast import parse_cast
+from shotcrit.readings.events import Accent, Word
 from tests.make.limit_cases.case import Case
 from tests.make.thrown import beside_ada, jumping, thrown
 from tests.make.two_hander import HEIGHT, WIDTH, movie_info
@@ -116,6 +118,38 @@ def bobbing(share: float, felt: float = 0.0, even: float = 1.0) -> Readings:
     return seen(**ways)
 
 
+def speaking(late: float, *, accents: int = 4, speed: float = 0.004, strongest: float = 1.0, every: int = 22) -> Readings:
+    """Ada's head nods on each accent of her voice, so many frames late, its quickest moment so much of the width a frame; one more accent has no nod."""
+    frames = every * (accents + 2)
+    moments = [every * (k + 1) for k in range(accents)]
+    t = np.arange(frames, dtype=float)
+    nod = sum(_minimum_jerk((t - m - late + 4) / 8) for m in moments)
+    quick = np.convolve(np.diff(nod), [0.25, 0.5, 0.25])
+    nod = nod * speed * WIDTH / quick.max()
+    still = np.stack([np.full(frames, 500.0), np.full(frames, 500.0)], axis=1)
+    words = [Word("out", "Ada", m / 24 - 0.1, m / 24 + 0.1) for m in moments]
+    words.append(Word("burn", "Ada", (frames - 16) / 24, (frames - 8) / 24))
+    said = [Accent(m / 24, 1.0, k + 2, k) for k, m in enumerate(moments)] + [Accent((frames - 12) / 24, strongest, 1, accents)]
+    readings = seen(nose=still + np.stack([0 * nod, nod], axis=1), chest=still)
+    return replace(readings, sound=SoundReadings(words=tuple(words), accents=tuple(said)))
+
+
+def _minimum_jerk(x: np.ndarray) -> np.ndarray:
+    x = np.clip(x, 0, 1)
+    return 10 * x**3 - 15 * x**4 + 6 * x**5
+
+
+def twins(share: float, *, lasts: int = 40, speed: float = 0.01) -> Readings:
+    """The right hand does `share` of what the left one does, mirrored, for so many frames; then it goes against it."""
+    t = np.arange(60) / 24
+    step = speed * WIDTH * np.stack([np.cos(5 * t), np.sin(5 * t)], axis=1)
+    smaller = (1 - np.sqrt(1 - share**2)) / share if share else 0.0
+    other = smaller * step * (-1, 1)
+    other[10 + lasts :] *= -1
+    other[:10] *= -1
+    return seen(hand_left=700 + np.cumsum(step, axis=0), hand_right=500 + np.cumsum(other, axis=0), chest=np.full((60, 2), 600.0))
+
+
 CASES = {
     # Its own error is a 200th px, doubled, and counts three times.
     "arc.pop": Case(popped, "pop", 0.0, 0.02, at=0.0015, within=0.0001),
@@ -137,4 +171,13 @@ CASES = {
     "gravity.stature": Case(
         lambda tall: beside_ada(thrown(9.80665), level=2, noise_px=0.01, tall=tall), "floats", 1.7, 3.2, at=2.24, within=0.12
     ),
+    # Four nods on whole frames: a median's error is 0.6 frames, of which two are let pass.
+    "accent.late": Case(speaking, "late", 0.0, 10.0, at=3 + 2 * 1.25 / 2, within=0.6),
+    "accent.accents": Case(lambda n: speaking(7.0, accents=round(n)), "late", 2, 6, at=3, whole=True),
+    "accent.strong": Case(lambda times: speaking(0.0, strongest=times), "missing", 0.5, 6.0, at=2.0, within=0.05),
+    "accent.speed": Case(lambda share: speaking(8.0, speed=share), "late", 0.0, 0.01, at=0.0008, within=0.00005),
+    # Of two movements along one way, one k times the other, 2k / (1 + k^2) is the same.
+    "twinning.alike": Case(twins, "hands", 0.5, 1.0, at=0.98, within=0.003),
+    "twinning.lasts": Case(lambda frames: twins(1.0, lasts=round(frames)), "hands", 4, 40, at=16, whole=True),
+    "twinning.speed": Case(lambda share: twins(1.0, speed=share), "hands", 0.0, 0.02, at=0.002, within=0.0001),
 }
