@@ -11,7 +11,20 @@ from annotated_types import Ge, Gt, Le, MaxLen, MinLen
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from shotcrit.readings.cast import BIGGEST_FILE, SCENE_PARTS, Cast, Character, Contact, LookAt, Placed, Point, Prop, SceneCamera, parse_cast
+from shotcrit.readings.cast import (
+    BIGGEST_FILE,
+    SCENE_PARTS,
+    Cast,
+    Character,
+    Contact,
+    FaceOf,
+    LookAt,
+    Placed,
+    Point,
+    Prop,
+    SceneCamera,
+    parse_cast,
+)
 
 EXAMPLE = """\
 {"characters": [{"name": "Ada", "marks": {"nose": [{"frame": 21, "x": 0.41, "y": 0.34}],
@@ -22,6 +35,7 @@ EXAMPLE = """\
  "looks":      [{"who": "Ada", "at": "Ben", "first": 1, "last": 50}, {"who": "Ada", "at": "kite.handle", "first": 51, "last": 116},
                 {"who": "Ben", "at": "camera"}],
  "cameras":    [{"node": "CamA", "first": 1, "last": 116}],
+ "faces":      [{"who": "Ada", "frame": 21, "x": 0.41, "y": 0.33}],
  "metres_per_unit": 1.0}
 """
 """Stands on the page; the page is not written unless it is a sound cast."""
@@ -34,6 +48,7 @@ PARTS: dict[type[BaseModel], tuple[str, str]] = {
     Contact: ("contacts", "What must not slide."),
     LookAt: ("looks", "Who looks at what."),
     Point: ("A point of the picture", "For a look at something that has no mark."),
+    FaceOf: ("faces", "Whose face is found at a point of the picture: it holds for that face in its whole shot, and for those that look like it."),
     SceneCamera: ("cameras", "Which of a scene's cameras took which frames; with any, every frame needs one; without, the scene's only camera is taken."),
 }  # fmt: skip
 MEANING: dict[tuple[type[BaseModel], str], str] = {
@@ -42,6 +57,7 @@ MEANING: dict[tuple[type[BaseModel], str], str] = {
     (Cast, "contacts"): "see below",
     (Cast, "looks"): "see below; without any, looks are proposed and not judged",
     (Cast, "cameras"): "see below; only with a scene",
+    (Cast, "faces"): "see below; without any, the sound of the lines tells whose the faces are that are found",
     (Cast, "metres_per_unit"): "metres of one unit of the scene; at 1 the unit that the scene itself says stands",
     (Character, "name"): "as in the lines; it may not be a prop's too",
     (Character, "marks"): "by mark, where it was placed",
@@ -63,6 +79,10 @@ MEANING: dict[tuple[type[BaseModel], str], str] = {
     (LookAt, "off"): "roughly where `at` is while the picture does not show it: a side of the screen, or behind the lens",
     (Point, "x"): "part of the picture's width, from the left",
     (Point, "y"): "part of the picture's height, from the top",
+    (FaceOf, "who"): "a speaker or character; left out: nobody's, and nobody is judged by it",
+    (FaceOf, "frame"): "the frame as shown",
+    (FaceOf, "x"): "part of the picture's width, from the left",
+    (FaceOf, "y"): "part of the picture's height, from the top",
     (SceneCamera, "node"): "the camera's node in the scene",
     (SceneCamera, "first"): "first frame as shown",
     (SceneCamera, "last"): "last frame as shown, itself included",

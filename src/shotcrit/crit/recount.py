@@ -36,6 +36,7 @@ def shifted(cast: Cast, by: int) -> Cast:
             "contacts": tuple(_range(c, by) for c in cast.contacts),
             "looks": tuple(_range(look, by) for look in cast.looks),
             "cameras": tuple(_range(c, by) for c in cast.cameras),
+            "faces": tuple(f.model_copy(update={"frame": f.frame + by}) for f in cast.faces),
         }
     )
 
@@ -61,6 +62,7 @@ def counted_otherwise(cast: Cast, *, first_frame: int, frames: int) -> int | Non
 def frames_of(cast: Cast) -> list[int]:
     """Every shown frame that a cast speaks of."""
     placed = [place.frame for owner in cast.marked for places in owner.marks.values() for place in places]
+    placed += [face.frame for face in cast.faces]
     ranges: list[Contact | LookAt | SceneCamera] = [*cast.contacts, *cast.looks, *cast.cameras]
     return placed + [frame for part in ranges for frame in (part.first, part.last) if frame is not None]
 

@@ -17,7 +17,7 @@ from shotcrit.readings.cast import Cast
 from shotcrit.readings.looks.propose import looks_of
 from shotcrit.readings.picture.acting import blinks_of
 from shotcrit.readings.picture.faces.acting import LEVEL, acting_of_faces
-from shotcrit.readings.picture.faces.named import name_faces
+from shotcrit.readings.picture.faces.named import faces_said, name_faces
 from shotcrit.readings.picture.marks.follow import Tell
 from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
 from shotcrit.readings.scene.model import Sampling, Scene
@@ -41,7 +41,7 @@ def acting_of(
     if request.scene is not None:
         own = readings
         readings = parts.part("scene", lambda: _with_scene(own, request.cast, read_scene_for(request, movie))) or readings
-    readings = _with_faces(readings)
+    readings = _with_faces(readings, request.cast)
     if request.cast is None:
         return readings
     if any(owner.marks for owner in request.cast.marked) and movie.info.width is not None:
@@ -59,12 +59,14 @@ def _best_mouths(readings: Readings) -> tuple[Acting, ...]:
     return tuple(actor for actor in readings.acting if actor.level > LEVEL or actor.who not in better)
 
 
-def _with_faces(readings: Readings) -> Readings:
+def _with_faces(readings: Readings, cast: Cast | None) -> Readings:
     """The readings with the faces that were found, named where anything tells their names, and the mouths of those."""
     found = readings.picture.faces if readings.picture else ()
     if not found:
         return readings
-    faces = name_faces(found, readings.sound, readings.clock)
+    number = readings.numbering
+    said = [(number.index(face.frame), face.x, face.y, face.who) for face in (cast.faces if cast else ())]
+    faces = name_faces(faces_said(found, said), readings.sound, readings.clock)
     return replace(readings, faces=faces, acting=(*readings.acting, *acting_of_faces(faces, len(readings.clock))))
 
 

@@ -35,7 +35,7 @@ SCENE_PARTS: frozenset[str] = MARK_NAMES | {"head", "jaw", "neck", "spine"}
 BIGGEST_FILE = 64 * 2**20
 """Bytes; a cast file above this is not read (guess: a mark on every frame of a minute takes 2 MB)."""
 
-MOST_PARTS = {"characters": 200, "props": 500, "contacts": 2_000, "looks": 2_000, "cameras": 2_000}
+MOST_PARTS = {"characters": 200, "props": 500, "contacts": 2_000, "looks": 2_000, "cameras": 2_000, "faces": 2_000}
 """Parts of a cast; above these it is not read (guess: a crowd shot with a contact for every hand stays below)."""
 MOST_TRACKS = 2_000
 """Marks of a cast, each followed through the shot (guess: twenty characters with all marks have 600)."""
@@ -110,12 +110,22 @@ class SceneCamera(_Part):
     last: Frame
 
 
+class FaceOf(_Part):
+    """Whose face lies at a point of the picture on one shown frame, as a person said; nobody's where `who` is left out."""
+
+    who: Name | None = None
+    frame: Frame
+    x: Annotated[float, Field(ge=0, le=1)]
+    y: Annotated[float, Field(ge=0, le=1)]
+
+
 class Cast(_Part):
     characters: tuple[Character, ...] = ()
     props: tuple[Prop, ...] = ()
     contacts: tuple[Contact, ...] = ()
     looks: tuple[LookAt, ...] = ()
     cameras: tuple[SceneCamera, ...] = ()
+    faces: tuple[FaceOf, ...] = ()
     metres_per_unit: Annotated[float, Field(gt=0, le=1e6)] = 1.0
 
     def character(self, name: str) -> Character | None:

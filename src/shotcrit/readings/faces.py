@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +16,10 @@ from shotcrit.clock import Span
 from shotcrit.readings.acting import Mouth
 
 Floats = npt.NDArray[np.float32]
+
+
+Worth = Literal["shut", "open", "wide", "facing"]
+"""What a frame is worth marking for."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +52,7 @@ class FoundFace:
     points: Mapping[str, Floats]
     looks: Floats
     unread: tuple[Unread, ...] = ()
-    worth: Mapping[str, int] = field(default_factory=dict)
+    worth: Mapping[Worth, int] = field(default_factory=dict)
     who: str | None = None
     sure: float = 0.0
     said: bool = False

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from shotcrit.crit.edits import Clash
 from shotcrit.crit.records import Take
 from shotcrit.errors import InputError
-from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Marked, Placed, Prop, parse_cast
+from shotcrit.readings.cast import Cast, Character, Contact, FaceOf, LookAt, Marked, Placed, Prop, parse_cast
 
 
 def sound(cast: Cast) -> Cast:
@@ -34,6 +34,7 @@ def without_part(cast: Cast, name: str) -> Cast:
             "props": tuple(p for p in cast.props if p.name != name),
             "contacts": tuple(c for c in cast.contacts if not (meant(c.a) or meant(c.b))),
             "looks": tuple(k for k in cast.looks if k.who != name and not meant(k.at)),
+            "faces": tuple(f for f in cast.faces if f.who != name),
         }
     )
 
@@ -56,7 +57,10 @@ def renamed(cast: Cast, old: str, new: str) -> Cast:
         at = meant(one.at) if isinstance(one.at, str) else one.at
         return one.model_copy(update={"who": new if one.who == old else one.who, "at": at})
 
-    each: dict[str, Callable[..., object]] = {"characters": part, "props": part, "contacts": contact, "looks": look}
+    def face(one: FaceOf) -> FaceOf:
+        return one.model_copy(update={"who": new}) if one.who == old else one
+
+    each: dict[str, Callable[..., object]] = {"characters": part, "props": part, "contacts": contact, "looks": look, "faces": face}
     return cast.model_copy(update={name: tuple(map(change, getattr(cast, name))) for name, change in each.items()})
 
 
@@ -88,6 +92,28 @@ def with_contacts(take: Take, was: Sequence[Contact], now: Sequence[Contact]) ->
     if tuple(was) != take.cast.contacts:
         raise Clash("take", take.id, take)
     return take.cast.model_copy(update={"contacts": tuple(now)})
+
+
+def with_faces(cast: Cast, said: Sequence[FaceOf]) -> Cast:
+    """The cast with what a person says of found faces; a later word on the same point goes before an earlier one."""
+    points = {(one.frame, one.x, one.y) for one in said}
+    return cast.model_copy(update={"faces": (*(f for f in cast.faces if (f.frame, f.x, f.y) not in points), *said)})
+
+
+def with_confirmed(cast: Cast, who: str, marks: Mapping[str, Sequence[Placed]]) -> Cast:
+    """The cast with the proposed marks of a found face as placed ones of `who`, who is added where missing. What a person placed on a frame stays."""
+    if cast.character(who) is None:
+        cast = with_part(cast, who, "character")
+
+    def confirmed(person: Character) -> Character:
+        own = dict(person.marks)
+        for name, spots in marks.items():
+            before = own.get(name, ())
+            taken = {spot.frame for spot in before}
+            own[name] = tuple(sorted((*before, *(s for s in spots if s.frame not in taken)), key=lambda spot: spot.frame))
+        return person.model_copy(update={"marks": own})
+
+    return cast.model_copy(update={"characters": tuple(confirmed(c) if c.name == who else c for c in cast.characters)})
 
 
 def followed_from(cast: Cast) -> Cast:

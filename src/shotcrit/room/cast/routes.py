@@ -15,6 +15,8 @@ from shotcrit.room.cast.shapes import (
     CastPut,
     CastRecount,
     ContactsPut,
+    FaceConfirmed,
+    FacesPut,
     Forgotten,
     LessonHere,
     LooksPut,
@@ -63,6 +65,18 @@ def put_mark(take_id: Id, name: Name, mark: Name, body: MarkPut, room: Here, who
 def put_looks(take_id: Id, body: LooksPut, room: Here, who: Who) -> Take:
     """Say who looks at what, over which frames."""
     return room.casting.say_looks(take_id, body, who)
+
+
+@write.put("/takes/{take_id}/cast/faces")
+def put_faces(take_id: Id, body: FacesPut, room: Here, who: Who) -> Take:
+    """Say whose the found faces are, in their whole shot; two that are swapped are one edit."""
+    return room.casting.say_faces(take_id, body, who)
+
+
+@write.post("/takes/{take_id}/cast/faces/confirmed")
+def confirm_face(take_id: Id, body: FaceConfirmed, room: Here, who: Who) -> Take:
+    """Confirm a found face: its proposed marks become placed ones, and count from now on."""
+    return room.casting.confirm_face(take_id, body, who)
 
 
 @write.post("/takes/{take_id}/cast/parts", status_code=201)

@@ -11,7 +11,7 @@ from shotcrit.crit.view import View, need
 from shotcrit.errors import InputError
 from shotcrit.readings.cast import Cast
 from shotcrit.room.cast import changes
-from shotcrit.room.cast.shapes import CastPut, CastRecount, ContactsPut, LooksPut, MarkPut, NewPart, PartName
+from shotcrit.room.cast.shapes import CastPut, CastRecount, ContactsPut, FaceConfirmed, FacesPut, LooksPut, MarkPut, NewPart, PartName
 from shotcrit.room.edits import Edits
 
 
@@ -46,6 +46,20 @@ class Casting:
 
     def say_contacts(self, take_id: str, body: ContactsPut, who: str) -> Take:
         return self.change(take_id, who, "say what must not slide", lambda take: changes.with_contacts(take, body.was, body.now))
+
+    def say_faces(self, take_id: str, body: FacesPut, who: str) -> Take:
+        return self.change(take_id, who, "say whose the faces are", lambda take: changes.with_faces(take.cast, body.faces))
+
+    def confirm_face(self, take_id: str, body: FaceConfirmed, who: str) -> Take:
+        """The face's proposed marks become placed ones, and it is that character's from now on."""
+        name = _named(body.face.who or "")
+        said = body.face.model_copy(update={"who": name})
+        return self.change(
+            take_id,
+            who,
+            f"confirm {name}'s face",
+            lambda take: changes.with_confirmed(changes.with_faces(take.cast, [said]), name, body.marks),
+        )
 
     def add_part(self, take_id: str, body: NewPart, who: str) -> Take:
         name = _named(body.name)

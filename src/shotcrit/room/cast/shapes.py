@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shotcrit.crit.records import Shape, Short, Take
-from shotcrit.readings.cast import Cast, Contact, LookAt, Name, Placed
+from shotcrit.readings.cast import Cast, Contact, FaceOf, LookAt, Name, Placed
 from shotcrit.room.shapes import Version
 
 
@@ -42,6 +42,19 @@ class NewPart(Shape):
 
     name: Name
     kind: Literal["character", "prop"]
+
+
+class FacesPut(Shape):
+    """Whose the faces are that were found, each by a point of the picture on a shown frame; what was said of the same points before is forgotten."""
+
+    faces: Annotated[list[FaceOf], Field(min_length=1, max_length=2_000)]
+
+
+class FaceConfirmed(Shape):
+    """Proposed marks of a found face, by name, that become placed marks of a character; one edit, and the character is added where missing."""
+
+    face: FaceOf
+    marks: Annotated[dict[str, list[Placed]], Field(min_length=1, max_length=100)]
 
 
 class PartName(Shape):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 
+import numpy as np
+
 from shotcrit.checks.finding import Finding
 from shotcrit.clock import FrameClock, Span, runs
 from shotcrit.crit import corrected
@@ -13,6 +15,8 @@ from shotcrit.readings.acting import Acting, Gaze, MarkTrack, Side
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 from shotcrit.readings.cast import Cast, given_looks
 from shotcrit.readings.events import Look
+from shotcrit.readings.faces import FoundFace
+from shotcrit.readings.picture.faces.proposed import proposed_marks
 from shotcrit.room.arrays import edges, packed_floats, packed_wave
 from shotcrit.room.sheet.shapes import (
     Followed,
@@ -24,11 +28,13 @@ from shotcrit.room.sheet.shapes import (
     SheetBreath,
     SheetCurve,
     SheetCut,
+    SheetFace,
     SheetGaze,
     SheetLane,
     SheetLine,
     SheetLook,
     SheetPhone,
+    SheetProposed,
     SheetRun,
     SheetSeries,
     SheetStretch,
@@ -80,6 +86,7 @@ def build_sheet(
         looks=[SheetLook(**asdict(look)) for look in _looks(take, readings, len(clock))],
         blinks=[SheetBlink(**asdict(blink)) for blink in readings.blinks] if readings else [],
         acting=[_acting(a) for a in readings.acting] if readings else [],
+        faces=[sheet_face(face) for face in readings.faces] if readings else [],
         lanes=[_lane(lane) for lane in drawn],
     )
 
@@ -179,6 +186,16 @@ def _series(acting: Acting) -> list[SheetSeries]:
     for side, lids in sorted(acting.lids.items()):
         found.append(SheetSeries(name=f"{side} eye open", unit="of its height", values=packed_floats(lids)))
     return found
+
+
+def sheet_face(face: FoundFace) -> SheetFace:
+    at = int(np.flatnonzero(np.isfinite(face.middle[:, 0]))[0])
+    x, y = np.clip(face.middle[at].astype(float), 0, 1).tolist()
+    return SheetFace(
+        id=face.id, who=face.who, sure=face.sure, said=face.said, first=face.span.start, last=face.span.last,
+        middle=packed_floats(face.middle), size=packed_floats(face.size), at=face.span.start + at, point=(round(x, 4), round(y, 4)),
+        proposed=[SheetProposed(frame=p.index, shape=p.shape, marks=dict(p.marks)) for p in proposed_marks(face)],
+    )  # fmt: skip
 
 
 def _track(track: MarkTrack) -> SheetTrack:

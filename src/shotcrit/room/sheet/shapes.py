@@ -196,6 +196,35 @@ class SheetCurve(Shape):
     values: Packed
 
 
+class SheetProposed(Shape):
+    """Marks that a found face proposes on one frame. shape: what the frame is worth marking for; marks: by name, x and y as fractions of the picture"""
+
+    frame: Index
+    shape: Literal["shut", "open", "wide", "facing"]
+    marks: dict[str, tuple[float, float]]
+
+
+class SheetFace(Shape):
+    """A face that was found in one shot, from frame first to last.
+
+    who : whose it is taken for, and how surely (0..1); null where nothing tells; said : by a person
+    middle : float32 [last - first + 1, 2] fractions of the picture; size : float32 [last - first + 1], from forehead to chin, fraction of its width
+    point : where it lies on frame `at`, by which a cast names it; proposed : drafts, which count only once confirmed
+    """
+
+    id: int
+    who: str | None
+    sure: float
+    said: bool
+    first: Index
+    last: Index
+    middle: Packed
+    size: Packed
+    at: Index
+    point: tuple[float, float]
+    proposed: list[SheetProposed]
+
+
 class SheetLane(Shape):
     """What stands in a column, or in one character's part of it; finished, to be painted as the sent sheet is."""
 
@@ -234,4 +263,5 @@ class Sheet(Shape):
     looks: list[SheetLook]
     blinks: list[SheetBlink]
     acting: list[SheetActing]
+    faces: list[SheetFace] = Field(default_factory=list)
     lanes: list[SheetLane]

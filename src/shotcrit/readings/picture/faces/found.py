@@ -12,7 +12,7 @@ import numpy.typing as npt
 from shotcrit.clock import Span, runs
 from shotcrit.media.blocks import Rows
 from shotcrit.readings.acting import Mouth
-from shotcrit.readings.faces import FoundFace, Unread
+from shotcrit.readings.faces import FoundFace, Unread, Worth
 from shotcrit.readings.picture.faces.points import KEPT, MARKS, eyes_apart_of, opening_of, size_of, width_of, yaw_of
 from shotcrit.readings.picture.faces.reader import HEADS, LOOKS, MOST, PLACE
 from shotcrit.readings.shots import shots_between
@@ -179,13 +179,13 @@ def _unread(span: Span, lost: Flags, causes: dict[str, Flags]) -> Iterator[Unrea
         lost = lost & ~holds
 
 
-def _worth(span: Span, mouth: Mouth, turned: Floats, good: Flags) -> dict[str, int]:
+def _worth(span: Span, mouth: Mouth, turned: Floats, good: Flags) -> dict[Worth, int]:
     """Frames worth confirming marks on, no two alike."""
     if not good.any():
         return {}
     facing = np.abs(turned)
-    found: dict[str, int] = {}
-    wishes = {
+    found: dict[Worth, int] = {}
+    wishes: dict[Worth, Floats] = {
         "facing": np.where(good, -facing, -np.inf),
         "open": np.where(good, mouth.opening - facing / 200, -np.inf),
         "shut": np.where(good, -mouth.opening - facing / 400, -np.inf),

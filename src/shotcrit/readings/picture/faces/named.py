@@ -51,6 +51,8 @@ STILL_OWN, STILL_OTHER = 0.1, 0.7
 """Chance that the mouth of who speaks, and of who listens, stands still."""
 ALIKE = 16.0
 """Mean difference of looks, 8-bit steps, up to which two faces may be one person's (guess; measured: one head over a cut 4 to 12, two heads 25 and more)."""
+REACH = 1.0
+"""Of a face's size, from its middle: so near a point has to lie to speak of it."""
 MOST_JOINED = 5
 """People weighed against each other; more are weighed each alone."""
 
@@ -64,7 +66,8 @@ class _Person:
 
     @property
     def known(self) -> str | None:
-        return next((face.who for face in self.faces if face.said), None)
+        """As a person said: a name, '' for nobody's; None where nothing was said."""
+        return next((face.who or "" for face in self.faces if face.said), None)
 
     def meets(self, other: _Person) -> bool:
         return any(a.span.overlap(b.span) is not None for a in self.faces for b in other.faces)
@@ -85,9 +88,22 @@ def name_faces(faces: Sequence[FoundFace], sound: SoundReadings | None, clock: F
     return tuple(named[face.id] for face in faces)
 
 
+def faces_said(faces: Sequence[FoundFace], said: Sequence[tuple[int, float, float, str | None]]) -> tuple[FoundFace, ...]:
+    """The faces with what a person said of them. said : frame index, x, y (parts of the picture's width and height), whose face is nearest to it there"""
+    named = {face.id: face for face in faces}
+    for index, x, y, who in said:
+        there = [f for f in named.values() if index in f.span and np.isfinite(f.middle[index - f.span.start, 0])]
+        nearest = min(there, key=lambda f: float(np.hypot(*(f.middle[index - f.span.start] - (x, y)))), default=None)
+        if nearest is not None and float(np.hypot(*(nearest.middle[index - nearest.span.start] - (x, y)))) < REACH * float(
+            nearest.size[index - nearest.span.start]
+        ):
+            named[nearest.id] = replace(nearest, who=who, sure=SURE if who else 0.0, said=True)
+    return tuple(named[face.id] for face in faces)
+
+
 def _best(person: _Person, chance: Mapping[str, float], *, alone: bool) -> tuple[str | None, float]:
     if person.known is not None:
-        return person.known, SURE
+        return person.known or None, SURE if person.known else 0.0
     who = max(chance, key=lambda name: chance[name])
     if who and (chance[who] >= SURE or (alone and chance[who] >= ONLY_SURE)):
         return who, min(chance[who], SURE)
@@ -173,7 +189,7 @@ def _correlation(a: Array, b: Array) -> float:
 
 def _weighed(people: Sequence[_Person], names: Sequence[str]) -> list[dict[str, float]]:
     """Chances of every name for every person, people who are seen together never being one."""
-    choices = [(p.known,) if p.known else ("", *names) for p in people]
+    choices = [(p.known,) if p.known is not None else ("", *names) for p in people]
     if len(people) > MOST_JOINED or len(names) > MOST_JOINED:
         return [
             _shares({name: person.chances.get(name, 0.0) + (0.0 if name else NOBODYS) for name in own})
