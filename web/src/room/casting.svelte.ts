@@ -17,7 +17,7 @@ export interface Held {
   readonly frame: number;
 }
 
-const EMPTY: Cast = { characters: [], props: [], contacts: [], looks: [], cameras: [], metres_per_unit: 1 };
+const EMPTY: Cast = { characters: [], props: [], contacts: [], looks: [], cameras: [], faces: [], metres_per_unit: 1 };
 
 /** What the hand is about in the cast: which tool, whose point comes next, what was placed last. Nothing here is stored. */
 export class Casting {

@@ -182,7 +182,7 @@ describe('names on the picture', () => {
 });
 
 describe('where an undo has its hand', () => {
-  const cast = (marks: Record<string, [number, number, number][]>): Cast => ({ characters: [ada(marks)], props: [], contacts: [], looks: [], cameras: [], metres_per_unit: 1 });
+  const cast = (marks: Record<string, [number, number, number][]>): Cast => ({ characters: [ada(marks)], props: [], contacts: [], looks: [], cameras: [], faces: [], metres_per_unit: 1 });
   it('is the one mark that was taken off, put back or moved', () => {
     const before = cast({ nose: [[7, 0.5, 0.5]], chin: [[7, 0.5, 0.7]] });
     expect(undoneMark(before, cast({ nose: [[7, 0.5, 0.5]] }))).toEqual({ who: 'Ada', mark: 'chin', frame: 7, placed: false });
