@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -63,3 +64,19 @@ def slide_over(first: int, stop: int, metres: tuple[float, float, float]) -> np.
     """Nothing before `first`, rising evenly until the last frame before `stop`, staying there."""
     share = np.clip((np.arange(FRAMES) - first + 1) / (stop - first), 0, 1)
     return share[:, None] * np.array(metres)
+
+
+def turned(seed: int, *, degrees: float, over: int, noise_px: float = 0.1) -> Readings:
+    """A wrist that turns from one pose to another over so many frames in mid-shot, easing in and out; what is in the hand turns with it. Level 2."""
+    readings = held(seed, level=2, noise_px=noise_px)
+    share = np.clip((np.arange(FRAMES) - 28) / over, 0, 1)
+    turn = Rotation.from_euler("z", (degrees * share**2 * (3 - 2 * share))[:, None], degrees=True)
+    t = np.arange(FRAMES) / 24
+    hand = np.stack([np.sin(1.1 * t), 0.2 * np.cos(1.7 * t), 0 * t], axis=1)
+    handle = hand + turn.apply(np.array([0.02, 0.06, 0.0]))
+    random = np.random.default_rng(seed)
+    a, b = (
+        _track(who, mark, at, turn.as_matrix(), 2, noise_px, random)
+        for who, mark, at in (("Ada", "hand_right", hand), ("kite", "handle", handle))
+    )
+    return replace(readings, acting=(Acting("Ada", 2, {"hand_right": a}), Acting("kite", 2, {"handle": b})))

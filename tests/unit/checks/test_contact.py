@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.make.holders import FRAMES, PX_A_METRE, held, slide_over
+from tests.make.holders import FRAMES, PX_A_METRE, held, slide_over, turned
 
 from shotcrit.checks.contact import check as contact
+from shotcrit.checks.contact.shapes import grouped, happened
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
 from shotcrit.readings.acting import CameraView
@@ -178,3 +179,44 @@ def test_a_contact_that_is_lost_before_the_cut_is_not_passed_in_silence():
         "marks on Ada's right hand and the kite's handle up to the last frame of the shot, 40 (they are lost from 29 on)"
     )
     assert contact.run(held(5, level=2, cut=40, planted=True), LIMITS).not_measured == ()
+
+
+@pytest.mark.parametrize("turns", [0.0, 60.0, 90.0])
+@pytest.mark.parametrize("pixels", [8.0, 12.0, 20.0])
+def test_a_wide_slide_in_mid_shot_is_one_finding_with_its_frames_and_its_size(turns, pixels):
+    """Over four frames, and it stays: neighbours' fits are thrown off on both sides, and none of that is a slide of its own."""
+    told = []
+    for seed in range(4):
+        way = np.radians(20 + 90 * seed)
+        slide = slide_over(28, 32, (pixels / PX_A_METRE * np.cos(way), pixels / PX_A_METRE * np.sin(way), 0))
+        told.append(findings(held(seed, level=2, slide=slide, turns=turns)))
+    assert [len(found) for found in told] == [1, 1, 1, 1]
+    for (finding,) in told:
+        assert (finding.kind, finding.span) == ("slide", Span(28, 32))
+        assert finding.value == pytest.approx(pixels, abs=0.3 + 0.05 * pixels)
+
+
+@pytest.mark.parametrize(("degrees", "over"), [(15, 4), (30, 6), (60, 8), (60, 12)])
+def test_a_wrist_that_turns_from_pose_to_pose_is_not_accused_and_not_passed_in_silence(degrees, over):
+    for seed in range(3):
+        result = contact.run(turned(seed, degrees=degrees, over=over), LIMITS)
+        assert result.findings == ()
+        (needs,) = [m.needs for m in result.not_measured]
+        assert needs.startswith("your own eye on the kite's handle in Ada's right hand at ")
+        assert needs.endswith("it may slide there or turn")
+
+
+def test_a_slide_that_comes_back_is_one_finding():
+    back = slide_over(24, 26, (0.012, 0.004, 0)) - slide_over(31, 33, (0.012, 0.004, 0))
+    (finding,) = findings(held(2, level=2, slide=back, turns=60))
+    assert (finding.span.start, finding.value) == (24, pytest.approx(1.265 * 0.01 * PX_A_METRE, abs=0.8))
+
+
+def test_no_shape_is_looked_for_where_too_little_of_the_way_is_known():
+    still = np.zeros((30, 2))
+    assert happened(still, np.ones(30, bool), Span(2, 5), 0.1, still=False) is None
+    assert happened(still, np.ones(30, bool), Span(26, 28), 0.1, still=False) is None
+
+
+def test_stretches_near_one_another_are_one_group():
+    assert grouped([Span(3, 5), Span(9, 12), Span(30, 31)]) == [Span(3, 12), Span(30, 31)]

@@ -10,9 +10,11 @@ import numpy.typing as npt
 
 from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.contact.seen import seen_px
-from shotcrit.checks.contact.turning import BEFORE, away_from_hold
+from shotcrit.checks.contact.shapes import REACH, grouped, happened
+from shotcrit.checks.contact.turning import BEFORE, Away, away_from_hold
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Result, Stroke, Weight
 from shotcrit.checks.parts import words_of
+from shotcrit.checks.sure import beyond
 from shotcrit.clock import Span, runs
 from shotcrit.counted import counted
 from shotcrit.readings.acting import MarkTrack
@@ -33,7 +35,7 @@ HALF_SEEN = 2
 TITLE = "Contacts"
 HELP = "How far what is held or stood on slides on what holds it, opens or sinks in; the last frames before a cut with special care."
 NAME = "contact"
-VERSION = 2
+VERSION = 3
 COLUMN: Column = "body"
 KINDS = (
     Kind("slide", "slide"),
@@ -220,10 +222,40 @@ def _slides(readings: Readings, held: _Held, limits: Limits) -> Iterator[Finding
     if is_cut and tail:
         # Just before a cut a slide has to be sure to be one, and beyond the limit by its own error; else 2 px of it slip through.
         least[-tail:] = np.maximum(limit + error[-tail:], limits["errors"] * error[-tail:]) + doubt[-tail:]
-    for span in runs(known & (np.nan_to_num(away) > least)):
+    off = list(runs(known & (np.nan_to_num(away) > least)))
+    at_cut = [span for span in off if is_cut and span.stop > len(away) - found.tail]
+    for span in at_cut:
         yield _slide(readings, held, span, away, limit, limits)
+    before = [span for span in off if span not in at_cut]
+    yield from _in_mid_shot(readings, held, found, _apart_from(before, at_cut), limits)
     if is_cut and tail and (found.unclear or least[-1] > TOO_UNSURE * limit):
         yield _undecided(readings, held, found.unclear, float(least[-1]))
+
+
+def _apart_from(off: list[Span], at_cut: list[Span]) -> list[Span]:
+    """What happens in mid-shot, each thing once: what goes on into the cut is told there."""
+    first = min((span.start for span in at_cut), default=None)
+    return [group for group in grouped(off) if first is None or first - group.stop > REACH]
+
+
+def _in_mid_shot(readings: Readings, held: _Held, found: Away, groups: list[Span], limits: Limits) -> Iterator[Finding | NotMeasured]:
+    """Each thing that a gap of the picture does in mid-shot, told where no turn does the same."""
+    limit, error = limits["slide_px"], float(np.nanmedian(held.error))
+    known = np.asarray(np.isfinite(held.gap).all(axis=1), bool)
+    turns = found.goes_round and "hand" in held.contact.a.partition(".")[2]
+    unclear: list[Span] = []
+    for group in groups:
+        one = happened(found.flat, known, group, error, still=found.still)
+        if one is None and found.still:
+            yield _slide(readings, held, group, found.px, limit, limits)
+        elif one is None or (turns and not (one.explained and (one.sharp or beyond(one.along, limit, one.error, bars=limits["errors"])))):
+            unclear.append(group)
+        elif one.px.max() > limit:
+            yield _slide(readings, held, one.span, one.px, limit, limits)
+    if unclear:
+        where = ", ".join(readings.numbering.text(Span(held.span.start + span.start, held.span.start + span.stop)) for span in unclear)
+        a, b = words_of(held.contact.a), words_of(held.contact.b)
+        yield NotMeasured(ID, held.contact.a.partition(".")[0], f"your own eye on {b} in {a} at {where}: it may slide there or turn")
 
 
 def _undecided(readings: Readings, held: _Held, unclear: bool, least: float) -> NotMeasured:

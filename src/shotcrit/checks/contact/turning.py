@@ -42,12 +42,18 @@ class Away:
     """How far each frame's gap lies from where it is held, px, [shape=(n,)] each.
 
     doubt : about where that is; slow : standard error that slow errors leave
+    flat : [shape=(n, 2)] px along the gap and across it; a short gap, which has no angle to speak of, as it lies (`goes_round` says which)
+    still : whether the gap keeps its place but for what slides; tail : last frames, judged against those before
     unclear : whether the last frames before a cut leave their way as a turn does too
     """
 
     px: Array
     doubt: Array
     slow: Array
+    flat: Array
+    goes_round: bool
+    still: bool
+    tail: int
     unclear: bool = False
 
 
@@ -80,7 +86,7 @@ def away_from_hold(gap: Array, error: Array, slow: Array, tail: int, still_px: f
         rest[-tail:, :2] = held
         moved[-tail:] = np.abs(slow[-tail:] - np.median(slow[np.flatnonzero(body)[-LATELY:]], axis=0))
     px = np.linalg.norm(gap - way.back(rest[:, :2]), axis=1)
-    return Away(px, doubt, np.linalg.norm(moved, axis=1), unclear)
+    return Away(px, doubt, np.linalg.norm(moved, axis=1), way.flat, way.round, still, tail, unclear)
 
 
 class _Way:

@@ -9,7 +9,7 @@ from itertools import groupby
 import numpy as np
 
 from shotcrit.readings.sound.acoustic.line_graph import BETWEEN, LineGraph, line_graph
-from shotcrit.readings.sound.acoustic.model import load_model
+from shotcrit.readings.sound.acoustic.model import STATES, load_model
 from shotcrit.readings.sound.acoustic.trellis import NOWHERE, best_path
 from shotcrit.readings.sound.given import Phones
 from shotcrit.readings.sound.listen import Listened, row_s
@@ -52,6 +52,8 @@ def align_words(sound: Listened, words: Sequence[Sequence[Phones]], first: int =
     words : phones with or without stress digits
     """
     rows, free = sound.rows[first:stop], sound.free[first:stop]
+    if STATES * sum(min(map(len, ways)) for ways in words) > len(rows):  # each state of a phone takes a row
+        return None
     model = load_model()
     line = line_graph(model, words) if words else None
     if line is None or line.graph is None or not len(rows):

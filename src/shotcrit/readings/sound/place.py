@@ -46,6 +46,11 @@ def least_fit(phones: int) -> float:
     return LEAST_FIT + SHORT_LINE / max(1, phones)
 
 
+def _too_long(phones: int, heard: int) -> bool:
+    """Whether a line has more phones than can have been said in what was heard, though each of those were heard right."""
+    return heard - SKIP * (phones - heard) < least_fit(phones) * phones
+
+
 _NAMES = list(PHONES)
 _LIKENESS = np.array([[likeness(a, b) for b in _NAMES] for a in _NAMES])
 """float64 [shape=(39, 39)], rows: the phone of the line."""
@@ -92,6 +97,10 @@ def _in_order(lines: Sequence[Ints], sound: Ints) -> list[Place | None]:
     entry = np.zeros(len(sound) + 1)
     trail: list[tuple[Ints, Ints, Floats]] = []
     for line in lines:
+        if _too_long(len(line), len(sound)):
+            nowhere = np.full(len(entry), _NONE)
+            trail.append((nowhere, nowhere, np.zeros(len(entry))))
+            continue
         score, origin = _lay(line, sound, entry)
         gain = score - entry[origin]
         score = np.where(gain >= least_fit(len(line)) * len(line), score, -np.inf)
@@ -118,6 +127,8 @@ def _anywhere(line: Ints, sound: Ints, taken: Sequence[Place]) -> Place | None:
     """The best free place for a line that the order has no room for."""
     best: Place | None = None
     for first, stop in _free(len(sound), taken):
+        if _too_long(len(line), stop - first):
+            continue
         score, origin = _lay(line, sound[first:stop], np.zeros(stop - first + 1))
         end = int(score.argmax())
         fit = float(score[end]) / max(1, len(line))

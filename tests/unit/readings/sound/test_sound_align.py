@@ -11,6 +11,7 @@ from tests.make.voices import RATE, SENTENCES, Samples, say
 
 from shotcrit.errors import Stopped
 from shotcrit.progress import Quiet, StopAfter
+from shotcrit.readings.sound import force
 from shotcrit.readings.sound.align import align_lines
 from shotcrit.readings.sound.force import align_words
 from shotcrit.readings.sound.lines_file import parse_lines
@@ -169,3 +170,10 @@ def test_stopping_and_the_same_again() -> None:
     with pytest.raises(Stopped):
         align_lines(talk()[0], lines, progress=StopAfter(0))
     assert align_lines(talk()[0], lines) == align_lines(talk()[0], lines)
+
+
+def test_words_for_which_there_is_no_room_are_not_laid_out(monkeypatch) -> None:
+    """Each phone takes three rows at least; a graph of 100,000 states over a minute of sound would take all memory."""
+    sound = listened("Kite.")
+    monkeypatch.setattr(force, "line_graph", lambda *_: pytest.fail("laid out though there is no room"))
+    assert align_words(sound, [(("K", "AY", "T"),)] * len(sound.rows)) is None

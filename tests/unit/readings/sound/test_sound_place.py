@@ -5,7 +5,9 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+import pytest
 
+from shotcrit.readings.sound import place
 from shotcrit.readings.sound.listen import Heard, chunks
 from shotcrit.readings.sound.place import Place, codes, place_lines
 from shotcrit.readings.sound.waveform import RATE, Samples
@@ -52,6 +54,17 @@ def test_nothing_heard() -> None:
     assert place_lines([codes(KITE)], []) == [None]
     assert place_lines([codes(KITE)], heard(NOISE)) == [None]
     assert place_lines([], heard(NOISE)) == []
+
+
+def test_a_line_with_more_to_say_than_was_heard_is_not_looked_for(monkeypatch) -> None:
+    """Its gain could not reach what a line needs, though all that was heard were its own; laying 100,000 phones takes half a minute."""
+    monkeypatch.setattr(place, "_lay", lambda *_: pytest.fail("laid though it cannot fit"))
+    assert place_lines([codes(KITE * 10_000)], heard(KITE)) == [None]
+
+
+def test_a_line_twice_as_long_as_what_was_heard_is_still_looked_for() -> None:
+    """Half of a line may be heard at its best: less than twice the phones, all of them right."""
+    assert place_lines([codes(KITE + NOISE[:4])], heard(KITE)) != [None]
 
 
 def test_long_sound_is_cut_where_it_is_quiet() -> None:
