@@ -242,16 +242,18 @@ def _in_mid_shot(readings: Readings, held: _Held, found: Away, groups: list[Span
     """Each thing that a gap of the picture does in mid-shot, told where no turn does the same."""
     limit, error = limits["slide_px"], float(np.nanmedian(held.error))
     known = np.asarray(np.isfinite(held.gap).all(axis=1), bool)
-    turns = found.goes_round and "hand" in held.contact.a.partition(".")[2]
+    turns = found.way.round and "hand" in held.contact.a.partition(".")[2]
     unclear: list[Span] = []
     for group in groups:
-        one = happened(found.flat, known, group, error, still=found.still)
+        one = happened(found.way.flat, known, group, error, still=found.still)
         if one is None and found.still:
             yield _slide(readings, held, group, found.px, limit, limits)
         elif one is None or (turns and not (one.explained and (one.sharp or beyond(one.along, limit, one.error, bars=limits["errors"])))):
             unclear.append(group)
-        elif one.px.max() > limit:
-            yield _slide(readings, held, one.span, one.px, limit, limits)
+        else:
+            px = np.linalg.norm(held.gap - found.way.back(found.way.flat - one.off), axis=1)
+            if float(px[one.span.start : one.span.stop].max()) > limit:
+                yield _slide(readings, held, one.span, px, limit, limits)
     if unclear:
         where = ", ".join(readings.numbering.text(Span(held.span.start + span.start, held.span.start + span.stop)) for span in unclear)
         a, b = words_of(held.contact.a), words_of(held.contact.b)

@@ -43,14 +43,14 @@ NOISE = 3.0
 
 @dataclass(frozen=True)
 class Happened:
-    """span : frames from where it sets off until it has stopped; px : by how much the gap lies off on each of its frames [shape=(n,)]
+    """span : frames from where it sets off until it has stopped; off : by how much the gap lies off, along it and across it, px [shape=(n, 2)]
 
     along : px of it along the gap, which no turn across the picture changes; error : standard error of each px
     sharp : whether it sets off and stops as no turn does; explained : whether what is left is noise
     """
 
     span: Span
-    px: Array
+    off: Array
     along: float
     error: float
     sharp: bool
@@ -96,13 +96,13 @@ def happened(flat: Array, known: Bools, group: Span, error: float, *, still: boo
     best = _best(_or_back(_steps(index, group, SLIDES, (_even,))), smooth, left, more_px2=SHARP * variance)
     turned = _best(_or_back(_steps(index, group, TURNS, EASES)), smooth, left).left
     size = float(np.hypot(*best.size))
-    px = np.zeros(len(flat))
-    px[index] = best.share * size
+    off = np.zeros_like(flat)
+    off[index] = best.share[:, None] * best.size
     # A straight slide bends where a gap is told by length and angle: by its sagitta, on the frames on which it is under way.
     bend = (size**2 / (8 * float(np.median(np.abs(flat[index, 0]))) + 1)) ** 2 * len(best.span)
     free = 2 * (len(index) - smooth.shape[1] - 1)
     return Happened(
-        best.span, px, abs(float(best.size[0])), error / best.weight, sharp=turned - best.left > SHARP * variance,
+        best.span, off, abs(float(best.size[0])), error / best.weight, sharp=turned - best.left > SHARP * variance,
         explained=best.left < variance * (free + NOISE * float(np.sqrt(2 * free))) + bend,
     )  # fmt: skip
 

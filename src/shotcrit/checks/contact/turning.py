@@ -37,12 +37,34 @@ CHANGES = float(np.sqrt(6.0))
 """Standard errors of a change of speed, three frames' 1, -2, 1."""
 
 
+class Way:
+    """A gap as its length and its angle, both in px [shape=(n, 2)]: what goes round goes straight there. A short gap stays as it lies.
+
+    flat : px along the gap and across it; of a short gap as it lies
+    """
+
+    def __init__(self, gap: Array) -> None:
+        length = np.hypot(gap[:, 0], gap[:, 1])
+        self.gap, self.usual = gap, float(np.nanmedian(length))
+        self.round = bool(np.nanmin(length) > SHORT_PX)
+        angle = np.arctan2(gap[:, 1], gap[:, 0])
+        seen = np.isfinite(angle)
+        angle[seen] = np.unwrap(angle[seen])
+        self.flat = np.column_stack([length, angle * self.usual]) if self.round else gap
+
+    def back(self, flat: Array) -> Array:
+        """Px of the picture again."""
+        if not self.round:
+            return flat
+        angle = flat[:, 1] / self.usual
+        return flat[:, :1] * np.column_stack([np.cos(angle), np.sin(angle)])
+
+
 @dataclass(frozen=True)
 class Away:
     """How far each frame's gap lies from where it is held, px, [shape=(n,)] each.
 
     doubt : about where that is; slow : standard error that slow errors leave
-    flat : [shape=(n, 2)] px along the gap and across it; a short gap, which has no angle to speak of, as it lies (`goes_round` says which)
     still : whether the gap keeps its place but for what slides; tail : last frames, judged against those before
     unclear : whether the last frames before a cut leave their way as a turn does too
     """
@@ -50,8 +72,7 @@ class Away:
     px: Array
     doubt: Array
     slow: Array
-    flat: Array
-    goes_round: bool
+    way: Way
     still: bool
     tail: int
     unclear: bool = False
@@ -66,7 +87,7 @@ def away_from_hold(gap: Array, error: Array, slow: Array, tail: int, still_px: f
     """
     known = np.asarray(np.isfinite(gap).all(axis=1), bool)
     error_px = float(np.nanmedian(error))
-    way = _Way(gap)
+    way = Way(gap)
     if tail and not _is_still_before(gap, known, tail, error_px, still_px):
         tail = min(LONGER * tail, len(gap) - 2)
     both = np.hstack([way.flat, slow])
@@ -86,27 +107,7 @@ def away_from_hold(gap: Array, error: Array, slow: Array, tail: int, still_px: f
         rest[-tail:, :2] = held
         moved[-tail:] = np.abs(slow[-tail:] - np.median(slow[np.flatnonzero(body)[-LATELY:]], axis=0))
     px = np.linalg.norm(gap - way.back(rest[:, :2]), axis=1)
-    return Away(px, doubt, np.linalg.norm(moved, axis=1), way.flat, way.round, still, tail, unclear)
-
-
-class _Way:
-    """A gap as its length and its angle, both in px [shape=(n, 2)]: what goes round goes straight there. A short gap stays as it lies."""
-
-    def __init__(self, gap: Array) -> None:
-        length = np.hypot(gap[:, 0], gap[:, 1])
-        self.gap, self.usual = gap, float(np.nanmedian(length))
-        self.round = bool(np.nanmin(length) > SHORT_PX)
-        angle = np.arctan2(gap[:, 1], gap[:, 0])
-        seen = np.isfinite(angle)
-        angle[seen] = np.unwrap(angle[seen])
-        self.flat = np.column_stack([length, angle * self.usual]) if self.round else gap
-
-    def back(self, flat: Array) -> Array:
-        """Px of the picture again."""
-        if not self.round:
-            return flat
-        angle = flat[:, 1] / self.usual
-        return flat[:, :1] * np.column_stack([np.cos(angle), np.sin(angle)])
+    return Away(px, doubt, np.linalg.norm(moved, axis=1), way, still, tail, unclear)
 
 
 def _is_still_before(gap: Array, known: Bools, tail: int, error: float, still_px: float) -> bool:
@@ -143,7 +144,7 @@ def _through_neighbours(way: Array, body: Bools, i: int) -> tuple[Array, float]:
     return fine, float(np.linalg.norm((fine - coarse)[:2]))
 
 
-def _tail(way: _Way, known: Bools, tail: int, error: float, still_px: float) -> tuple[Array, Array, bool]:
+def _tail(way: Way, known: Bools, tail: int, error: float, still_px: float) -> tuple[Array, Array, bool]:
     """(where the gap would be over the last `tail` frames had it gone on as before, doubt about it, whether it may slide or turn).
 
     Of a gap that turns each frame is held against all before it, until one leaves their way for good: from there on against those alone.
@@ -174,7 +175,7 @@ def _has_kink(flat: Array, ahead: Array, first: int, error: float) -> bool:
     return bool(changes[1:].max(initial=0.0) <= KINK * changes[0] + TWICE * CHANGES * error)
 
 
-def _held(way: _Way, before: npt.NDArray[np.intp], stop: int, tail: int, error: float, still_px: float) -> tuple[Array, Array]:
+def _held(way: Way, before: npt.NDArray[np.intp], stop: int, tail: int, error: float, still_px: float) -> tuple[Array, Array]:
     """Of a gap that stands still before the tail, or is known too briefly to say more."""
     held = np.repeat(np.median(way.flat[before], axis=0)[None], tail, axis=0) if len(before) else np.full((tail, 2), np.nan)
     if len(before) < REACH:
