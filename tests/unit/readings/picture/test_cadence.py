@@ -224,3 +224,10 @@ def test_nothing_is_told_beside_a_jump() -> None:
     change = np.full(60, 2, np.float32)
     change[[29, 30]] = 12, 0.1
     assert paced(np.where(change < 1, 0, 3).astype(np.float32), repeats=change < 1, change=change).doubled == ()
+
+
+@pytest.mark.parametrize("rate", [Fraction(1, 5), Fraction(3, 524288)])
+def test_a_movie_of_less_than_half_a_picture_a_second_is_on_ones(rate: Fraction) -> None:
+    """A run of slides, or a damaged index (the bench's mutants, seed 1, number 4346): its rate rounds to none at all."""
+    found = read(np.zeros(30, np.bool_), rate)
+    assert (found.kind, found.source) == ("step", None)

@@ -227,7 +227,7 @@ def _pulldown(movement: Floats, live: Flags, rate: Fraction) -> Cadence | None:
 def _left_out(jumps: tuple[int, ...], rate: Fraction, otherwise: Cadence) -> Cadence:
     """A conversion to fewer pictures: every frame that seems dropped falls on the beat of one pair of rates."""
     whole = Fraction(round(rate))
-    for source in sorted(SOURCES):
+    for source in sorted(SOURCES) if whole else ():  # nothing is converted to less than half a picture a second
         ratio = source / whole
         period = ratio.denominator
         if not 1 < ratio < 2 or ratio.numerator - period != 1 or len({i % period for i in jumps}) != 1:
