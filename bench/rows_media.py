@@ -99,18 +99,22 @@ def short_film(work: Path) -> Path:
 
 def long_film(work: Path) -> Path:
     """The short movie's packets over and over, ten minutes of them."""
-    path, turns = work / "long.mkv", LONG_S // SHORT_S
+    return over_and_over(short_film(work), work / "long.mkv", SHORT_S, LONG_S // SHORT_S)
+
+
+def over_and_over(short: Path, path: Path, length_s: int, turns: int) -> Path:
+    """A movie of another one's packets, so many times; length_s : of the other."""
     with av.open(str(path), "w") as out:
         streams: dict[int, av.stream.Stream] = {}
         for turn in range(turns):
-            with av.open(str(short_film(work))) as source:
+            with av.open(str(short)) as source:
                 for stream in source.streams:
                     streams.setdefault(stream.index, out.add_stream_from_template(stream) if turn == 0 else None)
                 for packet in source.demux():
                     if packet.dts is None:
                         continue
                     base = Fraction(packet.time_base.numerator, packet.time_base.denominator)
-                    shift = round(turn * SHORT_S / base)
+                    shift = round(turn * length_s / base)
                     packet.pts, packet.dts = packet.pts + shift, packet.dts + shift
                     packet.stream = streams[packet.stream_index]
                     out.mux(packet)

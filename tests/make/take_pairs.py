@@ -314,3 +314,33 @@ def _film(plan: Plan, path: Path) -> Path:
     if sound is not None:
         how["sound"] = sound[:, None]
     return make_film(path, (picture(plan, k) for k in range(len(plan.u))), **how)
+
+
+# -- takes in which nothing is mended ----------------------------------------------------------------------------------
+
+DEAD = range(84, 92)
+"""Dead frames inside of the faulty take: each shows 83 again."""
+DEAD_TAIL = 6
+
+
+def make_unmended(kind: str, seed: int) -> Pair:
+    """One of KINDS of a take that has dead frames inside and at its end, and has them still on the next take: nothing is mended, whatever else is done."""
+    shown = np.arange(LENGTH, dtype=float)
+    shown[DEAD.start : DEAD.stop] = DEAD.start - 1
+    shown[-DEAD_TAIL:] = shown[-DEAD_TAIL - 1]
+    for attempt in range(100):
+        pair = make_pair(kind, seed + 1000 * attempt)
+        at = pair.new.u
+        kept = at[np.isnan(at) | (at <= LENGTH - 1)]
+        if _spares_the_dead(kept, pair.new.rate == RATE):
+            u = np.where(np.isnan(kept), np.nan, np.interp(np.nan_to_num(kept), np.arange(LENGTH), shown))
+            return Pair(kind, replace(pair.old, u=shown), replace(pair.new, u=u))
+    raise AssertionError(f"no {kind} spares the dead frames")
+
+
+def _spares_the_dead(at: Doubles, same_rate: bool) -> bool:
+    """Whether the dead frames stay as they are: each there once, with the frame before and after."""
+    if not same_rate:
+        return True
+    around = (*range(DEAD.start - 1, DEAD.stop + 1), *range(LENGTH - DEAD_TAIL - 1, LENGTH))
+    return all(int((at == frame).sum()) == 1 for frame in around)

@@ -94,11 +94,12 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
         changes = change_map(one.glances, other.glances, lined_up)
     work.progress.step("lining the takes up", 2, 2)
     remarks = remarks_of(before.info, after.info, lined_up, changes)
+    doubtful: frozenset[tuple[str, str]] = frozenset()
     if new.cast is None and was.readings.cast is not None and lined_up.sight is not None:
         carried = carry_cast(was.readings.cast, lined_up, before.info.first_frame, after.info.first_frame, _lumas(before), _lumas(after))
         now = measure(replace(new, cast=carried.cast), work, movie=after)
-        remarks = (*remarks, *cast_remarks(carried, Numbering(after.info.first_frame)))
-    return follow(was, now, lined_up, changes, old.asked, remarks)
+        remarks, doubtful = (*remarks, *cast_remarks(carried, Numbering(after.info.first_frame))), carried.doubtful
+    return follow(was, now, lined_up, changes, old.asked, remarks, doubtful=doubtful)
 
 
 def _lumas(movie: Movie) -> Pictures:

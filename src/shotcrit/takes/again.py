@@ -17,7 +17,7 @@ from shotcrit.readings.acting import Acting
 from shotcrit.takes.places import NEAR, Places
 
 Word = Literal["moved", "unchanged", "worse", "cannot tell"]
-Why = Literal["", "gone", "unsure", "not measured", "not seen", "lesser"]
+Why = Literal["", "gone", "unsure", "not measured", "not seen", "lesser", "marks"]
 
 ERRORS = {"frames": 0.75, "degrees": 2.0, "mm": 2.0, "px": 1.5, "s": 0.1, "%": 5.0}
 """By how much a value may differ on two exports of one take, by the unit that it counts (guesses, from the checks' own error bars)."""
@@ -36,7 +36,8 @@ class Again:
     """span : its new frames, None where gone; value : what was measured there, None where nothing past its limit was found, nor any number known
 
     why : where nothing can be told: 'gone' its frames are; 'unsure' which frames they are; 'not measured' by its check (needs says what that needs);
-        'not seen' the person is not followed there; 'lesser' the new take was measured at a lower level
+        'not seen' the person is not followed there;
+        'marks' the person's marks have to be confirmed on the new take first; 'lesser' the new take was measured at a lower level
     still : whether nothing is otherwise on these frames
     """
 
@@ -54,6 +55,8 @@ def measured_again(finding: Finding, new: Measured, places: Places) -> Again:
     span = places.new_span(finding.span)
     there = _found_again(finding, new, places)
     as_it_was = places.as_it_was(finding, span)
+    if places.in_doubt(finding) and span is not None and not as_it_was:
+        return Again(span, None, "cannot tell", why="marks", needs=finding.who or "")
     if there is not None:
         word: Word = "unchanged" if as_it_was and finding.level < 3 else _compared(finding, there.value, places.rate)
         return Again(there.span, there.value, word, there, still=as_it_was)

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Numbering, Span
-from shotcrit.readings.cast import Cast, Contact, LookAt, Marked, Placed, SceneCamera
+from shotcrit.readings.cast import EYE_MARKS, MOUTH_MARKS, Cast, Contact, LookAt, Marked, Placed, SceneCamera
 from shotcrit.takes.frame_map import FrameMap
 
 Picture = npt.NDArray[np.uint8]
@@ -60,6 +60,21 @@ class CarriedCast:
     def unsure(self) -> tuple[CarriedMark, ...]:
         """Marks to be confirmed or placed again."""
         return tuple(mark for mark in self.marks if not mark.sure)
+
+    @property
+    def doubtful(self) -> frozenset[tuple[str, str]]:
+        """(who, 'mouth', 'eyes' or 'body') whose marks are not all there, so that what is measured by them means little until a person confirms them.
+
+        A mouth and eyes are learnt from every frame that was placed; a mark that is followed by its texture needs one.
+        """
+        found = {(m.who, part) for m in self.unsure for part in _learnt_from(m.mark)}
+        sure = {(m.who, m.mark) for m in self.marks if m.sure}
+        return frozenset(found | {(m.who, "body") for m in self.unsure if (m.who, m.mark) not in sure and not _learnt_from(m.mark)})
+
+
+def _learnt_from(mark: str) -> tuple[str, ...]:
+    """What is learnt from the looks of a mark's frames."""
+    return (*(("mouth",) if mark in MOUTH_MARKS else ()), *(("eyes",) if mark in EYE_MARKS else ()))
 
 
 def carry_cast(cast: Cast, lined_up: FrameMap, old_first: int, new_first: int, old: Pictures, new: Pictures) -> CarriedCast:

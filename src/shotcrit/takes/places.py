@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from shotcrit.checks.finding import Finding
+from shotcrit.checks.registry import column_of
 from shotcrit.clock import Span
 from shotcrit.crit.records import Drawing
 from shotcrit.readings.bundle import Readings
@@ -28,12 +29,16 @@ COUNTING = frozenset({"hold", "cadence"})
 
 @dataclass(frozen=True)
 class Places:
-    """old : the old take's readings; changes : None where only the sound was lined up; rate : old frames a second over new frames a second"""
+    """old : the old take's readings; changes : None where only the sound was lined up; rate : old frames a second over new frames a second
+
+    doubtful : whose marks of which part have to be confirmed on the new take (carry.py)
+    """
 
     old: Readings
     map: FrameMap
     changes: ChangeMap | None
     rate: float = 1.0
+    doubtful: frozenset[tuple[str, str]] = frozenset()
 
     def new_span(self, old: Span) -> Span | None:
         """The new frames of old ones; None where all of them are gone."""
@@ -114,8 +119,18 @@ class Places:
             return was.check == "hold" and was.kind in ("head", "tail")
         return there.gap(now.span) <= NEAR
 
+    def in_doubt(self, finding: Finding) -> bool:
+        """Whether a finding rests on marks that a person has to confirm on the new take first."""
+        if finding.level != 2 or not finding.who:
+            return False
+        column = column_of(finding.check)
+        part = column if column in ("mouth", "eyes") else "body"
+        return any((who, part) in self.doubtful for who in finding.who.split(" and "))
+
     def may_be_new(self, finding: Finding) -> bool:
         """Whether a finding of the new take can be of the new take's own making: something is otherwise on its frames."""
+        if self.in_doubt(finding):
+            return False
         old = [int(frame) for frame in self.map.old_of[finding.span.start : finding.span.stop] if frame >= 0]
         if not old or finding.level == 3:
             return True

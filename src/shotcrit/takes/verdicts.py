@@ -93,10 +93,20 @@ class Asked:
 
 
 def follow(
-    old: Measured, new: Measured, lined_up: FrameMap, changes: ChangeMap | None, asked: Asked | None = None, remarks: Sequence[str] = ()
+    old: Measured,
+    new: Measured,
+    lined_up: FrameMap,
+    changes: ChangeMap | None,
+    asked: Asked | None = None,
+    remarks: Sequence[str] = (),
+    *,
+    doubtful: frozenset[tuple[str, str]] = frozenset(),
 ) -> Followed:
-    """Verdicts on all that was found on the old take and asked of it. Pure: nothing is measured here, and nothing closed."""
-    places = Places(old.readings, lined_up, changes, float(old.readings.clock.rate / new.readings.clock.rate))
+    """Verdicts on all that was found on the old take and asked of it. Pure: nothing is measured here, and nothing closed.
+
+    doubtful : whose marks of which part have to be confirmed on the new take (carry.py); what rests on them alone is not judged
+    """
+    places = Places(old.readings, lined_up, changes, float(old.readings.clock.rate / new.readings.clock.rate), doubtful)
     wanted = asked or Asked()
     known = dict(zip(finding_keys(old.findings), old.findings, strict=True))
     away = wanted.away(old.findings)

@@ -7,7 +7,7 @@ import pytest
 from tests.make.two_takes import a_map, as_it_was, changes, finding, moved_from, take, with_value, without
 
 from shotcrit.checks.finding import NotMeasured
-from shotcrit.clock import Span
+from shotcrit.clock import FrameClock, Span
 from shotcrit.crit.findings import finding_keys, sighting
 from shotcrit.crit.records import Decision, Note
 from shotcrit.takes.verdicts import Asked, Followed, Verdict, follow
@@ -63,6 +63,25 @@ def test_what_was_measured_from_marks_cannot_be_told_without_them() -> None:
 def test_a_map_that_is_not_sure_calls_nothing_mended() -> None:
     unsure = replace(as_it_was(), confidence=np.full(264, 0.1, np.float32))
     assert _of(follow(OLD, without(OLD, "eyeline"), unsure, changes(264, (0, 263))), "eyeline").verdict == "cannot tell"
+
+
+def test_what_rests_on_marks_that_nobody_confirmed_is_not_judged() -> None:
+    fault = replace(finding(OLD, "eyeline"), span=Span(200, 206))
+    new = replace(without(OLD, "eyeline"), findings=(*without(OLD, "eyeline").findings, fault))
+    everywhere = changes(264, (0, 263))
+    doubted = follow(OLD, new, as_it_was(), everywhere, doubtful=frozenset({("Oona", "eyes")}))
+    told = _of(doubted, "eyeline")
+    assert (told.verdict, doubted.new_findings) == ("cannot tell", ())
+    assert "confirm the marks of Oona" in told.says
+    assert follow(OLD, new, as_it_was(), everywhere, doubtful=frozenset({("Bram", "eyes")})).new_findings == (fault,)
+
+
+def test_what_is_counted_in_frames_is_compared_as_time_at_another_rate() -> None:
+    twice = FrameClock.steady(OLD.readings.clock.rate * 2, 528)
+    tail = replace(finding(OLD, "hold"), span=Span(514, 528), value=14)
+    new = replace(OLD, readings=replace(OLD.readings, clock=twice), findings=(tail,))
+    way = np.repeat(np.arange(264), 2)
+    assert _of(follow(OLD, new, a_map(way), changes(528)), "hold").verdict == "unchanged"
 
 
 def test_a_shorter_dead_tail_is_counted() -> None:
