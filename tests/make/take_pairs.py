@@ -125,7 +125,7 @@ def _retimed(old: Plan, rng: np.random.Generator, slower: bool) -> Plan:
     at, length, part = int(rng.integers(10, 60)), int(rng.integers(40, 80)), float(rng.uniform(0.05, 0.25))
     speed = 1 / (1 + part) if slower else 1 / (1 - part)
     middle = np.arange(at, at + length, speed)
-    return replace(old, u=np.concatenate([old.u[:at], middle, np.arange(middle[-1] + 1, LENGTH)]))
+    return replace(old, u=np.concatenate([old.u[:at], middle, np.arange(at + length, LENGTH)]))
 
 
 def _slate(old: Plan, rng: np.random.Generator) -> Plan:

@@ -27,6 +27,10 @@ LIKE, ALONE = 0.85, 0.05
 """Correlation from which a patch is the mark, and how much liker it must be than any other place in reach (guesses)."""
 APART = 4
 """px within which two places are one."""
+WIDER = 3
+"""Patches wide, of the surroundings that must be unchanged for a mark to be where it was."""
+SOFT, SAME_MEAN, SAME_MOST = 1.5, 1.5, 9.0
+"""px of a blur over what compression differs by; luma steps, on the mean and at the most, that count as no change (guess: compression leaves 1 and 5)."""
 FLAT = 3.0
 """Luma steps, standard deviation; a patch that varies less has no looks to be known by."""
 
@@ -152,6 +156,8 @@ def found_again(before: Picture, after: Picture, place: tuple[float, float], lin
     side = max(5, round(RADIUS * after.shape[1]))
     patch = _cut(before, place, side, scale)
     around = _cut(after, expected, side + round(REACH * after.shape[1]), 1.0)
+    if _stayed(before, after, place, expected, lined_up, WIDER * side):
+        return *expected, 1.0, True
     if patch is None or around is None or float(patch.std()) < FLAT:
         return *expected, 0.0, False
     scores = cv2.matchTemplate(around, patch, cv2.TM_CCOEFF_NORMED)
@@ -165,6 +171,20 @@ def found_again(before: Picture, after: Picture, place: tuple[float, float], lin
     off = np.array([px + _peak(scores[py], px), py + _peak(scores[:, px], py)]) - middle
     high, wide = after.shape
     return expected[0] + float(off[0]) / wide, expected[1] + float(off[1]) / high, float(best), True
+
+
+def _stayed(
+    before: Picture, after: Picture, place: tuple[float, float], expected: tuple[float, float], lined_up: FrameMap, side: int
+) -> bool:
+    """Whether nothing changed around a place: then it is where it was, however plain or common its looks are."""
+    one, other = _cut(before, place, side, _scale(lined_up)), _cut(after, expected, side, 1.0)
+    if one is None or other is None or float(one.std()) < FLAT:
+        return False
+    seen = one.astype(np.float32)
+    if lined_up.sight is not None:
+        seen = np.interp(seen, lined_up.sight.grade_from, lined_up.sight.grade_to).astype(np.float32)
+    apart = cv2.GaussianBlur(np.abs(seen - other), (0, 0), SOFT)
+    return bool(float(apart.mean()) < SAME_MEAN and float(apart.max()) < SAME_MOST)
 
 
 def _peak(values: npt.NDArray[np.float32], at: int) -> float:
