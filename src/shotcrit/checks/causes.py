@@ -24,7 +24,7 @@ def one_each(findings: Iterable[Finding]) -> list[Finding]:
 def _rank(finding: Finding) -> tuple[bool, bool, bool, int, float]:
     """Best first: what rests on no assumption, what holds the shot back, what lies at the root, what accuses the fewest, what is surest."""
     branch = (finding.check, finding.kind) not in ROOTS
-    return bool(finding.rests_on), finding.weight == "polish", branch, len({c.who for c in finding.causes}), -finding.confidence
+    return bool(finding.rests_on), finding.weight != "must", branch, len({c.who for c in finding.causes}), -finding.confidence
 
 
 def _share_a_cause(one: Finding, other: Finding) -> bool:

@@ -7,7 +7,8 @@ from typing import Literal
 
 from shotcrit.clock import Span
 
-Weight = Literal["must", "polish"]
+Weight = Literal["must", "polish", "keep"]
+"""As of a note: what holds the shot back, what would better it, what is done well and should stay."""
 Level = float
 """Of input: 0 the movie alone, 1 and lines, 1.5 and faces that were found, 2 and marks that a person placed or confirmed, 3 and a scene."""
 COMMON = "common practice, no source"
@@ -145,7 +146,7 @@ class Finding:
     causes: tuple[Cause, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
-        if self.rests_on:
+        if self.rests_on and self.weight == "must":
             object.__setattr__(self, "weight", "polish")
         object.__setattr__(self, "confidence", min(self.confidence, MOST_SURE_ASSUMED if self.rests_on else MOST_SURE))
         object.__setattr__(self, "says", _if(_sentence(self.says), self.rests_on))

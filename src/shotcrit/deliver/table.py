@@ -19,7 +19,7 @@ WIDTH = 110
 """Columns of the plain text (guess: fits a terminal beside an editor)."""
 FOUND_WIDTH = 24
 """Columns, so that 80 of a plain terminal leave half of it to what is said (guess)."""
-_STYLE = {"must": "bold red", "polish": "yellow"}
+_STYLE = {"must": "bold red", "polish": "yellow", "keep": "green"}
 
 
 def measure_table(measured: Measured) -> RenderableType:

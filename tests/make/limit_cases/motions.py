@@ -9,14 +9,18 @@ import numpy as np
 
 from shotcrit.clock import FrameClock
 from shotcrit.readings.acting import Acting, MarkTrack
-from shotcrit.readings.bundle import Readings, SoundReadings
+from shotcrit.readings.bundle import PictureReadings, Readings, Series, SoundReadings
 from shotcrit.readings.cast import parse_cast
 from shotcrit.readings.events import Accent, Word
+from tests.make.breathers import breather
 from tests.make.limit_cases.case import Case
+from tests.make.limit_cases.looks import passing
 from tests.make.thrown import beside_ada, jumping, thrown
 from tests.make.two_hander import HEIGHT, WIDTH, movie_info
 
 FRAMES = 72
+DIP = 0.1
+"""Of its speed, that a stroke of sixteen frames may lose in its middle (by the slow integral of tests/reference/test_smoothness.py)."""
 
 
 def seen(**ways: np.ndarray) -> Readings:
@@ -150,6 +154,37 @@ def twins(share: float, *, lasts: int = 40, speed: float = 0.01) -> Readings:
     return seen(hand_left=700 + np.cumsum(step, axis=0), hand_right=500 + np.cumsum(other, axis=0), chest=np.full((60, 2), 600.0))
 
 
+def trailing(alike: float) -> Readings:
+    """A lamp by its handle in Ada's hand, and its body that does `alike` of what the handle does, three frames later; the rest is its own."""
+    t = np.arange(96) / 24
+    handle = 60 * np.sin(2 * np.pi * 0.8 * t)
+    body = 60 * (alike * np.sin(2 * np.pi * 0.8 * (t - 3 / 24)) + np.sqrt(1 - alike**2) * np.sin(2 * np.pi * 1.6 * t + 1))
+    both = seen(**{name: np.stack([700 + way, np.full(96, 500.0)], axis=1) for name, way in (("handle", handle), ("body", body))})
+    (ada,) = both.acting
+    lamp = replace(ada, who="lamp", marks={name: replace(track, who="lamp") for name, track in ada.marks.items()})
+    contact = {"a": "Ada.hand_left", "b": "lamp.handle", "first": 1, "last": 96}
+    props = [{"name": "lamp", "marks": {"handle": [], "body": []}}]
+    cast = parse_cast({"characters": [{"name": "Ada", "marks": {"hand_left": []}}], "props": props, "contacts": [contact]}, name="c")
+    return replace(both, acting=(lamp,), cast=cast)
+
+
+def arching(dip: float) -> Readings:
+    """A hand along half a circle in sixteen frames, by minimum jerk, whose speed dips by so much in the middle."""
+    x = np.linspace(0, 1, 17)
+    speed = 30 * x**2 * (1 - x) ** 2 * (1 - dip * np.exp(-(((x - 0.5) / 0.12) ** 2)))
+    share = np.concatenate([[0], np.cumsum((speed[1:] + speed[:-1]) / 2)])
+    angle = np.pi * np.concatenate([np.zeros(20), share / share[-1], np.ones(35)])
+    return seen(hand_left=np.stack([700 - 200 * np.cos(angle), 600 - 200 * np.sin(angle)], axis=1))
+
+
+def drifting_out(speed: float) -> Readings:
+    """Ada moves for two seconds and a half, and ends in a hold that drifts by so much of the width a frame."""
+    steps = np.concatenate([np.full(59, 4.0), np.full(24, speed * WIDTH)])
+    way = straight(steps)
+    picture = PictureReadings(np.zeros(len(way), bool), Series("movement", "px", np.ones(len(way), np.float32)), (), 0.5)
+    return replace(seen(chest=way), picture=picture)
+
+
 CASES = {
     # Its own error is a 200th px, doubled, and counts three times.
     "arc.pop": Case(popped, "pop", 0.0, 0.02, at=0.0015, within=0.0001),
@@ -180,4 +215,10 @@ CASES = {
     "twinning.alike": Case(twins, "hands", 0.5, 1.0, at=0.98, within=0.003),
     "twinning.lasts": Case(lambda frames: twins(1.0, lasts=round(frames)), "hands", 4, 40, at=16, whole=True),
     "twinning.speed": Case(lambda share: twins(1.0, speed=share), "hands", 0.0, 0.02, at=0.002, within=0.0001),
+    "praise.meet_deg": Case(passing, "eyeline", 6.0, 0.0, at=2.0, within=0.1),
+    # Of this breather's lift, which is no minimum jerk, a seventh is taken for sway.
+    "praise.lift": Case(lambda share: breather(3, share, level=3), "breath", 0.0, 0.05, at=0.015 * 7 / 6, within=0.001),
+    "praise.alike": Case(trailing, "overlap", 0.3, 1.0, at=0.85, within=0.03),
+    "praise.smooth": Case(arching, "arc", 0.9, 0.0, at=DIP, within=0.05),
+    "praise.alive": Case(drifting_out, "alive", 0.0, 0.0005, at=0.00015, within=0.00001),
 }
