@@ -173,13 +173,15 @@ def _height(path: Path, span: Span) -> tuple[float, ...]:
 
 
 def _chain(readings: Readings, bob: _Bob, paths: Sequence[Path]) -> Iterator[Stroke]:
-    """The part's way with its ticks, and the chain from hips to head that stands still beside it, on the stretch's middle frame."""
+    """How far the part goes, from its lowest to its highest place, and the chain from hips to head that stands still beside it, on the middle frame."""
     size = (readings.movie.width or 1, readings.movie.height or 1)
     frame = (bob.span.start + bob.span.last) // 2
     for path in paths:
         if path.mark == bob.marks[0] and frame in path.span:
             part = path.px[max(0, bob.span.start - path.span.start) : bob.span.stop - path.span.start]
-            yield Stroke(frame, "path", tuple((float(x) / size[0], float(y) / size[1]) for x, y in part), "")
+            ends = part[[int(part[:, 1].argmax()), int(part[:, 1].argmin())]]
+            label = f"up and down, {counted(bob.rate_hz, 'time', digits=1)} a second"
+            yield Stroke(frame, "slip", tuple((float(x) / size[0], float(y) / size[1]) for x, y in ends), label)
     spots = [
         next((p.px[frame - p.span.start] for p in paths if p.mark == name and frame in p.span), None)
         for name in ("hips", "chest", "head_top")

@@ -17,7 +17,7 @@ from shotcrit.sheet.palette import PENCILS, ink
 from shotcrit.sheet.rows_svg import wrap_svg
 from shotcrit.sheet.svg import el, path, title, words
 
-_LINE, _UNDER, _HEAD, _LABEL, _TICK = 2.6, 5.0, 13.0, 14.0, 4.5
+_LINE, _UNDER, _HEAD, _LABEL, _TICK, _CLEAR = 2.6, 5.0, 13.0, 14.0, 4.5, 2.0
 _COLOUR = {kind: PENCILS[look.pencil] for kind, look in LOOK.evidence.items()}
 _DASHES = {kind: " ".join(f"{d:g}" for d in look.dash) for kind, look in LOOK.evidence.items() if look.dash}
 
@@ -92,12 +92,12 @@ def _arrow(points: list[tuple[float, float]]) -> str:
 
 
 def _ticks(points: list[tuple[float, float]]) -> str:
-    """A short line across the way at each frame, so that its spacing can be read."""
-    found = ""
+    """A short line across the way at each frame, so that its spacing can be read; where it hardly goes on, as its last clear step lay."""
+    found, across = "", (0.0, _TICK)
     for index, (x, y) in enumerate(points):
         (x0, y0), (x1, y1) = points[max(0, index - 1)], points[min(len(points) - 1, index + 1)]
-        long = hypot(x1 - x0, y1 - y0)
-        across = ((y0 - y1) / long * _TICK, (x1 - x0) / long * _TICK) if long else (0.0, _TICK)
+        if (long := hypot(x1 - x0, y1 - y0)) > _CLEAR:
+            across = ((y0 - y1) / long * _TICK, (x1 - x0) / long * _TICK)
         found += path([(x - across[0], y - across[1]), (x + across[0], y + across[1])])
     return found
 

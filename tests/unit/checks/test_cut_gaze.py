@@ -70,12 +70,16 @@ def test_two_that_look_to_one_side_are_one_finding_at_the_cut(seed: int) -> None
     assert "the camera crossed the line, or one of them looks away" in found.says
 
 
+def _faults(readings: Readings) -> list[Finding]:
+    return [f for f in run_checks(readings)[0] if f.weight != "keep"]
+
+
 def test_singles_by_unlike_cameras_hold_no_shot_back() -> None:
     """Seeds that nothing was tuned on. Cameras 12 to 75 degrees off the line, up to 0.7 m over or under the eyes, rolled, of any lens: a clean pair of singles
     is left alone (95 of 100 were), a camera over the line is one finding, and nothing is a must."""
     told = 0
     for seed in range(5000, 5014):
-        clean, crossed = (run_checks(seen_alone(unlike_singles(seed, crossed=over), seed))[0] for over in (False, True))
+        clean, crossed = (_faults(seen_alone(unlike_singles(seed, crossed=over), seed)) for over in (False, True))
         assert not [f.says for f in (*clean, *crossed) if f.weight == "must"]
         told += bool(clean)
         assert [(f.check, f.kind) for f in crossed] == [("cut", "crossed_line")]
@@ -85,8 +89,11 @@ def test_singles_by_unlike_cameras_hold_no_shot_back() -> None:
 @pytest.mark.parametrize("crossed", [False, True])
 def test_singles_by_unlike_cameras_in_a_scene_are_judged_by_their_places(crossed: bool) -> None:
     for seed in range(5040, 5045):
-        kinds = [(f.check, f.kind) for f in run_checks(unlike_singles(seed, crossed=crossed))[0]]
+        readings = unlike_singles(seed, crossed=crossed)
+        kinds = [(f.check, f.kind) for f in _faults(readings)]
         assert kinds == ([("cut", "crossed_line")] if crossed else []), seed
+        praised = [f.kind for f in run_checks(readings)[0] if f.weight == "keep"]
+        assert praised == ([] if crossed else ["eyeline"]), seed
         (off,) = [f for f in run_checks(unlike_singles(seed, fault=Fault(up=15)))[0] if f.check in ("cut", "eyeline")]
         assert (off.check, off.kind, off.who, off.weight) == ("eyeline", "off_target", "Ben", "must")
 

@@ -42,7 +42,7 @@ def test_it_is_said_with_rate_and_size_and_the_chain_is_drawn():
     (finding,) = told(bobbing(0.02))
     assert finding.says == "Ada's left knee bobs by about 38 px 3 times a second over 5 to 68, and nothing else in the body feels it."
     assert finding.suggest == "Let hips and chest take up a tenth of it, a frame or two later, or quieten the left knee."
-    assert [stroke.kind for stroke in finding.strokes] == ["path", "should"]
+    assert [stroke.kind for stroke in finding.strokes] == ["slip", "should"]
     (curve,) = finding.curves
     assert np.ptp(curve.seen) == pytest.approx(38.4, abs=1.0)
     assert np.ptp(curve.wanted) < 0.1

@@ -76,11 +76,12 @@ function paintPath(on: Context, points: readonly { x: number; y: number }[], col
   const half = 5 * thickness(on);
   seen(on, colour, 1.3, [], () => {
     trace(on, points, false);
+    let across = { x: 0, y: half };
     points.forEach((p, i) => {
       const from = points[Math.max(0, i - 1)];
       const to = points[Math.min(points.length - 1, i + 1)];
       const long = Math.hypot(to.x - from.x, to.y - from.y);
-      const across = long ? { x: ((from.y - to.y) / long) * half, y: ((to.x - from.x) / long) * half } : { x: 0, y: half };
+      if (long > 2) across = { x: ((from.y - to.y) / long) * half, y: ((to.x - from.x) / long) * half };
       on.moveTo(p.x - across.x, p.y - across.y);
       on.lineTo(p.x + across.x, p.y + across.y);
     });

@@ -40,8 +40,9 @@ def eye_lines(readings: Readings, limits: Limits) -> Iterator[Good]:
 
 
 def _worse(readings: Readings, one: Face | None, other: Face | None) -> float | None:
-    """Degrees by which the worse of two looks misses the other's eyes; None where a scene does not tell."""
-    if one is None or other is None or not (one.exact and other.exact):
+    """Degrees by which the worse of two looks misses the other's eyes; None where a scene does not tell, or both look to one side: over the line, nobody
+    sees that they meet."""
+    if one is None or other is None or not (one.exact and other.exact) or one.side_deg * other.side_deg >= 0:
         return None
     misses = []
     for face, at in ((one, other), (other, one)):
