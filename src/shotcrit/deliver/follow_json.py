@@ -72,6 +72,7 @@ def _verdict(verdict: Verdict, old: Numbering, new: Numbering) -> Json:
         "new": None if verdict.new is None else _sighted(verdict.new, new),
         "verdict": verdict.verdict,
         "says": verdict.says,
+        "asked": verdict.asked,
         "weight": verdict.weight,
         "unit": verdict.unit,
         "limit": None if verdict.limit is None else json_real(verdict.limit),

@@ -74,7 +74,8 @@ def _card(followed: Followed, number: int, verdict: Verdict, stills: Stills) -> 
         "first": verdict.new.span.start if verdict.new else None,
         "last": verdict.new.span.last if verdict.new else None,
         "says": verdict.says,
-        "was": verdict.finding.says if verdict.finding else "",
+        "asked": verdict.asked,
+        "was": verdict.finding.says if verdict.finding and not verdict.asked else "",
         "pictures": [picture for picture in pictures if picture],
     }
 

@@ -67,7 +67,8 @@ def _verdicts(verdicts: Sequence[Verdict], old: Numbering, new: Numbering) -> Re
     for verdict in verdicts:
         about = Text.assemble(clean(title_of(verdict)), "\n", (clean(verdict.who or ""), "dim"))
         word = Text.assemble((verdict.verdict, _STYLE[verdict.verdict]), "\n", (verdict.weight, "dim"))
-        table.add_row(word, frames_line(verdict, old, new), about, Text(clean(verdict.says)))
+        asked = (f"{'Praised' if verdict.weight == 'keep' else 'Asked'}: {clean(verdict.asked)}\n", "italic") if verdict.asked else ""
+        table.add_row(word, frames_line(verdict, old, new), about, Text.assemble(asked, clean(verdict.says)))
     return table
 
 

@@ -34,6 +34,9 @@ from shotcrit.takes.remarks import cast_remarks, remarks_of
 from shotcrit.takes.side import Side, side_of
 from shotcrit.takes.verdicts import Asked, Followed, follow
 
+MOST_FRAMES = 20_000
+"""Frames of a take that is followed: its glances lie in memory, 9 kB each and a few times over (guess: fourteen minutes are no shot)."""
+
 
 @dataclass(frozen=True)
 class OldTake:
@@ -83,6 +86,11 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
         raise InputError(
             f"{old.request.movie} is another file than the one reviewed; open the crit in the room and point it to the right one"
         )
+    for movie in (before, after):
+        if movie.info.frames > MOST_FRAMES:
+            raise InputError(
+                f"{movie.info.path} has {movie.info.frames} frames, and takes of up to {MOST_FRAMES} can be followed; give one shot"
+            )
     was = _corrected(measure(old.request, work, movie=before), old)
     now = measure(new, work, movie=after)
     work.progress.step("lining the takes up", 0, 2)

@@ -39,6 +39,7 @@ class Verdict:
     old : on the old take; new : on the new one; None where its frames are gone
     says : one or two sentences for people; weight : must, polish or keep
     limit, unit : what the values were held against, and what they count; None where no check stands behind it
+    asked : what the note says, empty for a finding
     finding, again : the finding on the old take and on the new one, where there is one
     confidence : 0..1 that the new frames are the old ones
     """
@@ -54,6 +55,7 @@ class Verdict:
     weight: NoteWeight
     limit: float | None = None
     unit: str = ""
+    asked: str = ""
     finding: Finding | None = field(default=None, compare=False)
     again: Finding | None = field(default=None, compare=False)
     confidence: float = 0.0
@@ -144,6 +146,7 @@ def _of_finding(finding: Finding, again: Again, places: Places, note: Note | Non
         weight=note.weight if note else finding.weight,
         limit=finding.limit,
         unit=finding.unit,
+        asked=note.what if note else "",
         finding=finding,
         again=again.finding,
         confidence=places.sure(again.span),
@@ -171,7 +174,7 @@ def _of_note(note: Note, behind: Finding | None, new: Measured, places: Places, 
     says = asked_says(note.weight, there is None, touched, retimed, places.lengths(span, there), by_picture=places.changes is not None)
     return Verdict(
         note.id, "", "", note.who, Sighted(span, None), None if there is None else Sighted(there, None), word, says, note.weight,
-        confidence=places.sure(there),
+        asked=note.what, confidence=places.sure(there),
     )  # fmt: skip
 
 

@@ -9,13 +9,14 @@ from dataclasses import replace
 import cv2
 import jsonschema
 import numpy as np
-from tests.make.two_takes import a_map, changes, finding, moved_from, take, without
+from tests.make.two_takes import a_map, as_it_was, changes, finding, moved_from, take, without
 
 from shotcrit.clock import Span
+from shotcrit.crit.records import Note
 from shotcrit.deliver.follow_json import follow_document, follow_schema, follow_text, write_follow_json
 from shotcrit.deliver.follow_page import follow_page
 from shotcrit.deliver.follow_table import follow_table_text
-from shotcrit.takes.verdicts import Followed, follow
+from shotcrit.takes.verdicts import Asked, Followed, follow
 
 STRICT = jsonschema.Draft202012Validator(follow_schema())
 
@@ -68,3 +69,12 @@ def test_the_page_has_both_stills_and_escapes_what_is_said() -> None:
     assert page.count("New take, frame 1083") >= 1
     assert "1201 to 1212 &lt;b&gt;" in page
     assert "http://" not in page.replace("http://www.w3.org", "")
+
+
+def test_a_note_is_told_in_its_own_words() -> None:
+    note = Note(id="n1", take="t1", first=10, last=20, weight="keep", what="The little breath before the line <3")
+    followed = follow(take(), take(), as_it_was(), changes(), Asked((note,)))
+    assert "Praised: The little breath before the line <3" in follow_table_text(followed, width=160)
+    assert "The little breath before the line &lt;3" in follow_page(followed, stills=(None, None))
+    told = next(v for v in follow_document(followed)["verdicts"] if v["note"])
+    assert (told["asked"], told["verdict"]) == (note.what, "unchanged")
