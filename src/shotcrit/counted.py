@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import isfinite
 
 NOUGHT = 5e-3
@@ -11,6 +12,10 @@ _MANY = {
     "seconds": "second", "strokes": "stroke", "times": "time", "words": "word",
 }  # fmt: skip
 """The nouns that units begin with, and what one of them is called."""
+_SIGN = re.compile(r", \+ (?:when|is) (.+)$")
+"""How a unit says what its sign means: 'frames, + when the mouth comes late'."""
+_OTHER = {"late": "early", "longer": "shorter", "right": "left", "high": "low", "up": "down", "in front of": "behind"}
+"""What the other sign means, word by word."""
 
 
 def real(value: float) -> str:
@@ -37,8 +42,17 @@ def times(number: float, *, digits: int = 0) -> str:
     return {"1 time": "once", "2 times": "twice"}.get(words, words)
 
 
+def bound(number: float, unit: str) -> str:
+    """What a value is held against: '3 frames' of -3 'frames, + when the mouth comes late'; '0.5 % of head height' of 'that the body lifts'."""
+    return quantity(abs(number), re.split(r",| that | too ", unit)[0]) if isfinite(number) else real(number)
+
+
 def quantity(number: float, unit: str) -> str:
-    """'7 frames', '1 frame', '14.2° too high', '31 % open'."""
+    """'7 frames', '1 frame', '14.2° too high'; a sign is told in words: '3 frames, the mouth comes early'."""
+    sign = _SIGN.search(unit)
+    if sign and isfinite(number):
+        means = sign[1] if number >= 0 else re.sub(rf"\b({'|'.join(_OTHER)})\b", lambda word: _OTHER[word[1]], sign[1])
+        number, unit = abs(number), f"{unit[: sign.start()]}, {means}"
     shown = real(number)
     noun = unit.partition(" ")[0].rstrip(",")
     if shown in ("1", "-1") and noun in _MANY:

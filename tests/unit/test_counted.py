@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from shotcrit.checks.registry import all_checks
-from shotcrit.counted import _MANY, counted, quantity, real, times
+from shotcrit.counted import _MANY, bound, counted, quantity, real, times
 
 CASES = json.loads((Path(__file__).parents[1] / "shared" / "counted.json").read_text(encoding="utf-8"))
 SOURCE = Path(__file__).parents[2] / "src" / "shotcrit"
@@ -18,6 +18,11 @@ SOURCE = Path(__file__).parents[2] / "src" / "shotcrit"
 @pytest.mark.parametrize(("number", "unit", "said"), CASES["quantity"])
 def test_a_value_with_its_unit(number: float, unit: str, said: str) -> None:
     assert quantity(number, unit) == said
+
+
+@pytest.mark.parametrize(("number", "unit", "said"), CASES["bound"])
+def test_a_limit_with_its_unit(number: float, unit: str, said: str) -> None:
+    assert bound(number, unit) == said
 
 
 @pytest.mark.parametrize(("number", "one", "many", "said"), CASES["counted"])

@@ -79,10 +79,10 @@ def _conversion(readings: Readings, picture: PictureReadings, limits: Limits) ->
         each = f"{repeats} of every {counted(period, 'frame')} {'repeats' if repeats == 1 else 'repeat'} the one before"
         each = each if repeats > 0 else f"1 of every {period} pictures is missing"
         says = f"The picture was converted from {cadence.name}: {each}."
-    suggest = "Ask for the movie at the rate that it was animated at; frame numbers in the notes are those of this copy."
+    suggest = "Ask for the movie at the rate it was animated at; the notes count the frames of this copy."
     basis = "calculated: the frames that this conversion repeats, mixes or leaves out are known, and so it is here"
     return [
-        Finding(ID, "conversion", None, _whole(readings), round(float(cadence.source or 0), 3), "pictures a second before the conversion",
+        Finding(ID, "conversion", None, _whole(readings), round(float(cadence.source or 0), 3), "pictures a second, before it was converted",
                 float(readings.movie.rate), "must", round(min(0.99, cadence.fit), 2), says, suggest, basis)
     ]  # fmt: skip
 
@@ -98,7 +98,7 @@ def _twos(readings: Readings, picture: PictureReadings, limits: Limits) -> list[
         if region.step < 2 or speed <= pan:
             continue
         word = {2: "twos", 3: "threes"}[region.step]
-        says = f"The figure {region.box.where} is on {word} while the camera moves {speed:.1f} px on every frame, so it jitters against the set."
+        says = f"The figure {region.box.where} is on {word} while the camera moves on ones, about {speed:.0f} px a frame, so it jitters against the set."
         suggest = "Put the figure on ones for as long as the camera moves."
         found.append(
             Finding(ID, "twos", None, region.shot, float(region.step), "frames a drawing", 1, "polish", round(0.5 + 0.4 * region.alive, 2), says, suggest,
@@ -140,8 +140,8 @@ def _singles(readings: Readings, picture: PictureReadings, limits: Limits) -> li
 
 def _doubled(readings: Readings, frames: tuple[int, ...]) -> str:
     if len(frames) == 1:
-        return f"Frame {readings.numbering.listed(frames)} stands twice: it repeats the one before in the middle of a movement."
-    return f"{counted(len(frames), 'frame')} stand twice, each repeating the one before in the middle of a movement: {readings.numbering.listed(frames)}."
+        return f"Frame {readings.numbering.listed(frames)} repeats the one before in the middle of a move."
+    return f"{counted(len(frames), 'frame')} repeat the one before in the middle of a move: {readings.numbering.listed(frames)}."
 
 
 def _dropped(readings: Readings, frames: tuple[int, ...]) -> str:
@@ -149,13 +149,9 @@ def _dropped(readings: Readings, frames: tuple[int, ...]) -> str:
     far = Counter(frames)
     if len(far) == 1:
         missing, times = ("A frame is", "twice") if len(frames) == 1 else ("Two frames are", "three times")
-        return (
-            f"{missing} missing before {readings.numbering.listed(frames[:1])}: the movement goes {times} as far there as on either side."
-        )
+        return f"{missing} missing before {readings.numbering.listed(frames[:1])}: there the move goes {times} as far as on either side."
     each = readings.numbering.listed(tuple(far))
-    return (
-        f"{counted(len(frames), 'frame')} are missing, before {each}: the movement goes twice as far there as on either side, or farther."
-    )
+    return f"{counted(len(frames), 'frame')} are missing, before {each}: there the move goes twice as far as on either side, or farther."
 
 
 def _variable(readings: Readings) -> list[Finding]:
@@ -167,8 +163,8 @@ def _variable(readings: Readings) -> list[Finding]:
     oddest = max(range(len(lengths)), key=lambda i: abs(log(lengths[i] / nominal)))
     ratio = lengths[oddest] / nominal
     says = (
-        f"The frames of this movie do not last equally long: frame {readings.numbering.shown(oddest)} "
-        f"stands for {1000 * lengths[oddest]:.1f} ms, and a frame at {rate_label(clock.rate)} lasts {1000 * nominal:.1f} ms."
+        f"Frames of this movie don't last equally long: frame {readings.numbering.shown(oddest)} "
+        f"stays for {1000 * lengths[oddest]:.0f} ms, and at {rate_label(clock.rate)} a frame lasts {1000 * nominal:.0f} ms."
     )
     suggest = "Export again at a constant rate; the times in this review are the file's own."
     basis = "calculated: the file's own time stamps"
@@ -183,12 +179,12 @@ def _length(readings: Readings, limits: Limits) -> list[Finding]:
     over = float((sound.offset_s + sound.duration_s - movie.duration_s) * movie.rate)
     if abs(over) <= limits["length"] + CODEC_TAIL_S * float(movie.rate):
         return []
-    way = "runs on for {} after the picture" if over > 0 else "ends {} before the picture"
+    way = "runs {} past the picture" if over > 0 else "ends {} before the picture"
     says = f"The sound {way.format(counted(abs(over), 'frame', digits=1))}."
     suggest = "Trim or extend one of them; if they should fit, one was exported at another rate or with other handles."
     last = Span(len(readings.clock) - 1, len(readings.clock))
     return [
-        Finding(ID, "length", None, last, round(over, 1), "frames, positive: the sound is longer", limits["length"], "polish", 0.95, says, suggest,
+        Finding(ID, "length", None, last, round(over, 1), "frames, + when the sound is longer", limits["length"], "polish", 0.95, says, suggest,
                 f"{COMMON}: sound and picture of a shot are of one length")
     ]  # fmt: skip
 

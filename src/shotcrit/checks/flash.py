@@ -89,5 +89,5 @@ def _finding(readings: Readings, kind: Flash, turns: list[int], limits: Limits) 
         f"{word} {times(flashes, digits=1)} within one second, over {readings.numbering.text(span)}; "
         f"more than {limits['rate']:g} is a risk to viewers. {CAUTION}"
     )
-    suggest = "Slow the flashes down, make them weaker or smaller, or shorten the run to three."
+    suggest = f"Slow the flashes down, make them weaker or smaller, or keep to {limits['rate']:g} in a second."
     return Finding(ID, kind, None, span, flashes, "flashes a second", limits["rate"], "must", 0.8, says, suggest, _BASIS)

@@ -9,7 +9,7 @@ from shotcrit.checks.finding import Finding
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import kind_of, name_of
 from shotcrit.clock import Numbering, rate_label
-from shotcrit.counted import counted, quantity, real
+from shotcrit.counted import bound, counted, quantity
 from shotcrit.media.info import MovieInfo
 from shotcrit.readings.bundle import Readings, SoundReadings
 
@@ -25,8 +25,8 @@ def value(finding: Finding) -> str:
 
 
 def short_value(finding: Finding) -> str:
-    """The value without what its sign means, for where room is short: '3 frames' of '3 frames, + when the mouth comes late'."""
-    return quantity(finding.value, finding.unit.partition(",")[0])
+    """The value without what its sign means, for where room is short: '3 frames' of '3 frames, the mouth comes late'."""
+    return value(finding).partition(",")[0]
 
 
 def title(finding: Finding) -> str:
@@ -42,7 +42,7 @@ def weights_line(weights: Sequence[str]) -> str:
 
 def measure_of(finding: Finding) -> str:
     """What the value was held against, where that limit comes from, and how sure the measurement is."""
-    return f"limit {real(finding.limit)}; {finding.basis}; {sureness(finding.confidence)}"
+    return f"limit {bound(finding.limit, finding.unit)}; {finding.basis}; {sureness(finding.confidence)}"
 
 
 def sureness(confidence: float) -> str:

@@ -29,7 +29,7 @@ def test_seven_dead_frames_at_the_tail_are_a_must_with_limit_one() -> None:
     found = judged(hold, still(264, (257, 263)))
     assert kinds(still(264, (257, 263))) == [("tail", 257, 263, 7, "must")]
     assert found[0].limit == 1
-    assert "258 to 264" in found[0].says
+    assert found[0].says == "The last 7 frames hold still."
     assert found[0].unit == "frames"
 
 

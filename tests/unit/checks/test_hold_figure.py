@@ -50,7 +50,7 @@ def stops(readings: Readings) -> list[Finding]:
 def test_without_marks_the_region_is_named_by_its_place() -> None:
     (found,) = stops(frozen())
     assert (found.who, found.level) == (None, 0)
-    assert found.says.startswith("The figure screen right freezes over")
+    assert found.says.startswith("The figure screen right holds still for 9 frames")
 
 
 def test_a_figure_whose_marks_drift_slowly_is_not_frozen() -> None:
@@ -62,7 +62,7 @@ def test_a_figure_whose_marks_drift_slowly_is_not_frozen() -> None:
 def test_marks_that_stand_or_cannot_tell_leave_the_finding_and_name_it(px: float, moving: int, error: float) -> None:
     (found,) = stops(acting(frozen(), px, moving=moving, error=error))
     assert (found.who, found.level, found.value) == ("Ada", 2, 9)
-    assert found.says.startswith("Ada freezes over")
+    assert found.says.startswith("Ada holds still for 9 frames")
 
 
 def test_marks_elsewhere_say_nothing_of_the_region() -> None:

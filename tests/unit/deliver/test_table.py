@@ -21,7 +21,7 @@ def test_it_tells_the_shot_the_sound_the_findings_and_what_is_missing() -> None:
         "5 findings: 4 must, 1 polish",
         "1258 to 1264",
         "14.2° too high",
-        "limit 1.5; common practice, no source; 86 %",
+        "limit 1.5 % of head height; common practice, no source; 86 %",
         "needs lid marks on one frame where the eyes are shut",
     ):
         assert said in text, said

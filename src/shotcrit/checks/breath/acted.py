@@ -210,7 +210,7 @@ def _timing(readings: Readings, actor: Acting, span: Span, lift: Lift, series: A
     breath = Breath("inhale", float(frame_starts(readings.clock)[span.start]), float(frame_starts(readings.clock)[span.last]), 0.0)
     return Finding(
         check=ID, kind="timing", who=actor.who, span=span, value=late, unit="frames, + when the body comes late", limit=limits["timing"], weight="polish",
-        confidence=0.7, says=f"{actor.who}'s body takes the breath at {at} {counted(abs(late), 'frame')} {side}",
+        confidence=0.7, says=f"{actor.who}'s chest lifts {counted(abs(late), 'frame')} {side} for the breath at {at}",
         suggest=f"Move the lift of chest and shoulders {counted(abs(late), 'frame')} {'earlier' if late > 0 else 'later'}", basis=ACTED_LIMITS[2].basis,
         level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
     )  # fmt: skip

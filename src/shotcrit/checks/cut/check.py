@@ -81,7 +81,7 @@ def _short(readings: Readings, picture: PictureReadings, limits: Limits) -> list
             continue
         span = Span(first, stop)
         says = f"The shot at {readings.numbering.text(span)} lasts {counted(len(span), 'frame')}, too short to be read."
-        suggest = "Hold it longer, or join it to its neighbour; if it is meant as a flash of an image, say so in the notes."
+        suggest = "Hold it longer, or join it to its neighbour; leave it if it is meant to flash by."
         found.append(Finding(ID, "short", None, span, float(len(span)), "frames", round(need, 1), "polish", 0.8, says, suggest, _READ))
     return found
 
@@ -101,14 +101,18 @@ def _jumps(readings: Readings, picture: PictureReadings, limits: Limits) -> list
         if jump <= limits["jump"] or cut in answered:
             continue
         at = Span(cut, cut + 1)
-        says = f"What we watch jumps {jump:.0%} of the width at the cut to {readings.numbering.text(at)}; the eye has to search for it."
+        says = f"At the cut to {readings.numbering.text(at)} what we watch jumps {_share(jump)} of the width, and the eye has to search for it."
         suggest = "Bring the next point of interest nearer to where the last one was, unless this is the reverse of a dialogue."
-        slip = Stroke(cut, "slip", (before, after), f"{jump:.0%} of the width")
+        slip = Stroke(cut, "slip", (before, after), f"{_share(jump)} of the width")
         found.append(
             Finding(ID, "jump", None, at, round(jump, 2), "of the width", limits["jump"], "polish", 0.4, says, suggest, f"{_JUMP}; {COMMON}", strokes=(slip,),
                     causes=(Cause(SIDES, "", at),))
         )  # fmt: skip
     return found
+
+
+def _share(part: float) -> str:
+    return f"{100 * part:.0f} %"
 
 
 def _interest(centre: npt.NDArray[np.float32]) -> tuple[float, float] | None:

@@ -41,6 +41,8 @@ APART = 0.08
 """Share of the width by which two people must stand apart to be left and right of each other (guess)."""
 RUN = 6
 """Frames on each side of a cut over which a movement is taken (guess; what moves after the cut matters more, Smith & Santacreu 2017)."""
+LEAST_TURN_DEG = 0.5
+"""A smaller turn of the camera is not worth a number."""
 SAME_WAY = 0.5
 """Least cosine between two movements in the world that are one movement carried on."""
 
@@ -140,6 +142,10 @@ def _direction(readings: Readings, cut: Cut, who: str, limits: Limits) -> Iterat
     )  # fmt: skip
 
 
+def _apart_words(turn: float) -> str:
+    return f"{about(turn, 0.0, 'degree')} apart" if turn >= LEAST_TURN_DEG else "the same side"
+
+
 def _cosine(a: Array, b: Array) -> float:
     return float(a @ b / max(float(np.linalg.norm(a) * np.linalg.norm(b)), 1e-9))
 
@@ -197,6 +203,6 @@ def _alike(readings: Readings, cut: Cut, people: list[str], limits: Limits) -> I
     size = "as large" if f"{change:.1f}" == "1.0" else f"{change:.1f} times as large"
     yield Finding(
         "cut", "too_alike", who, cut.span, round(turn, 1), "degrees that the camera turns about them", limits["turn_deg"], "polish", 0.5,
-        f"The shots before and after {at} show {who} from nearly the same place ({about(turn, 0.0, 'degree')} apart, {size}): the cut reads as a jump",
+        f"The shots before and after {at} show {who} from nearly the same place ({_apart_words(turn)}, {size}): the cut reads as a jump",
         "Move the camera by 30 degrees or more, or change the size of the shot clearly", ALIKE_BASIS.removesuffix("; {}"), level=3,
     )  # fmt: skip

@@ -159,7 +159,7 @@ def _heights(meeting: Meeting, height: float, error: float, limits: Limits) -> F
     way = "down" if height > 0 else "up"
     return Finding(
         "cut", "faces_do_not_meet", pair_of(one, other), meeting.cut.span, as_sure(abs(height), error), UNIT, limits["meet_deg"], "polish", 0.6,
-        f"{one}'s and {other}'s eyes don't meet across the cut to {meeting.at}: together they look {much or 'well'} too {'high' if height > 0 else 'low'}",
+        f"{one}'s and {other}'s eyes don't meet across the cut to {meeting.at}: together they look {much or 'clearly'} too {'high' if height > 0 else 'low'}",
         f"Bring one of the two looks {way}; if it is a point of view, aim it into the lens", MEET_BASIS, level=2,
         strokes=meeting.strokes(), rests_on=(*meeting.rests_on, CAMERAS_ALIKE), causes=meeting.causes(HEIGHT),
     )  # fmt: skip

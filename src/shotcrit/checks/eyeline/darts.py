@@ -61,7 +61,8 @@ def _darts(readings: Readings, actor: Acting, shot: Span, limits: Mapping[str, f
         where = Span(shot.start + span.start, shot.start + span.stop)
         yield Finding(
             check="eyeline", kind="dart", who=actor.who, span=where, value=len(span), unit="frames", limit=round(allowed, 1), weight="polish",
-            confidence=0.7, says=f"{actor.who}'s eyes float at {readings.numbering.text(where)}: {counted(len(span), 'frame')} for {counted(size, 'degree')}",
+            confidence=0.7,
+            says=f"{actor.who}'s eyes float over {readings.numbering.text(where)}: {counted(len(span), 'frame')} for a turn of {counted(size, 'degree')}",
             suggest="Take the dart in one or two frames, then hold", basis=DART_BASIS, level=actor.level,
         )  # fmt: skip
 

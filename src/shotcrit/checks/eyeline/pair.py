@@ -95,7 +95,7 @@ def _heights(readings: Readings, pair: Pair, limits: Limits) -> Iterator[Finding
         return
     way = "down" if gap > 0 else "up"
     yield _finding(readings, pair, Told(
-        "heights", gap, "degrees that the two looks are too high (+) or low for each other", limits["heights_deg"], 0.0,
+        "heights", gap, "degrees, + when the two looks are too high for each other", limits["heights_deg"], 0.0,
         f"{_height(pair.one.who, one)} and {_height(pair.other.who, other)}: together {about(gap, 0.0, 'degree')} too {'high' if gap > 0 else 'low'}",
         f"Bring the two looks {way} by {about(gap, 0.0, 'degree')} together", HEIGHTS_BASIS, ("height",),
     ))  # fmt: skip

@@ -96,25 +96,27 @@ def _judge(readings: Readings, span: Span, shot: tuple[int, int], limits: Limits
     whole = len(span) == shot[1] - shot[0] - 1
     # A shot without any movement may be a card or a plate: only a person can tell.
     weight: Weight = "polish" if kind == "inside" or whole or readings.medium == "drawn" else "must"
-    verb, repeat = ("is", "repeats") if len(span) == 1 else ("are", "repeat")
-    count = f"{counted(len(span), 'frame')} {verb} dead: {readings.numbering.text(span)} {repeat} frame {readings.numbering.shown(span.start - 1)}"
-    says = {
-        "head": f"The shot starts on a still picture; {count}.",
-        "tail": f"The shot dies before its end; {count}."
-        if not whole
-        else f"Nothing moves from the shot's first picture to its last; {count}.",
-        "inside": f"Everything stops inside the shot; {count}.",
-    }[kind]
+    says = "Nothing moves in this shot." if whole else _stands(readings, span, kind)
     suggest = {
         "head": "Start the movement before the first frame, so that the shot opens already alive.",
         "tail": "Keep something going to the last frame: let the move settle later, a breath, a blink, a slow drift of the head.",
         "inside": "Turn it into a moving hold: drift the head or chest a little, let a breath or a blink carry it.",
     }[kind]
     if len(span) >= LONG and kind == "inside":
-        says = says[:-1] + ", longer than a freeze that viewers accept."
+        says = says[:-1] + ", longer than viewers accept of a freeze."
     return [
         Finding(ID, kind, None, span, float(len(span)), "frames", limit, weight, _confidence(readings, len(span)), says, suggest, _basis(kind, readings))
     ]  # fmt: skip
+
+
+def _stands(readings: Readings, span: Span, kind: str) -> str:
+    """'The last 7 frames hold still.'"""
+    frames, one = counted(len(span), "frame"), len(span) == 1
+    if kind == "head":
+        return f"The shot opens on a still: the next {'frame repeats' if one else f'{frames} repeat'} the first."
+    if kind == "tail":
+        return f"The last {'frame holds' if one else f'{frames} hold'} still."
+    return f"Everything stops for {frames} after {readings.numbering.shown(span.start - 1)}."
 
 
 def _confidence(readings: Readings, frames: int) -> float:
@@ -135,7 +137,8 @@ def _exit(readings: Readings, picture: PictureReadings, span: Span, stop: int, l
         return []
     share = float(after[0]) / full
     first = Span(span.stop, span.stop + 1)
-    says = f"After the hold the movement starts at {share:.0%} of its full speed on frame {readings.numbering.text(first)}, with nothing before it."
+    speed = f"{100 * share:.0f} % of its full speed" if share < 0.995 else "full speed"
+    says = f"The move leaves the hold at {speed} on its first frame, {readings.numbering.text(first)}."
     suggest = "Ease out of the hold over two or three frames, or put a small anticipation before it."
     basis = f"{COMMON}: a start needs an ease or an anticipation; guess: the share"
     return [
@@ -165,7 +168,7 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
         weight: Weight = "polish" if light else "must"
         who, level = (figure.who, figure.level) if figure else _NOBODY
         name = who or f"The figure {frozen.box.where}"
-        says = f"{name} freezes over {readings.numbering.text(span)}, {counted(len(span), 'dead frame')}, while the picture around it moves on."
+        says = f"{name} holds still for {counted(len(span), 'frame')} while everything else moves on."
         suggest = "Keep the one who is not leading alive: a breath, a slow drift, a blink, eyes that follow."
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
         found.append(

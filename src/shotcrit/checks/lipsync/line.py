@@ -40,10 +40,15 @@ def offset_finding(readings: Readings, speech: Speech, actor: Acting, offset: Of
         check="lipsync", kind="offset", who=actor.who, span=speech.span, value=round(offset.frames, 2),
         unit="frames, + when the mouth comes late", limit=round(limit_ms * float(readings.clock.rate) / 1000, 2),
         weight="must" if grade_offset(ms) == "unacceptable" else "polish", confidence=round(min(0.99, max(offset.correlation, 0.0)), 2),
-        says=f"{actor.who}'s mouth comes about {counted(abs(offset.frames), 'frame')} ({abs(ms):.0f} ms) {name} over {shown.text(speech.span)}",
+        says=f"{actor.who}'s mouth comes about {_frames(offset)} ({abs(ms):.0f} ms) {name} over {shown.text(speech.span)}",
         suggest=f"Move the mouth {counted(abs(round(offset.frames)), 'frame')} {'earlier' if ms > 0 else 'later'}; level or a frame early reads best",
         basis=OFFSET_BASIS, level=actor.level, curves=(_curve(readings, speech, actor.mouth),),
     )  # fmt: skip
+
+
+def _frames(offset: Offset) -> str:
+    """'3 frames'; of slow movies 'half a frame', for there one frame may be too many and none is."""
+    return counted(abs(offset.frames), "frame") if abs(offset.frames) > 0.75 else "half a frame"
 
 
 def _curve(readings: Readings, speech: Speech, mouth: Mouth | None) -> Curve:
@@ -117,8 +122,9 @@ def _flutter(readings: Readings, speech: Speech, actor: Acting, opening: Array, 
     most = limits["flutter"] * syllables + 1
     if strokes > most:
         yield _plain(
-            readings, speech, actor, "flutter", strokes, f"open-shut strokes for {syllables} syllables", round(most, 1), "polish",
-            f"{actor.who}'s mouth chatters: {strokes} strokes for {syllables} syllables", "Merge strokes: one drop a stressed syllable reads better", COMMON,
+            readings, speech, actor, "flutter", strokes, f"open-shut strokes for {counted(syllables, 'syllable')}", round(most, 1), "polish",
+            f"{actor.who}'s mouth chatters: {counted(strokes, 'stroke')} for {counted(syllables, 'syllable')}",
+            "Merge strokes: one drop a stressed syllable reads better", COMMON,
         )  # fmt: skip
 
 

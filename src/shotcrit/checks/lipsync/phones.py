@@ -161,7 +161,7 @@ def _round(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     if not narrow < limits["round"] or sure < limits["sure"]:
         return None
     return _simple(
-        heard, phone, "round", 100 * narrow, "% narrower than the line's usual mouth", 100 * limits["round"], sure,
+        heard, phone, "round", 100 * max(narrow, 0.0), "% narrower than the line's usual mouth", 100 * limits["round"], sure,
         f"{heard.who}'s mouth doesn't round on the {_sound(phone)} of {word_text(heard.readings, phone)}", "Bring the corners in and push the lips out",
         ROUND_BASIS,
     )  # fmt: skip
