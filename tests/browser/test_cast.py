@@ -206,8 +206,8 @@ def test_marks_go_out_as_a_table_and_come_back_exactly(room: Serving, room_page:
     table = tmp_path / "marks.csv"
     waiting.value.save_as(table)
     assert table.read_text().splitlines()[0] == "frame,who,mark,x,y,error,placed,kind"
-    page.get_by_role("button", name="take out…").click()
-    page.get_by_role("button", name="take out", exact=True).click()
+    page.get_by_role("button", name="delete…").click()
+    page.get_by_role("button", name="delete", exact=True).click()
     page.get_by_text("Nobody is in the cast yet.").wait_for()
     assert _cast(room) == Cast()
     page.set_input_files("aside input[type=file]", table)
@@ -224,7 +224,7 @@ def test_looks_and_contacts_are_drawn_changed_and_deleted(room: Serving, room_pa
         _click(page, x, 0.4)
     saved(page)
     _add(page, "lantern", "prop")
-    page.get_by_label("name of a new point").fill("handle")
+    page.get_by_label("name of a new mark").fill("handle")
     page.get_by_role("button", name="place it").click()
     _click(page, 0.7, 0.7)
     saved(page)

@@ -64,9 +64,9 @@ def test_tools_come_when_they_are_taken_up_and_never_lie_over_the_picture(room: 
     open_room(page, room.address)
     pencils = page.get_by_role("group", name="draw", exact=True)
     assert pencils.count() == 0
-    for keys, group in ((("1",), "draw"), (("Shift+m",), "which points"), (("0", "Shift+v"), "see")):
+    for keys, group in ((("1",), "draw"), (("Shift+m",), "which marks"), (("0", "Shift+v"), "see")):
         press(page, *keys)
-        if group != "which points":
+        if group != "which marks":
             page.get_by_role("group", name=group, exact=True).wait_for()
         seen = _seen(page)
         assert seen["over"] == []

@@ -124,7 +124,7 @@ def test_a_drawing_is_held_over_and_thrown_away_with_no_pencil_in_hand(room: Ser
     page.get_by_role("button", name="hold over 1001 to 1004").click()
     saved(page)
     assert [(d.first, d.last) for d in _drawings(room)] == [(0, 3)]
-    page.get_by_role("button", name="throw away").click()
+    page.get_by_role("button", name="delete drawing").click()
     page.get_by_text("Drawn on 1001").wait_for(state="detached")
     saved(page)
     assert _drawings(room) == []

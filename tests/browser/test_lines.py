@@ -69,7 +69,7 @@ def test_lines_are_aligned_on_the_spot_mended_by_hand_and_taken_out(spoken: Serv
         assert len(list(view.all(Correction))) >= 1
 
     with page.expect_download() as waiting:
-        page.get_by_role("link", name="take them out as a TextGrid").click()
+        page.get_by_role("link", name="save as a TextGrid").click()
     grid = tmp_path / waiting.value.suggested_filename
     waiting.value.save_as(grid)
     assert grid.name == "take-1.TextGrid"

@@ -120,10 +120,10 @@ def test_play_runs_through_the_frames_and_stops(page: Page, tmp_path: Path) -> N
     write_crit_page(crit(still), tmp_path / "c.html")
     page.goto((tmp_path / "c.html").as_uri())
     figure = page.locator("#finding-1 figure")
-    figure.get_by_role("button", name="Play note 1").click()
+    figure.get_by_role("button", name="Run note 1").click()
     # Asked for as an expectation: the page's own policy forbids evaluating a string while waiting.
     expect(figure.locator("output")).not_to_have_text("1083", timeout=5000)
-    figure.get_by_role("button", name="Play note 1").click()
+    figure.get_by_role("button", name="Run note 1").click()
     stopped = figure.locator("output").inner_text()
     page.wait_for_timeout(150)
     assert figure.locator("output").inner_text() == stopped

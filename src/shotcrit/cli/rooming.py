@@ -20,6 +20,7 @@ from shotcrit.measuring.request import MeasureRequest, said_text
 from shotcrit.media import MovieInfo
 from shotcrit.room.opening import add_movie, crit_beside, known_take
 from shotcrit.room.serve import Serving, prepare
+from shotcrit.store.last_opened import note_opened, opened_last
 from shotcrit.store.person import habits_file, own_line, read_habits
 
 NO_BROWSER = "NO_BROWSER"
@@ -30,7 +31,9 @@ CritName = Annotated[Path | None, typer.Option("--crit", help="Where the crit is
 
 
 def open_command(
-    what: Annotated[Path, typer.Argument(metavar="MOVIE|CRIT", help="A movie, or a crit that was begun.")],
+    what: Annotated[
+        Path | None, typer.Argument(metavar="MOVIE|CRIT", help="A movie, or a crit that was begun; left out, what was opened last.")
+    ] = None,
     lines: options.LinesFile = None,
     cast: options.CastFile = None,
     scene: options.SceneFile = None,
@@ -48,11 +51,12 @@ def open_command(
     crit: CritName = None,
     port: Port = 0,
 ) -> None:
-    """Open the room on a movie or on a crit; what is not measured yet is measured there."""
+    """Open the room on a movie or on a crit, or on what was opened last; what is not measured yet is measured there."""
+    what = what or opened_last(habits_file())
     if what.suffix.lower() == ".crit":
         if not what.exists():
             raise InputError(f"{what} does not exist; give a crit that was begun, or a movie to begin one")
-        show(prepare(what, habits=habits_file(), port=port))
+        show(prepare(what, habits=habits_file(), port=port), what)
         return
     request = options.measure_request(
         what,
@@ -78,7 +82,7 @@ def open_command(
         serving.room.crit, movie, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame, cast_from=cast_from,
         count_from=count_from, count_to=count_to,
     )  # fmt: skip
-    show(serving)
+    show(serving, at)
 
 
 def demo_command(
@@ -102,11 +106,12 @@ def demo_command(
     add_movie(
         serving.room.crit, movie.info, lines=files.lines.read_text(encoding="utf-8"), cast=request.cast, scene=files.scene, medium="cg"
     )
-    show(serving)
+    show(serving, files.crit)
 
 
-def show(serving: Serving) -> None:
+def show(serving: Serving, crit: Path) -> None:
     """Print the room's address, open a browser on it unless told not to, and serve until Ctrl-C."""
+    note_opened(habits_file(), crit)
     typer.echo(f"the room is open at {serving.address}")
     typer.echo("Ctrl-C closes it; everything is saved as it is made")
     if not os.environ.get(NO_BROWSER):

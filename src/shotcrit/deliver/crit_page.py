@@ -34,7 +34,7 @@ def crit_page(crit: CritForDelivery) -> str:
         heard_part(crit.measured, plain.movie_rows(crit.measured.readings)),
     ]
     people = ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part)
-    return page_html(crit.shot, people, about, parts, unreleased=crit.unreleased)
+    return page_html(crit.shot, people, about, parts, unreleased=crit.unreleased, caution=plain.flashing(crit.measured.findings))
 
 
 def write_crit_page(crit: CritForDelivery, path: Path) -> None:

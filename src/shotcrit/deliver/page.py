@@ -66,8 +66,8 @@ def svg(text: str) -> Markup:
     return Markup(text)
 
 
-def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[Part], *, unreleased: str) -> str:
-    """The whole file. unreleased: the line about unreleased pictures, empty for none.
+def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[Part], *, unreleased: str, caution: str = "") -> str:
+    """The whole file. unreleased: the line about unreleased pictures, empty for none; caution: of pictures that can hurt, empty for none.
 
     Its policy lets in nothing but what is inside: own style and script by their hash, pictures and type as data.
     """
@@ -80,6 +80,7 @@ def page_html(title: str, subtitle: str, about: Sequence[str], parts: Sequence[P
             subtitle=subtitle,
             about=list(about),
             unreleased=unreleased,
+            caution=caution,
             parts=list(parts),
             policy=policy(style, script),
             style=Markup(style),
@@ -124,7 +125,9 @@ def measured_page(measured: Measured, *, still: Still | None, unreleased: str = 
         *missing_parts(measured),
         method_part(),
     ]
-    return page_html(sheet.title, " and ".join(sheet.people), about, parts, unreleased=unreleased)
+    return page_html(
+        sheet.title, " and ".join(sheet.people), about, parts, unreleased=unreleased, caution=plain.flashing(measured.findings)
+    )
 
 
 def write_page(measured: Measured, path: Path, *, still: Still | None = None, unreleased: str = LINE) -> None:

@@ -50,6 +50,17 @@ def sureness(confidence: float) -> str:
     return f"{round(confidence * 100)} % sure" if isfinite(confidence) else "sureness not known"
 
 
+FLASHING = (
+    "Caution: pictures in this shot flash, which can hurt people with photosensitive epilepsy. They were counted as broadcasters count them; "
+    "this is no certified test."
+)
+
+
+def flashing(findings: Sequence[Finding]) -> str:
+    """The caution for those who open a page with pictures in it; empty where nothing flashes. No finding's own words: it is about eyes, not about work."""
+    return FLASHING if any(f.check == "flash" for f in findings) else ""
+
+
 def findings_line(findings: Sequence[Finding]) -> str:
     """'5 findings: 4 must, 1 polish'."""
     if not findings:

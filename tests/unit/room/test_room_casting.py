@@ -74,7 +74,7 @@ def test_each_mark_is_one_step_of_undo_that_says_which(room: Guest) -> None:
     _fill(room)
     room.put("/api/takes/TAKE/cast/marks/kite/tail", {"was": PLACED, "now": []})
     labels = [entry["label"] for entry in room.get("/api/history")["entries"]]
-    assert labels[:3] == ["take off kite's tail", "place kite's tail", "place Ada Lund's hand right"]
+    assert labels[:3] == ["delete kite's tail", "place kite's tail", "place Ada Lund's hand right"]
 
 
 def test_a_table_loses_nothing_on_its_way_out_and_in(room: Guest) -> None:

@@ -3,12 +3,13 @@ import { range } from '../geometry/brands';
 import { nextSpeed } from '../sound/run';
 import { addMarker } from './first-look';
 import * as acts from './acts';
-import { rows, type Action } from './action';
+import { rows, type Action, type Row } from './action';
 import { castActions } from './cast-actions';
 import type { Desk, Layer } from './desk.svelte';
 import { openFollower } from './follower.svelte';
 import { GLASS } from './glass-actions';
 import { jump, type Thing } from './jump';
+import { leaveFor, REASONS } from './leaving';
 
 const speed = (way: 1 | -1) => (d: Desk) => d.transport.set('speed', nextSpeed(d.transport.speed, way));
 
@@ -21,7 +22,7 @@ const RUN = rows('run', [
   ['slower', 'slower', 's', 'Slow down, to a quarter at most.', speed(-1)],
   ['quicker', 'quicker', 'q', 'Speed up, to double at most.', speed(1)],
   ['pitch', 'pitch kept', 'k', 'Keep voices at their own pitch when slower or quicker.', (d) => d.transport.set('keepPitch', !d.transport.keepPitch)],
-  ['closer', 'listen closer', 'h', 'Lift what is quiet (breaths, smacks, word ends) and leave the loud alone.', (d) => d.transport.set('closer', !d.transport.closer)],
+  ['closer', 'listen closer', 'h', 'Lift what is quiet (breaths, smacks, word ends) and leave the loud alone. Turn your volume down before you put headphones on.', (d) => d.transport.set('closer', !d.transport.closer)],
 ]);
 
 const to = (thing: Thing, way: 1 | -1) => (d: Desk) => jump(d, thing, way);
@@ -89,7 +90,8 @@ const SEE = rows('see', [
 
 const JUDGE = rows('judge', [
   ['write', 'write a note', 'enter', 'A new note on the chosen frames, or on this one.', (d) => void acts.writeNote(d)],
-  ['praise', 'praise', 'p', 'A new note that says what to keep.', (d) => void acts.writeNote(d, 'keep')],
+  ['praise', 'what to keep', 'p', 'A new note that says what is good and must not get lost.', (d) => void acts.writeNote(d, 'keep')],
+  ...REASONS.map(({ id, reason, key, help }): Row => [id, reason, key, help, (d) => leaveFor(d, reason)]),
   ['lines', 'lines', 'i', 'Type or paste what is said; it is aligned on the spot.', (d) => (d.panel = 'lines')],
   ['mend', 'mend here', '.', 'Mend, split, delete or add a word, phone, breath or cut on this frame or the chosen ones.', (d) => d.mendWish++],
   ['phrases', 'phrase book', 'j', 'Your own wordings.', (d) => (d.panel = 'phrases')],
@@ -101,7 +103,7 @@ const PAGE = rows(
   'page',
   [
     ['mode-first', 'first look', 'shift+l', 'Watch it cold, in the dark.', (d) => switchTo(d, 'first')],
-    ['mode-study', 'study', 'shift+s', 'Break it down, judge, draw, write.', (d) => switchTo(d, 'study')],
+    ['mode-study', 'desk', 'shift+s', 'The sheet, the picture and the cards: break it down, judge, draw, write.', (d) => switchTo(d, 'study')],
     ['mode-send', 'send', 'shift+d', 'Look over what goes out, and send it.', (d) => switchTo(d, 'send')],
     ['settings', 'settings', ',', 'What checks judge by, how far listen closer lifts, your reaction time, the first frame.', (d) => (d.panel = d.panel === 'settings' ? null : 'settings')],
     ['undo', 'undo', 'ctrl+z', 'Take back the last change, as far back as you like.', (d) => void acts.undo(d)],
@@ -111,7 +113,7 @@ const PAGE = rows(
   { mode: 'any' },
 );
 
-const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: drop a marker, drawn back by your reaction time.', (d) => void addMarker(d)]], { mode: 'first' });
+const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: put a cross there, drawn back by your reaction time.', (d) => void addMarker(d)]], { mode: 'first' });
 
 /** Everything that can be done by key. The help page, tooltips and buttons read from here. */
 export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...GLASS, ...castActions(), ...JUDGE, ...PAGE, ...FIRST];

@@ -80,6 +80,7 @@ export async function moveNote(desk: Desk, note: Note, to: number): Promise<void
 export async function addStroke(desk: Desk, stroke: Stroke): Promise<void> {
   const frames = desk.transport.here();
   const noteId = desk.note;
+  if (desk.keep.settings?.room?.rest_hint !== false) desk.rest.stroke(Date.now());
   await desk.keep.edit<Drawing>('now', () => {
     const same = joins(desk.keep.drawings, frames);
     if (same) return call('post', '/api/drawings/{drawing_id}/strokes', { path: { drawing_id: same.id }, body: { strokes: [stroke] } });

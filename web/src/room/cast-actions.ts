@@ -43,7 +43,7 @@ const moves = (): Row[] =>
 /** Marking, looks and contacts: tools to take up, and the keys that hold while they are in hand. */
 export const castActions = (): Action[] => [
   ...rows('cast', [
-    ['mark', 'place marks', 'shift+m', 'Point by point on the picture; press, slide, let go.', (d) => d.takeCast('mark')],
+    ['mark', 'place marks', 'shift+m', 'Mark by mark on the picture; press, slide, let go.', (d) => d.takeCast('mark')],
     ['look', 'who looks where', 'shift+y', 'Draw from a character’s eyes to what they look at, over the chosen frames.', (d) => d.takeCast('look')],
     ['touch', 'what must not slide', 'shift+k', 'Draw from the mark that holds to the mark that is held, over the chosen frames.', (d) => d.takeCast('touch')],
     ['cast', 'cast', 'shift+u', 'Characters and props, their marks, looks and contacts.', (d) => (d.cast.open = !d.cast.open)],
@@ -51,10 +51,10 @@ export const castActions = (): Action[] => [
   ...rows(
     'cast',
     [
-      ['mark-next', 'next point', 'n', 'To the point after this one.', (d) => d.cast.walk(1)],
-      ['mark-before', 'point before', 'p', 'To the point before; where it is placed, the arrow keys move it.', (d) => d.cast.walk(-1)],
-      ['mark-skip', 'leave out', 's', 'This point is hidden here: go on without it.', (d) => d.cast.skip()],
-      ['mark-off', 'take off', 'delete', 'Take the mark in hand off this frame.', (d) => void takeOff(d)],
+      ['mark-next', 'next mark', 'n', 'To the mark after this one.', (d) => d.cast.walk(1)],
+      ['mark-before', 'mark before', 'p', 'To the mark before; where it is placed, the arrow keys move it.', (d) => d.cast.walk(-1)],
+      ['mark-skip', 'leave out', 's', 'This mark is hidden here: go on without it.', (d) => d.cast.skip()],
+      ['mark-off', 'delete mark', 'delete', 'Delete the mark in hand on this frame.', (d) => void takeOff(d)],
       ['mark-jump', 'frame worth marking', 'j', 'To the next frame that teaches this mouth the most.', (d) => d.cast.jump()],
       ['mark-who', 'whose', 'u', 'The next character or prop.', nextWho],
       ['mark-on', 'frame on', 'ctrl+down', 'One frame on, while the arrow keys move marks.', (d) => d.transport.step(1)],

@@ -4,6 +4,7 @@ import type { Pencil } from '../ink/ink';
 import { Casting, type CastTool } from './casting.svelte';
 import { Glass } from './glass.svelte';
 import { Keep } from './keep.svelte';
+import { Rest } from './rest.svelte';
 import { Transport } from './transport.svelte';
 import { View } from './view.svelte';
 
@@ -27,6 +28,7 @@ export class Desk {
   /** How the desk is arranged; `view` is how the picture lies. */
   readonly arranged = new View();
   readonly glass = new Glass();
+  readonly rest = new Rest();
   mode = $state<Mode>('study');
   panel = $state<Panel>(null);
   tool = $state<Tool>('hand');

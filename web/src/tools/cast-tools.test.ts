@@ -129,7 +129,7 @@ describe('looks', () => {
     expect(short(withLook(others, { who: 'Ada', at: 'kite.tail', first: 10, last: 20 }, whole))).toEqual(['Ada Ben 1-9', 'Ben Ada 1-100', 'Ada kite.tail 10-20']);
   });
   it('are said in words', () => {
-    expect([atText('Ben'), atText('camera'), atText('kite.tail_end'), atText({ x: 0, y: 0 })]).toEqual(['Ben', 'the camera', 'kite, tail end', 'a point of the picture']);
+    expect([atText('Ben'), atText('camera'), atText('kite.tail_end'), atText({ x: 0, y: 0 })]).toEqual(['Ben', 'the camera', 'kite, tail end', 'a place in the picture']);
   });
   it('mean the spot whose middle is nearest, each within its own reach', () => {
     const spots = [{ name: 'Ben', x: 0.5, y: 0.5, reach: 0.2 }, { name: 'kite.tail', x: 0.55, y: 0.5, reach: 0.04 }];

@@ -57,7 +57,7 @@ export const lookText = (look: Pick<CastLook, 'at' | 'off'>): string => `${atTex
 
 /** What a look is at, in words. */
 export function atText(at: CastLook['at']): string {
-  if (typeof at !== 'string') return 'a point of the picture';
+  if (typeof at !== 'string') return 'a place in the picture';
   if (at === 'camera') return 'the camera';
   const [who, mark] = at.split('.');
   return mark ? `${who}, ${markName(mark)}` : who;

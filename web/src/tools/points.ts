@@ -59,7 +59,7 @@ export const POINTS: Readonly<Record<Exclude<PointSet, 'prop'>, readonly MarkPoi
   ],
 };
 
-export const SET_NAMES: Readonly<Record<PointSet, string>> = { face: 'face', mouth: 'mouth', lids: 'lids and brows', body: 'body', prop: 'points' };
+export const SET_NAMES: Readonly<Record<PointSet, string>> = { face: 'face', mouth: 'mouth', lids: 'lids and brows', body: 'body', prop: 'marks' };
 export const MOUTH_MARKS = MOUTH.map((p) => p.mark);
 const ALL = new Map([...POINTS.face, ...POINTS.lids, ...POINTS.body].map((p) => [p.mark, p]));
 

@@ -40,7 +40,7 @@
       cancelAnimationFrame(running.tick);
       if (running.source) running.source.stop();
       running = null;
-      play.textContent = "play";
+      play.textContent = "run";
       if (sound === stop) sound = null;
     };
     const start = async () => {

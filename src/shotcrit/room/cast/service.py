@@ -37,7 +37,7 @@ class Casting:
         )
 
     def place_mark(self, take_id: str, name: str, mark: str, body: MarkPut, who: str) -> Take:
-        act = "place" if len(body.now) >= len(body.was) else "take off"
+        act = "place" if len(body.now) >= len(body.was) else "delete"
         label = f"{act} {name}'s {mark.replace('_', ' ')}"
         return self.change(take_id, who, label, lambda take: changes.with_mark(take, name, mark, body.was, body.now))
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import name_of
 from shotcrit.crit import findings as acts
 from shotcrit.crit.edits import Edit
 from shotcrit.crit.findings import FrameMap, Judged
@@ -80,7 +81,7 @@ class Judging:
             take=take_id,
             measured=judged.measured is not None,
             findings=[tray_finding(item, [m for m, keys in under.items() if item.key in keys]) for item in judged.items],
-            not_measured=[NotMeasuredHere(check=m.check, who=m.who, needs=m.needs) for m in missing],
+            not_measured=[NotMeasuredHere(check=m.check, title=name_of(m.check), who=m.who, needs=m.needs) for m in missing],
             assumed=taken_for_granted(judged.take, judged.measured),
             cast_counted_from=cast_counted_from(judged.take),
         )

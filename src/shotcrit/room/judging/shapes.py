@@ -34,6 +34,7 @@ class TrayFinding(Shape):
     """A proposal. key names it in this take; decision: what the reviewer made of it; worse: dismissed, and got worse since.
 
     state : 'open' to be judged, 'edited' reworded and still open, 'taken', 'dismissed'
+    title : what it is called, 'mouth, closure'; check and kind are names of the code
     says, try, weight, first, last : as reworded by the reviewer where they did
     frames : each frame, where one cause shows on single ones; else empty
     column : of the sheet, where its evidence is drawn; null: its own bracket alone
@@ -46,6 +47,7 @@ class TrayFinding(Shape):
     worse: bool
     check: str
     kind: str
+    title: str
     who: str | None
     first: Index
     last: Index
@@ -69,6 +71,7 @@ class NotMeasuredHere(Shape):
     """A check that could not run, and what it needs."""
 
     check: str
+    title: str
     who: str | None
     needs: str
 

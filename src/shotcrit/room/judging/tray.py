@@ -10,6 +10,7 @@ from shotcrit.crit.findings import Judged
 from shotcrit.crit.records import Numbers, Rewording
 from shotcrit.room.judging.shapes import TrayCurve, TrayFinding, TrayStroke
 from shotcrit.room.sheet.build import drawn_curve
+from shotcrit.sheet import plain
 from shotcrit.sheet.lanes.beside import evidence
 
 
@@ -22,6 +23,7 @@ def tray_finding(item: Judged, markers: Sequence[str]) -> TrayFinding:
         worse=item.worse,
         check=f.check,
         kind=f.kind,
+        title=plain.title(f),
         who=f.who,
         first=f.span.start if words.first is None else words.first,
         last=f.span.last if words.last is None else words.last,

@@ -34,7 +34,7 @@ class Markers:
         def act(view: SessionView) -> Edit:
             pressed = min(body.pressed, len(clock) - 1)
             frame = drawn_back(pressed, clock, settings_of(view).reaction_ms)
-            return Edit("drop a marker", (make(Marker(id=marker_id, take=take_id, pressed=pressed, frame=frame, text=body.text)),))
+            return Edit("put a cross", (make(Marker(id=marker_id, take=take_id, pressed=pressed, frame=frame, text=body.text)),))
 
         return self._edits.edited(Marker, marker_id, who, act)
 

@@ -50,7 +50,7 @@ class Sending:
 
     def deliveries(self) -> list[Delivery]:
         """Those for an animator first."""
-        help = "For colleagues: the crit itself, with decisions, first-look markers and the whole history, to go on with elsewhere."
+        help = "For colleagues: the crit itself, with decisions, crosses of the first look and the whole history, to go on with elsewhere."
         own = Delivery(kind=CRIT, name="crit", help=help, reader="colleague")
         made = [Delivery(kind=d.kind, name=d.name, help=d.help, reader=d.reader) for d in self._worker.deliveries()]
         return sorted([*made, own], key=lambda d: d.reader)
