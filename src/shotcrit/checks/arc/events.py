@@ -112,7 +112,7 @@ def _hitches(path: Path, width: int, limits: Limits) -> Iterator[Event]:
         full, left = min(float(np.median(before)), float(np.median(after))), float(steps[stop.start : stop.stop].max())
         goes_on = min(before[-1], after[0]) > GOES_ON * full and left < limits["hitch"] * full + error[stop.start]
         same = _cosine(way[stop.start - 2 : stop.start].sum(axis=0), way[stop.stop : stop.stop + 2].sum(axis=0)) > ALIKE
-        if goes_on and same and beyond(full, limits["speed"] * width, float(error[stop.start]), bars=BARS):
+        if goes_on and same and beyond(full, limits["speed"] * width, float(error[stop.start])):
             yield Event("hitch", path, _frames(path, stop.start + 1, stop.stop + 1), full, float(error[stop.start]), share=left / full)
 
 

@@ -35,7 +35,7 @@ def says(fault: Fault, numbering: Numbering) -> tuple[str, str]:
     event, who = fault.leads, subject(fault)
     many = len({part_name(e.path.mark) for e in fault.events if e.path.who == event.path.who}) > 1
     at, span = numbering.shown(event.span.start), numbering.text(event.span)
-    size = about(event.px, event.error, "px").replace("pxs", "px") or "clearly"
+    size = _size(event) or "clearly"
     if event.kind == "pop":
         it = "them" if many else "it"
         path = "their paths" if many else "its path"
@@ -61,6 +61,11 @@ def says(fault: Fault, numbering: Numbering) -> tuple[str, str]:
     return f"{who} {shake} by {size} from frame to frame over {span}", "Thin the keys out there, and let the curves run smooth between them"
 
 
+def _size(event: Event) -> str:
+    """'about 9 px', as surely as it is known; '' where it is too unsure for a number."""
+    return about(event.px, event.error, "px").replace("pxs", "px")
+
+
 def spacing(fault: Fault, limit: float) -> Curve:
     """How far the leading mark goes on each frame, round the fault."""
     path = fault.leads.path
@@ -83,7 +88,7 @@ def drawn(readings: Readings, fault: Fault) -> tuple[Stroke, ...]:
             here = frame - path.span.start
             right = path.px[here] - np.array(event.off)
             way[here - first] = right
-            found.append(Stroke(frame, "slip", _points(np.array([right, path.px[here]]), size), counted(round(event.px), "px", "px")))
+            found.append(Stroke(frame, "slip", _points(np.array([right, path.px[here]]), size), _size(event).removeprefix("about ")))
         found.insert(0, Stroke(frame, "path", _points(way, size), ""))
     return tuple(found)
 
