@@ -12,11 +12,16 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page
 from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.make.measured import CUTS, FRAMES
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
 
 FRAME = 49
+PIXEL = """(what, x, y) => {
+  const canvas = document.querySelector(what);
+  return [...canvas.getContext('2d').getImageData(canvas.width * x, canvas.height * y, 1, 1).data];
+}"""
 INK = """((side) => {
   const canvas = document.querySelector('canvas.overlay'), on = canvas.getContext('2d'), half = Math.round(canvas.width / 2);
   return on.getImageData(side * half, 0, half, canvas.height).data.some((v, i) => i % 4 === 3 && v > 200);
@@ -91,3 +96,86 @@ def test_the_row_is_gone_until_asked_for_and_a_second_window_sees_the_same(page:
     wait_until(other, "document.querySelector('canvas.picture')?.style.filter === 'grayscale(1)'")
     other.get_by_text("values only").wait_for()
     other.close()
+
+
+def _stage(page: Page) -> npt.NDArray[np.int16]:
+    """int16 [shape=(height, width)]: all that is seen in the picture's place, grey."""
+    page.evaluate("window.settled()")
+    return np.asarray(Image.open(io.BytesIO(page.locator(".stage").screenshot())).convert("L"), dtype=np.int16)
+
+
+def test_what_another_screen_cuts_off_lies_in_the_dark_and_safe_areas_are_drawn(page: Page) -> None:
+    before = _stage(page)
+    height, width = before.shape
+    press(page, "'", "'", "'")
+    page.get_by_text("cropped to 4:3").wait_for()
+    after = _stage(page)
+    side = round(width * (1 - (4 / 3) / (16 / 9)) / 2)
+    assert after[20:-20, 4 : side - 4].mean() < 50 < before[20:-20, 4 : side - 4].mean()
+    assert np.abs(after[20:-20, side + 4 : -side - 4] - before[20:-20, side + 4 : -side - 4]).max() <= 1
+    press(page, "'", "'", "'", '"')
+    page.get_by_text("safe for action (93 %) and titles (90 %)").wait_for()
+    changed = np.abs(_stage(page) - before)[height // 2 - 40 : height // 2 + 40].max(axis=0)
+    lines = np.flatnonzero(changed[: width // 4] > 12)
+    assert lines.min() == pytest.approx(0.035 * width, abs=4)
+    assert lines.max() == pytest.approx(0.05 * width, abs=4)
+    press(page, "=")
+    assert np.abs(_stage(page) - before).max() <= 1
+
+
+def test_two_frames_over_a_cut_are_flipped_and_laid_side_by_side(page: Page) -> None:
+    first, last = CUTS[0] - 2, CUTS[0] + 2
+    page.evaluate(f"window.goTo({1001 + first})")
+    press(page, "t")
+    page.evaluate(f"window.goTo({1001 + last})")
+    press(page, "e", ":")
+    wait_until(page, "[...document.querySelectorAll('.pair img')].filter((i) => i.complete && i.naturalWidth).length === 2")
+    assert page.eval_on_selector_all(".pair img", "all => all.map((i) => Number(i.dataset.frame))") == [first, last]
+    assert page.locator(".pair figcaption").all_inner_texts() == [str(1001 + first), str(1001 + last)]
+    press(page, "Escape")
+    page.locator(".pair").wait_for(state="detached")
+    for frame in (first, last, first):
+        press(page, ";")
+        page.evaluate(f"window.until({frame})")
+        assert page.evaluate("window.seen().drawn") == frame
+
+
+def test_eyes_and_mouths_are_enlarged_where_there_are_marks(page: Page) -> None:
+    press(page, "!")
+    faces = page.get_by_role("group", name="faces", exact=True)
+    faces.wait_for()
+    press(page, "Shift+m")
+    page.get_by_label("Name", exact=True).fill("Ada")
+    page.get_by_role("button", name="a character", exact=True).click()
+    page.get_by_role("group", name="characters and props").get_by_role("button", name="Ada", exact=True).wait_for()
+    box = page.locator("canvas.cast").bounding_box()
+    assert box is not None
+    for x in (0.74, 0.72, 0.75, 0.82):  # right eye, its rim, its iris; left eye: between them lies a red band of the lighthouse
+        page.mouse.click(box["x"] + x * box["width"], box["y"] + 0.575 * box["height"])
+    saved(page)
+    faces.get_by_role("img", name="Ada, eyes").wait_for()
+    faces.get_by_text("no marks of the mouth on this frame").first.wait_for()
+    wait_until(page, f"document.querySelector('.faces canvas').dataset.frame === '{FRAME}'")
+    there, enlarged = (
+        page.evaluate(f"({PIXEL})({what!r}, {x}, {y})") for what, x, y in (("canvas.picture", 0.78, 0.575), (".faces canvas", 0.5, 0.5))
+    )
+    assert there[0] > there[1] + 50  # red
+    assert np.abs(np.array(enlarged) - there).max() <= 12
+
+
+def test_the_shots_before_and_after_in_the_cut_lie_beside_its_ends(
+    lantern: Path, known_worker: KnownWorker, tmp_path: Path, room_page: Page
+) -> None:
+    page = room_page
+    for name in ("lantern_030.mp4", "lantern_040.mp4"):
+        (tmp_path / name).write_bytes(lantern.read_bytes())
+    with served(tmp_path / "lantern_040.mp4", tmp_path, worker=known_worker) as serving:
+        open_room(page, serving.address)
+        press(page, "&")
+        row = page.get_by_role("group", name="in the cut", exact=True)
+        row.get_by_text("no shot after this one in its folder").wait_for()
+        row.get_by_role("img", name="lantern_030, its last frame").wait_for()
+        wait_until(page, "[...document.querySelectorAll('.cut img')].filter((i) => i.complete && i.naturalWidth).length === 3")
+        row.get_by_role("button").last.click()
+        page.evaluate(f"window.until({FRAMES - 1})")
+        assert page.evaluate("window.seen().drawn") == FRAMES - 1

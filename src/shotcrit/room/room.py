@@ -26,7 +26,9 @@ from shotcrit.room.sending.answers import Answers
 from shotcrit.room.sending.service import Sending
 from shotcrit.room.settings.service import OwnSettings
 from shotcrit.room.sheet.service import Sheets
+from shotcrit.room.takes.beside import BesideShots
 from shotcrit.room.takes.media import MediaPlaces
+from shotcrit.room.takes.reference import References
 from shotcrit.room.takes.service import Takes
 from shotcrit.room.worker import Worker
 from shotcrit.store.crit_file import CritFile
@@ -51,7 +53,9 @@ class Room:
         self.media = MediaPlaces(self.edits, worker, roots)
         self.history = CritHistory(crit, self.edits, self.media)
         self.takes = Takes(self.edits, self.media, worker)
+        self.beside = BesideShots(self.edits, worker)
         self.frames = Frames(self.edits, worker, self.jobs, self.events)
+        self.references = References(self.edits, self.media, worker, self.frames.clock)
         self.measurements = Measurements(self.edits, self.settings, self.frames, worker, self.jobs, self.events)
         self.lines = Lines(self.edits, self.measurements)
         self.corrections = Corrections(self.edits)

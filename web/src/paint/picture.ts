@@ -2,6 +2,7 @@ import type { Drawing, TrayFinding } from '../api/types';
 import type { Range } from '../geometry/brands';
 import type { Box } from '../geometry/view';
 import { neighbours, onFrame } from '../ink/drawings';
+import { paintGuides, type Crop } from './guides';
 import { NEIGHBOUR_TINTS, paintEvidence, type Sketch } from './overlay';
 import { paintDrawing, paintDrawings } from './strokes';
 
@@ -54,6 +55,7 @@ export interface Over {
   /** The shot that the frame is in: nothing shines through a cut. */
   readonly shot: Range;
   readonly layers: { drawings: boolean; neighbours: boolean; evidence: boolean };
+  readonly guides: { crop: Crop | null; safe: boolean };
 }
 
 export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: Box): void {
@@ -61,6 +63,7 @@ export function paintOverPicture(on: CanvasRenderingContext2D, over: Over, box: 
   on.setTransform(1, 0, 0, 1, 0, 0);
   on.clearRect(0, 0, on.canvas.width, on.canvas.height);
   on.restore();
+  paintGuides(on, over.guides, box);
   if (over.layers.neighbours) paintNeighbourDrawings(on, over, box);
   if (over.layers.drawings) paintOwn(on, over, box);
   if (over.layers.evidence && over.finding) paintEvidence(on, over.finding, over.frame, box);

@@ -1,4 +1,6 @@
 import { clamp } from '../geometry/brands';
+import { CROPS, type Crop } from '../paint/guides';
+import type { Pair } from '../tools/pair';
 
 /** How a person looks at the picture: what an eye does with a mirror, or with eyes half shut. Nothing here is stored, sent or measured. */
 export interface Seen {
@@ -6,6 +8,10 @@ export interface Seen {
   readonly tones: Tones;
   /** Steps brighter (above 0) or darker than it is. */
   readonly light: number;
+  /** What will be cut off lies in the dark. */
+  readonly crop: Crop | null;
+  /** Lines within which action and titles are safe. */
+  readonly safe: boolean;
 }
 /** colours: as they are; values: grey alone; shape: black and white alone. */
 export type Tones = 'colours' | 'values' | 'shape';
@@ -23,9 +29,25 @@ export class Glass {
   mirrored = $state(false);
   tones = $state<Tones>('colours');
   light = $state(0);
+  crop = $state<Crop | null>(null);
+  safe = $state(false);
+  /** Two frames lie side by side. */
+  beside = $state(false);
+  /** Eyes and mouths are enlarged in a row of their own. */
+  faces = $state(false);
+  /** The shots before and after in the cut lie in a row of their own. */
+  cut = $state(false);
+  /** The two frames that are being flipped. */
+  flipped: Pair | null = null;
 
   get plain(): boolean {
-    return !this.mirrored && this.tones === 'colours' && this.light === 0;
+    return !this.mirrored && this.tones === 'colours' && this.light === 0 && this.crop === null && !this.safe;
+  }
+
+  /** The next crop, after the last one none. */
+  nextCrop(): void {
+    const all = [...(Object.keys(CROPS) as Crop[]), null];
+    this.crop = all[(all.indexOf(this.crop) + 1) % all.length];
   }
 
   turnTo(tones: Tones): void {
@@ -38,11 +60,11 @@ export class Glass {
 
   /** The picture as it is. */
   clear(): void {
-    this.show({ mirrored: false, tones: 'colours', light: 0 });
+    this.show({ mirrored: false, tones: 'colours', light: 0, crop: null, safe: false });
   }
 
   get seen(): Seen {
-    return { mirrored: this.mirrored, tones: this.tones, light: this.light };
+    return { mirrored: this.mirrored, tones: this.tones, light: this.light, crop: this.crop, safe: this.safe };
   }
 
   show(seen: Seen): void {
@@ -63,5 +85,5 @@ export function filterOf(seen: Seen): string {
 /** What is done to the picture, in words; empty when it is as it is. */
 export function saysOf(seen: Seen): string {
   const tones = { colours: '', values: 'values only', shape: 'silhouette' }[seen.tones];
-  return [seen.mirrored ? 'mirrored' : '', tones, seen.light ? `light ${Math.round(times(seen) * 100)} %` : ''].filter(Boolean).join(', ');
+  return [seen.mirrored ? 'mirrored' : '', tones, seen.light ? `light ${Math.round(times(seen) * 100)} %` : '', seen.crop ? `cropped to ${seen.crop}` : '', seen.safe ? 'safe for action (93 %) and titles (90 %)' : ''].filter(Boolean).join(', ');
 }

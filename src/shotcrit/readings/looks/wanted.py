@@ -98,7 +98,7 @@ def judged_looks(readings: Readings) -> Iterator[JudgedLook | Unknown]:
         eyes = eyes_of(readings, actor) if actor is not None else None
         whole = look_span(readings, look)
         if actor is None or eyes is None:
-            yield Unknown(look.who, f"marks for both eyes (centre, edge, iris), or a scene with eye nodes{readings.lost_nodes(look.who)}")
+            yield Unknown(look.who, f"{_eye_marks_needed(readings, look.who)}{readings.lost_nodes(look.who)}")
             continue
         if whole is None:
             yield Unknown(look.who, "a look inside the shot's frames")
@@ -109,6 +109,15 @@ def judged_looks(readings: Readings) -> Iterator[JudgedLook | Unknown]:
             part = whole.overlap(shot)
             if part is not None and np.isfinite(eyes.direction[part.start : part.stop]).any():
                 yield look_at(readings, look, actor, eyes, part)
+
+
+def _eye_marks_needed(readings: Readings, who: str) -> str:
+    """Nobody is asked for marks that are there: then it is said what reading them lacks."""
+    person = readings.cast.character(who) if readings.cast else None
+    own = readings.actor(who, level=2)
+    marked = person is not None and {f"eye_{side}{what}" for side in ("left", "right") for what in ("", "_edge")} <= person.marks.keys()
+    why = own.lacks.get("eyes") if own is not None and marked else None
+    return why or "marks for both eyes (centre, edge, iris), or a scene with eye nodes"
 
 
 def _eyes_needed(readings: Readings, actor: Acting, span: Span) -> str:

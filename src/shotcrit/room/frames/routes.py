@@ -11,6 +11,7 @@ from shotcrit.crit.records import MOST_FRAMES, Id
 from shotcrit.room.frames.line import serve_frames
 from shotcrit.room.frames.shapes import FrameTable, Playhead
 from shotcrit.room.http import READ, WRITE, Here
+from shotcrit.room.takes.shapes import Side
 
 FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
 """A take's movie never changes (it is known by its hash), so its frames may be kept for good."""
@@ -42,6 +43,18 @@ async def get_frame(
 ) -> Response:
     """One picture. Waits a moment when it is just being built; 503 with Retry-After when that takes longer."""
     return Response(await room.frames.picture(take_id, index, width), media_type="image/jpeg", headers=FOREVER)
+
+
+@read.get("/beside/{take_id}/{side}.jpg", responses=_JPEG, response_class=Response)
+def get_shot_beside(take_id: Id, side: Side, room: Here) -> Response:
+    """The last picture of the shot before, or the first of the shot after, a thumbnail."""
+    return Response(room.beside.picture(take_id, side), media_type="image/jpeg", headers={"Cache-Control": "no-store"})
+
+
+@read.get("/reference/{take_id}/{index}.jpg", responses=_JPEG, response_class=Response)
+def get_reference_frame(take_id: Id, index: Annotated[int, Path(ge=0, le=MOST_FRAMES)], room: Here) -> Response:
+    """One picture of what lies beside a take. Its address names the file by its hash (`?of=`), so it may be kept for good."""
+    return Response(room.references.picture(take_id, index), media_type="image/jpeg", headers=FOREVER)
 
 
 @read.websocket("/frame/{take_id}")

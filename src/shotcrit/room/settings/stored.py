@@ -65,7 +65,7 @@ def _joined(view: View, name: str, value: Any) -> Any:
 def habits_of(view: View) -> Habits:
     """What goes with the person to the next crit."""
     phrases = tuple({"text": p.text, "field": p.field, "used": p.used} for p in view.all(Phrase))
-    return Habits({s.id: s.value for s in view.all(Setting)}, phrases)
+    return Habits({s.id: s.value for s in view.all(Setting) if s.id in Settings.model_fields}, phrases)
 
 
 def phrases_of(view: View) -> list[Phrase]:

@@ -17,9 +17,8 @@ from shotcrit.room.takes.adding import is_as_seen, stamp
 from shotcrit.room.takes.shapes import Media, MediaFile
 from shotcrit.room.worker import PictureMaker
 
-SHOWN_SUFFIXES = frozenset(
-    {".mov", ".mp4", ".m4v", ".mkv", ".webm", ".avi", ".mxf", ".wav", ".flac", ".aif", ".aiff", ".mp3", ".m4a", ".ogg"}
-)
+SOUND_SUFFIXES = frozenset({".wav", ".flac", ".aif", ".aiff", ".mp3", ".m4a", ".ogg"})
+SHOWN_SUFFIXES = SOUND_SUFFIXES | {".mov", ".mp4", ".m4v", ".mkv", ".webm", ".avi", ".mxf"}
 """Endings offered for choosing; others can still be named."""
 MOST_FILES = 500
 """Files offered for choosing."""
@@ -98,5 +97,11 @@ def _is_run(path: Path) -> bool:
 
 def _files(folders: Sequence[Path]) -> Iterator[Path]:
     for folder in folders:
-        with suppress(OSError):
-            yield from (p for p in sorted(folder.iterdir()) if p.suffix.lower() in SHOWN_SUFFIXES and p.is_file())
+        yield from files_in(folder)
+
+
+def files_in(folder: Path) -> list[Path]:
+    """Movies and sounds in a folder, sorted; none where it cannot be read."""
+    with suppress(OSError):
+        return [p for p in sorted(folder.iterdir()) if p.suffix.lower() in SHOWN_SUFFIXES and p.is_file()]
+    return []

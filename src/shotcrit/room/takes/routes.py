@@ -6,7 +6,7 @@ from fastapi import APIRouter
 
 from shotcrit.crit.records import Id, Take
 from shotcrit.room.http import READ, WRITE, Here, Who
-from shotcrit.room.takes.shapes import Media, MediaFile, NewTake, TakePatch, WhereIsIt
+from shotcrit.room.takes.shapes import Media, MediaFile, NewTake, Reference, ReferencePut, ShotsBeside, TakePatch, WhereIsIt
 
 read = APIRouter(tags=["takes"], responses=READ)
 write = APIRouter(tags=["takes"], responses=WRITE)
@@ -16,6 +16,18 @@ write = APIRouter(tags=["takes"], responses=WRITE)
 def get_takes(room: Here) -> list[Take]:
     """All takes, oldest first."""
     return room.takes.listed()
+
+
+@read.get("/takes/{take_id}/beside")
+def get_shots_beside(take_id: Id, room: Here) -> ShotsBeside:
+    """The shots before and after in the cut, by the order of names in the movie's folder; takes of one shot (`_v2`, `_take2`) are no neighbours."""
+    return room.beside.named(take_id)
+
+
+@read.get("/takes/{take_id}/reference")
+def get_reference(take_id: Id, room: Here) -> Reference | None:
+    """The still, drawing or movie that lies beside a take, and which of its frames belongs to which of the take's."""
+    return room.references.of(take_id)
 
 
 @read.get("/media")
@@ -34,6 +46,12 @@ def add_take(body: NewTake, room: Here, who: Who) -> Take:
 def change_take(take_id: Id, body: TakePatch, room: Here, who: Who) -> Take:
     """Label, animator, first frame, medium, overall word, and the one note that matters most."""
     return room.takes.change(take_id, body, who)
+
+
+@write.put("/takes/{take_id}/reference")
+def put_reference(take_id: Id, body: ReferencePut, room: Here, who: Who) -> Reference | None:
+    """Lay a still, a drawing or a movie beside a take, in step by time; move it, or take it away."""
+    return room.references.put(take_id, body, who)
 
 
 @write.post("/takes/{take_id}/find")

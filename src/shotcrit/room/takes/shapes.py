@@ -50,3 +50,42 @@ class MediaFile(Shape):
     path: str
     name: str
     take: Id | None = None
+
+
+Side = Literal["before", "after"]
+"""In the cut."""
+
+
+class ShotBeside(Shape):
+    """A shot whose movie lies beside this one's. url: its last picture where it comes before, its first where it comes after."""
+
+    name: str
+    url: str
+
+
+class ShotsBeside(Shape):
+    """The shots before and after, by the order of names in the movie's folder; None where there is none."""
+
+    before: ShotBeside | None
+    after: ShotBeside | None
+
+
+class ReferencePut(Shape):
+    """What to lay beside a take, and by how much later than the take's it is shown; no path: nothing any more."""
+
+    path: Annotated[str, Field(max_length=4096)] | None
+    offset_s: Annotated[float, Field(ge=-36_000, le=36_000)] = 0.0
+
+
+class Reference(Shape):
+    """What lies beside a take. frames: for each of the take's frames its own, null before its start and past its end; frame_s: one of its frames.
+
+    url: put the index for {index}.
+    """
+
+    path: str
+    name: str
+    offset_s: float
+    frame_s: float
+    frames: list[int | None]
+    url: str

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
@@ -13,7 +14,7 @@ from shotcrit.geometry.eyeball import ASSUMED_FOV, ASSUMED_FOV_ERROR, assumed_ca
 from shotcrit.readings.acting import Acting, CameraView, Gaze, Head, MarkTrack, Mouth, Side
 from shotcrit.readings.picture.character_model import CharacterModel
 from shotcrit.readings.picture.eyes.eye import EyePlan, plan_eye, read_eye, take_patch, teach_eye
-from shotcrit.readings.picture.head.face import LAYOUT, find_face, reference_frame
+from shotcrit.readings.picture.head.face import LAYOUT, NEEDED, find_face, reference_frame
 from shotcrit.readings.picture.head.steady import Steady, steady_head
 from shotcrit.readings.picture.marks.frames import FrameStore, Luma
 from shotcrit.readings.picture.mouth.read import MouthPlan, marked_mouths, missing, plan_mouth, read_mouth, take_mouth
@@ -25,8 +26,24 @@ SIDES: tuple[Side, Side] = ("left", "right")
 KNOWN_LENS_ERROR = 0.01
 """Relative standard error of a focal length that was given (guess)."""
 NEEDS_FACE = "three marks of the face on one frame, such as both eyes and the nose, on a face with some texture"
+FOLLOWS_FACE = "a face that can be followed: it is marked, but has too little texture, or turns too far; mark it on another frame too"
 NEEDS_MOUTH = "marks of both corners and both lips, on a frame with the lips shut and on one with the mouth open"
 NEEDS_EYES = "marks for the eyeballs' centres and edges, on a frame where the character looks straight ahead"
+
+
+FOLLOWS_EYES = "eyes that can be read: they are marked, but not where they look straight ahead and can be followed; mark such a frame too"
+
+
+def needs_face(placed: Mapping[str, Set[int]]) -> str:
+    """What a face needs that could not be steadied. placed : by mark, the frames on which it was placed; nobody is asked for marks that are there"""
+    on = Counter(frame for mark in LAYOUT for frame in placed.get(mark, ()))
+    return FOLLOWS_FACE if on and max(on.values()) >= NEEDED else NEEDS_FACE
+
+
+def needs_eyes(placed: Mapping[str, Set[int]]) -> str:
+    """What eyes need that could not be read. placed : as for needs_face"""
+    both = all(placed.get(f"eye_{side}") and placed.get(f"eye_{side}_edge") for side in SIDES)
+    return FOLLOWS_EYES if both else NEEDS_EYES
 
 
 @dataclass
@@ -132,10 +149,10 @@ def _own_mouths(head: HeadWork) -> list[tuple[int, MarkedMouth]]:
 
 def head_acting(who: str, heads: Sequence[HeadWork], tracks: Mapping[str, MarkTrack], model: CharacterModel | None, frames: int) -> Acting:
     """Mouth, gaze, lids and head of one character over all shots."""
-    lacks: dict[str, str] = {}
     if not heads:
-        lacks = {"mouth": NEEDS_FACE, "eyes": NEEDS_FACE}
-        return Acting(who, 2, tracks, lacks=lacks)
+        why = needs_face(_placed(tracks))
+        return Acting(who, 2, tracks, lacks={"mouth": why, "eyes": why})
+    lacks: dict[str, str] = {}
     mouth = _mouth(heads, model, frames)
     text = NEEDS_MOUTH if mouth is None else missing(mouth.taught)
     if text:
@@ -149,8 +166,12 @@ def head_acting(who: str, heads: Sequence[HeadWork], tracks: Mapping[str, MarkTr
                 gaze[side] = _merged(gaze[side], found) if side in gaze else found
                 lids[side] = np.where(np.isfinite(opening), opening, lids[side]).astype(np.float32) if side in lids else opening
     if not gaze:
-        lacks["eyes"] = NEEDS_EYES
+        lacks["eyes"] = needs_eyes(_placed(tracks))
     return Acting(who, 2, tracks, mouth, gaze, lids, _head(heads, frames), lacks)
+
+
+def _placed(tracks: Mapping[str, MarkTrack]) -> dict[str, set[int]]:
+    return {name: set(track.placed) for name, track in tracks.items()}
 
 
 def _mouth(heads: Sequence[HeadWork], model: CharacterModel | None, frames: int) -> Mouth | None:
