@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.make.limit_cases.motions import drifting, popped, seen, shaking, straight
+from tests.make.limit_cases.motions import drifting, popped, seen, shaking, stopped, straight
 from tests.make.motions import Motion, body, with_hitch, with_pop
 
 from shotcrit.checks.arc import check as arc
@@ -116,6 +116,14 @@ def test_the_followers_own_error_is_no_shake():
     assert [f.kind for f in told(readings)] == ["jitter"]
     (ada,) = readings.acting
     unsure = {name: replace(track, error_px=np.full(72, 3.0, np.float32)) for name, track in ada.marks.items()}
+    assert told(replace(readings, acting=(replace(ada, marks=unsure),))) == ()
+
+
+def test_a_stop_of_a_mark_that_is_not_sure_may_be_the_followers():
+    readings = stopped(0.0)
+    assert [f.kind for f in told(readings)] == ["hitch"]
+    (ada,) = readings.acting
+    unsure = {name: replace(track, error_px=np.full(72, 1.0, np.float32)) for name, track in ada.marks.items()}
     assert told(replace(readings, acting=(replace(ada, marks=unsure),))) == ()
 
 

@@ -21,6 +21,8 @@ ALIKE = 0.2
 """Cosine of the angle up to which a way goes on in its direction (guess: 78 degrees, which a curved way turns over a stop and two frames each side)."""
 GOES_ON = 0.6
 """Part of its speed that a mark has on the frames beside a stop, when the stop is a hitch (measured on 130 s of captured motion: no dip so deep has more)."""
+SURELY_SLOWER = 0.5
+"""Part of its speed that a mark has lost for sure, by its own error: a follower that sticks to what it sees stops as well."""
 LONGEST_STOP = 3
 """Frames; a longer stop is a rest (guess: an eighth of a second)."""
 NEAR = 3
@@ -112,7 +114,8 @@ def _hitches(path: Path, width: int, limits: Limits) -> Iterator[Event]:
         full, left = min(float(np.median(before)), float(np.median(after))), float(steps[stop.start : stop.stop].max())
         goes_on = min(before[-1], after[0]) > GOES_ON * full and left < limits["hitch"] * full + error[stop.start]
         same = _cosine(way[stop.start - 2 : stop.start].sum(axis=0), way[stop.stop : stop.stop + 2].sum(axis=0)) > ALIKE
-        if goes_on and same and beyond(full, limits["speed"] * width, float(error[stop.start])):
+        known = beyond(full - left, SURELY_SLOWER * full, float(error[stop.start]), bars=BARS)
+        if goes_on and same and known and beyond(full, limits["speed"] * width, float(error[stop.start])):
             yield Event("hitch", path, _frames(path, stop.start + 1, stop.stop + 1), full, float(error[stop.start]), share=left / full)
 
 
