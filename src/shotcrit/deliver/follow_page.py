@@ -14,6 +14,7 @@ from shotcrit.crit.unreleased import LINE
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.cards import STILL_PX, cards
 from shotcrit.deliver.follow_words import frames_line, title_of, verdicts_line
+from shotcrit.deliver.map_svg import map_svg
 from shotcrit.deliver.page import Part, page_html, render, sheet_part, svg
 from shotcrit.deliver.sheet_pdf import Still, data_uri, jpeg_shape, shot_stills
 from shotcrit.deliver.still_svg import annotated
@@ -48,7 +49,9 @@ def write_follow_page(followed: Followed, path: Path, *, stills: Stills, unrelea
 
 def _takes(followed: Followed) -> Part:
     said = followed.remarks or ("Both takes run alike from their first frame to their last.",)
-    return Part("takes", "The two takes", render("follow_takes.html.j2", remarks=list(said)))
+    old, new = followed.old.readings.numbering, followed.new.readings.numbering
+    drawn = svg(map_svg(followed.map, followed.changes, old, new))
+    return Part("takes", "The two takes", render("follow_takes.html.j2", remarks=list(said), map=drawn))
 
 
 def _verdicts(followed: Followed, stills: Stills) -> Part:

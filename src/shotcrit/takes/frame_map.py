@@ -110,6 +110,8 @@ RETIMED = 0.025
 """Part by which a speed must differ to be called another (guess: half of the 5 % that is the least asked for; a stretch loses some of it at its ends)."""
 HELD = 4
 """New frames of one old frame from which it is held (guess)."""
+SHORT_HOLD = 8
+"""New frames under which a hold beside a slower stretch is part of it (guess: a third of a second)."""
 HARDLY = 0.35
 """Speed below which a stretch stands, whichever of its nearly equal frames was taken (guess)."""
 
@@ -147,7 +149,7 @@ def _speeds(old_of: Steps, first: int, stop: int, ratio: float) -> list[Stretch]
         if low < high:
             found.append(_stretch(old_of, first + low, first + high, ratio))
         at = high
-    return _joined(found)
+    return _joined(found, old_of, ratio)
 
 
 def _plain(values: npt.NDArray[np.float64], ratio: float) -> list[tuple[int, int]]:
@@ -220,13 +222,29 @@ def _stretch(old_of: Steps, low: int, high: int, ratio: float) -> Stretch:
     return Stretch("slower" if speed < 1 else "faster", old, new, round(speed, 3))
 
 
-def _joined(parts: Sequence[Stretch]) -> list[Stretch]:
-    """Neighbours that both run as they were, as one."""
+def _joined(parts: Sequence[Stretch], old_of: Steps, ratio: float) -> list[Stretch]:
+    """Neighbours that both run as they were, as one; and short holds within a stretch that is slower, which is what its rounding makes of it."""
     found: list[Stretch] = []
     for part in parts:
         last = found[-1] if found else None
         if last and last.kind == part.kind == "alike" and last.old and last.new and part.old and part.new:
             found[-1] = Stretch("alike", Span(last.old.start, part.old.stop), Span(last.new.start, part.new.stop), 1.0)
+        elif last and _one_retime(last, part) and last.new and part.new:
+            found[-1] = _stretch(old_of, last.new.start, part.new.stop, ratio)
         else:
             found.append(part)
     return found
+
+
+def _one_retime(one: Stretch, other: Stretch) -> bool:
+    """Whether two neighbours are of one retimed stretch: both slower, or both faster, but for what is too short to be told by itself."""
+    for kind in ("slower", "faster"):
+        fits = all(s.kind == kind or _too_short(s, kind) for s in (one, other))
+        if fits and not one.kind == other.kind == "alike":
+            return True
+    return False
+
+
+def _too_short(stretch: Stretch, beside: str) -> bool:
+    length = 0 if stretch.new is None else len(stretch.new)
+    return (stretch.kind == "alike" and length < SHORT_HOLD) or (stretch.kind == "held" and beside == "slower" and length < SHORT_HOLD)

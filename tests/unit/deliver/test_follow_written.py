@@ -11,11 +11,12 @@ import jsonschema
 import numpy as np
 from tests.make.two_takes import a_map, as_it_was, changes, finding, moved_from, take, without
 
-from shotcrit.clock import Span
+from shotcrit.clock import Numbering, Span
 from shotcrit.crit.records import Note
 from shotcrit.deliver.follow_json import follow_document, follow_schema, follow_text, write_follow_json
 from shotcrit.deliver.follow_page import follow_page
 from shotcrit.deliver.follow_table import follow_table_text
+from shotcrit.deliver.map_svg import map_svg
 from shotcrit.takes.verdicts import Asked, Followed, follow
 
 STRICT = jsonschema.Draft202012Validator(follow_schema())
@@ -78,3 +79,16 @@ def test_a_note_is_told_in_its_own_words() -> None:
     assert "The little breath before the line &lt;3" in follow_page(followed, stills=(None, None))
     told = next(v for v in follow_document(followed)["verdicts"] if v["note"])
     assert (told["asked"], told["verdict"]) == (note.what, "unchanged")
+
+
+def test_the_frame_map_is_drawn_stretch_by_stretch() -> None:
+    followed = _followed()
+    drawn = map_svg(followed.map, followed.changes, Numbering(1001), Numbering(1))
+    kinds = [stretch.kind for stretch in followed.map.stretches]
+    assert kinds == ["alike", "held", "alike"]
+    assert drawn.count("<rect") == 2 * len(kinds)
+    assert 'class="map-held between"' in drawn
+    assert "old take, 1001" in drawn
+    assert ">276</text>" in drawn
+    assert "how much of the picture changed" in drawn
+    assert "map-changed" not in map_svg(followed.map, None, Numbering(1001), Numbering(1))

@@ -32,6 +32,11 @@ def test_each_way_of_running_has_its_name(way: np.ndarray, kinds: list[str]) -> 
     assert [kind for kind, _, _ in _kinds(way, int(way.max()) + 1)] == kinds
 
 
+def test_a_slower_stretch_whose_frames_were_not_taken_evenly_is_one() -> None:
+    way = np.r_[0:40, 40, 40, 40, 41, 41, 42, 43, 43, 44, 44, 45, 45, 46, 46, 46, 47, 47, 47, 48, 48, 49:100]
+    assert [kind for kind, _, _ in _kinds(way, 100)] == ["alike", "slower", "alike"]
+
+
 def test_another_rate_is_no_retime() -> None:
     assert [kind for kind, _, _ in _kinds(np.arange(0, 60, 0.8).astype(int), 60, Fraction(24, 30))] == ["alike"]
     assert [kind for kind, _, _ in _kinds(np.arange(0, 60, 0.5).astype(int), 60, Fraction(24, 48))] == ["alike"]
