@@ -27,7 +27,7 @@ NO_BROWSER = "NO_BROWSER"
 """Environment: when set, the address is printed and no browser is opened."""
 
 Port = Annotated[int, typer.Option("--port", min=0, max=65535, help="Port of the room; 0 takes any free one.")]
-CritName = Annotated[Path | None, typer.Option("--crit", help="Where the crit is kept; beside the movie if not said.")]
+CritName = Annotated[Path | None, typer.Option("--crit", help="The crit that the movie goes into; beside the movie if not said.")]
 
 
 def open_command(
@@ -49,9 +49,16 @@ def open_command(
     count_to: options.CountTo = None,
     medium: Annotated[str | None, typer.Option("--medium", help=f"{options.MEDIUM_HELP} Default: as the crit has it, else cg.")] = None,
     crit: CritName = None,
+    shot: Annotated[
+        str | None,
+        typer.Option(
+            "--shot",
+            help="The shot that this is a take of, by name; a new name begins one. Default: the only one, else the one named like the movie.",
+        ),
+    ] = None,
     port: Port = 0,
 ) -> None:
-    """Open the room on a movie or on a crit, or on what was opened last; what is not measured yet is measured there."""
+    """Open the room on a movie or on a crit, or on what was opened last; a movie that the crit does not have is its next take."""
     what = what or opened_last(habits_file())
     if what.suffix.lower() == ".crit":
         if not what.exists():
@@ -80,7 +87,7 @@ def open_command(
     serving = prepare(at, habits=habits_file(), port=port)
     add_movie(
         serving.room.crit, movie, lines=said, cast=request.cast, scene=scene, medium=medium, first_frame=first_frame, cast_from=cast_from,
-        count_from=count_from, count_to=count_to,
+        count_from=count_from, count_to=count_to, shot=shot,
     )  # fmt: skip
     show(serving, at)
 

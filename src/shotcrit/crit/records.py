@@ -79,6 +79,18 @@ class SoundFacts(Shape):
     duration_s: Annotated[float, Field(ge=0)]
 
 
+class Arrival(Shape):
+    """How a take came to follow another. after : id of the take before it
+
+    waits : what is still to come along from that one, once both are lined up: 'cast' the marks, looks and contacts of its frames, 'words' what was corrected
+    says : what came along and what did not, in sentences
+    """
+
+    after: Id
+    waits: tuple[Literal["cast", "words"], ...] = ()
+    says: Text = ""
+
+
 class Take(Record):
     """One medium under review. The medium stays where it is: `path` says where it was seen last, `sha256` what it is.
 
@@ -89,6 +101,7 @@ class Take(Record):
     counts : the frames that are judged; None for all. The rest are handles: shown and not judged
     lines : the dialogue as typed, one speech a line, a screenplay's page, WebVTT or SubRip
     overall : the reviewer's word on the whole; one_thing : id of the note that matters most
+    added : when it came; arrival : which take it follows, and what comes along from there; None for a first take
     """
 
     shot: Id
@@ -116,6 +129,7 @@ class Take(Record):
     overall: Text = ""
     one_thing: Id | None = None
     added: Short = ""
+    arrival: Arrival | None = None
 
 
 class Numbers(Shape):
@@ -136,12 +150,25 @@ class Answer(Shape):
     when: Short = ""
 
 
+class Settled(Shape):
+    """What the reviewer said to a note while walking through a later take.
+
+    how : 'done' it was done (or, of praise, is still there); 'again' it is asked once more; 'dropped' the reviewer changed their mind
+    on : id of that take; note : id of the note there that asks again
+    """
+
+    on: Id
+    how: Literal["done", "again", "dropped"]
+    note: Id | None = None
+
+
 class Note(Record, _Ranged):
     """What the reviewer asks for, or praises.
 
     place : notes are read by rising place; drawings : ids in the order shown; still : the frame that stands for the note (None: the first)
     finding : key of the finding that it came of; numbers : what that finding measured
     carried_from : the note of an older take that this one carries on; closed : only the reviewer closes a note
+    settled : what became of it on a later take; None while that was not said
     """
 
     take: Id
@@ -157,6 +184,7 @@ class Note(Record, _Ranged):
     numbers: Numbers | None = None
     carried_from: Id | None = None
     closed: bool = False
+    settled: Settled | None = None
     answer: Answer | None = None
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 
 from shotcrit.store.connect import APPLICATION_ID
 
-SCHEMA = 4
+SCHEMA = 5
 """Number of the newest form; migrations/versions has one script for each."""
 SCRIPTS = Path(__file__).parent / "migrations"
 

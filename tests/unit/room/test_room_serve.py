@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import gzip
 import http.client
 import json
 import os
 import socket
+from dataclasses import replace
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from tests.make.reviews import note, take
 from tests.make.worker import MadeWorker
 from websockets.sync.client import connect
 
-from shotcrit.crit.records import Take
+from shotcrit.crit.edits import Edit, make
+from shotcrit.crit.records import KINDS, Arrival, Note, Shot, Take
+from shotcrit.crit.view import need
 from shotcrit.errors import InputError
-from shotcrit.readings.cast import Cast, Character, Placed
+from shotcrit.readings.cast import Cast, Character, LookAt, Placed
 from shotcrit.room.opening import add_movie, crit_beside, known_take, open_crit
 from shotcrit.room.serve import prepare
+from shotcrit.store.crit_file import CritFile
 
 CAST_FROM_ONE = Cast(characters=(Character(name="Ada", marks={"nose": (Placed(frame=2, x=0.5, y=0.4),)}),))
 PATIENCE_S = 60
@@ -140,3 +146,66 @@ def test_a_movie_that_lies_where_it_lay_is_known_without_being_read(film: Path, 
     assert (again.counts.first, again.counts.last, again.medium) == (2, take.frames - 1, "blocking")
     os.utime(movie, (1, 1))
     assert known_take(crit_path, movie) is None, "another time stamp: it has to be read"
+
+
+def _first_take(crit: CritFile) -> None:
+    """Take 1 of a shot 'kite', with lines, a placed mark and two looks."""
+    looks = (LookAt(who="Ada", at="Bram"), LookAt(who="Bram", at="Ada", first=1010, last=1020))
+    cast = CAST_FROM_ONE.model_copy(update={"looks": looks})
+    first = take("first", shot="s", lines="Ada: Look, a kite.", cast=cast, animator="Cleo", scene="/nowhere/kite.glb")
+    crit.edit("ada", lambda _: Edit("start", (make(Shot(id="s", name="kite")), make(first), make(note("n1", take="first")))))
+
+
+def test_another_movie_is_the_next_take_of_the_shot(film: Path, tmp_path: Path) -> None:
+    info, _ = MadeWorker(cache=tmp_path).look_at(film)
+    with open_crit(tmp_path / "kite.crit") as crit:
+        _first_take(crit)
+        second = add_movie(crit, info)
+        assert add_movie(crit, info).id == second.id
+        with crit.view() as view:
+            assert [(t.number, t.shot) for t in view.all(Take)] == [(1, "s"), (2, "s")]
+            assert [n.take for n in view.all(Note)] == ["first"]
+    assert (second.lines, second.animator, second.first_frame) == ("Ada: Look, a kite.", "Cleo", 1001)
+    assert second.added.endswith("+00:00")
+    assert second.scene is None, "the old animation's scene says nothing of the new pictures"
+    assert [person.name for person in second.cast.characters] == ["Ada"]
+    assert second.cast.characters[0].marks == {}, "a mark's frame is not known before the takes are lined up"
+    assert [look.who for look in second.cast.looks] == ["Ada"]
+    assert second.arrival == Arrival(after="first", waits=("cast", "words"))
+
+
+def test_of_several_shots_the_one_that_is_named_gets_the_take(film: Path, tmp_path: Path) -> None:
+    info, _ = MadeWorker(cache=tmp_path).look_at(film)
+    with open_crit(tmp_path / "kite.crit") as crit:
+        _first_take(crit)
+        crit.edit("ada", lambda _: Edit("start", (make(Shot(id="t", name="lamp")),)))
+        with pytest.raises(InputError, match=r"several shots \(kite, lamp\); say with --shot"):
+            add_movie(crit, info)
+        assert add_movie(crit, info, shot="kite").number == 2
+        other = add_movie(crit, replace(info, sha256="0" * 64), shot="mill")
+        with crit.view() as view:
+            assert need(view, Shot, other.shot).name == "mill"
+    assert (other.number, other.arrival) == (1, None)
+
+
+def test_a_take_that_could_not_be_counted_is_not_there_at_all(film: Path, tmp_path: Path) -> None:
+    info, _ = MadeWorker(cache=tmp_path).look_at(film)
+    with open_crit(tmp_path / "kite.crit") as crit:
+        with pytest.raises(InputError, match="none of them would count"):
+            add_movie(crit, info, count_from=9000)
+        with crit.view() as view:
+            assert (view.all(Take), view.all(Shot)) == ((), ())
+
+
+@pytest.mark.parametrize("form", [1, 2, 3, 4])
+def test_an_old_crit_gains_a_take_without_loss(form: int, film: Path, tmp_path: Path) -> None:
+    old = tmp_path / "old.crit"
+    old.write_bytes(gzip.decompress((Path(__file__).parents[1] / "store" / "old" / f"form{form}.crit.gz").read_bytes()))
+    with open_crit(old) as crit:
+        with crit.view() as view:
+            before = {kind: view.all(kind) for kind in KINDS.values()}
+        second = add_movie(crit, MadeWorker(cache=tmp_path).look_at(film)[0])
+        with crit.view() as view:
+            after = {kind: view.all(kind) for kind in KINDS.values()}
+    assert second.number == 2
+    assert after == {**before, Take: (*before[Take], second)}

@@ -7,7 +7,7 @@ from shotcrit.crit.records import Note, Take
 from shotcrit.crit.recount import counts_of, recounted
 from shotcrit.crit.view import View, need
 from shotcrit.room.edits import Edits, given
-from shotcrit.room.takes.adding import add_take_edit
+from shotcrit.room.takes.adding import known_as, next_take
 from shotcrit.room.takes.media import MediaPlaces
 from shotcrit.room.takes.shapes import NewTake, TakePatch
 from shotcrit.room.worker import PictureMaker
@@ -33,9 +33,13 @@ class Takes:
         added: list[str] = []
 
         def act(view: View) -> Edit:
-            edit, take_id = add_take_edit(view, info, shot=body.shot, label=body.label)
-            added[:] = [take_id]
-            return edit
+            same = known_as(view, info, body.shot)
+            if same is not None:
+                added[:] = [same.id]
+                return Edit("add a take", ())
+            new = next_take(view, info, shot=body.shot, label=body.label)
+            added[:] = [new.take.id]
+            return new.edit()
 
         self._edits.store(who, act)
         return self.get(added[0])

@@ -20,7 +20,7 @@ class Media(Shape):
 
 
 class NewTake(Shape):
-    """A further take of a shot. path: a movie in one of the folders that this room may read; cast and lines come from the take before."""
+    """A further take of a shot. path: a movie in one of the folders that this room may read; lines and who is in it come from the take before."""
 
     path: Annotated[str, Field(min_length=1, max_length=4096)]
     shot: Id | None = Field(default=None, description="A shot of this crit; null for a new shot named after the movie.")
