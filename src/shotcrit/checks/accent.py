@@ -41,7 +41,7 @@ LIMITS = (
     Limit("late", 3.0, "frames", "Thomas & Johnston (1981, The Illusion of Life, second hand): accents come three to four frames ahead of the voice; "
           "from memory: beats are seen to be late from 0.2 s on (Leonard & Cummins 2011, Lang. Cogn. Process. 26:1457-1471); guess: three frames between",
           "How far the body's accents may come after the voice's, at their median."),
-    Limit("accents", 3, "accents", "guess: two may be chance", "Accents that have to be answered by a part before it is judged."),
+    Limit("accents", 3, "in a shot", "guess: two may be chance", "Accents that have to be answered by a part before it is judged."),
     Limit("strong", 2.0, "times", "guess: twice the shot's median accent asks for something", "How strong an accent has to be to miss what others have."),
     Limit("speed", 0.0008, "of the width a frame", "guess: 1.5 px of 1920 a frame are seen in a head", "Quickest moments that count as accents of the body."),
 )  # fmt: skip

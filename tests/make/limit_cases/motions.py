@@ -215,10 +215,10 @@ CASES = {
     "twinning.alike": Case(twins, "hands", 0.5, 1.0, at=0.98, within=0.003),
     "twinning.lasts": Case(lambda frames: twins(1.0, lasts=round(frames)), "hands", 4, 40, at=16, whole=True),
     "twinning.speed": Case(lambda share: twins(1.0, speed=share), "hands", 0.0, 0.02, at=0.002, within=0.0001),
-    "praise.meet_deg": Case(passing, "eyeline", 6.0, 0.0, at=2.0, within=0.1),
+    "keep.meet_deg": Case(passing, "eyeline", 6.0, 0.0, at=2.0, within=0.1),
     # Of this breather's lift, which is no minimum jerk, a seventh is taken for sway.
-    "praise.lift": Case(lambda share: breather(3, share, level=3), "breath", 0.0, 0.05, at=0.015 * 7 / 6, within=0.001),
-    "praise.alike": Case(trailing, "overlap", 0.3, 1.0, at=0.85, within=0.03),
-    "praise.smooth": Case(arching, "arc", 0.9, 0.0, at=DIP, within=0.05),
-    "praise.alive": Case(drifting_out, "alive", 0.0, 0.0005, at=0.00015, within=0.00001),
+    "keep.lift": Case(lambda share: breather(3, share, level=3), "breath", 0.0, 0.05, at=0.015 * 7 / 6, within=0.001),
+    "keep.alike": Case(trailing, "overlap", 0.3, 1.0, at=0.85, within=0.03),
+    "keep.smooth": Case(arching, "arc", 0.9, 0.0, at=DIP, within=0.05),
+    "keep.alive": Case(drifting_out, "alive", 0.0, 0.0005, at=0.00015, within=0.00001),
 }

@@ -53,7 +53,7 @@ def says(fault: Fault, numbering: Numbering) -> tuple[str, str]:
         )
     if event.kind == "no_ease":
         begins = "start" if event.starts else "stop"
-        what = f"{who} {begins if many else begins + 's'} with {event.share:.0%} of {'their' if many else 'its'} full speed"
+        what = f"{who} {begins if many else begins + 's'} with {100 * event.share:.0f} % of {'their' if many else 'its'} full speed"
         if event.starts:
             return f"{what} on {at}, from rest", f"Ease out of the rest over two or three frames from {at - 1} on"
         return f"{what} on {at}, and rests on the next frame", f"Let it settle over two or three frames after {at}"

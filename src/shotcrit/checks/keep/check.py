@@ -1,4 +1,4 @@
-"""praise: what is done well and worth keeping, so that a review does not consist of faults. At most three a shot, one of a kind. Levels 2 and 3.
+"""keep: what is done well and worth keeping, so that a review does not consist of faults. At most three a shot, one of a kind. Levels 2 and 3.
 
 Only what a measure says is offered, and nothing of a part that another check would fault there.
 """
@@ -9,14 +9,14 @@ from collections.abc import Iterable
 
 from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import COMMON, Finding, Limit, Result
-from shotcrit.checks.praise.acted import breaths, eye_lines
-from shotcrit.checks.praise.good import Good
-from shotcrit.checks.praise.moved import alive, arcs, overlap
+from shotcrit.checks.keep.acted import breaths, eye_lines
+from shotcrit.checks.keep.good import Good
+from shotcrit.checks.keep.moved import alive, arcs, overlap
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.motion.paths import paths_of
 from shotcrit.readings.shots import shots_of
 
-ID = "praise"
+ID = "keep"
 TITLE = "What to keep"
 HELP = "Offers what is done well as something to keep: eye lines over a cut, acted breaths, overlap, clean arcs, holds that stay alive; three a shot at most."
 NAME = "well done"
@@ -34,14 +34,14 @@ NEEDS = Needs(
 )
 LIMITS = (
     Limit("meet_deg", 2.0, "degrees", "adults see 1 to 2 degrees of error towards objects (Vida & Maurer 2012, J. Exp. Child Psychol. 111, second hand)",
-          "How far two looks across a cut may miss each other to be praised."),
+          "How far two looks across a cut may miss each other to be kept."),
     Limit("lift", 0.015, "of head height", "quiet breathing lifts the chest by 1.5 to 2 % of a head (De Groote et al. 1997, J. Appl. Physiol. 83:1531-1537)",
-          "How far chest and shoulders rise with a breath that is praised."),
+          "How far chest and shoulders rise with a breath that is worth keeping."),
     Limit("alike", 0.85, "correlation", "guess: a part that trails well does what it hangs on does, later and softer",
           "How much a loose part does what carries it does."),
-    Limit("smooth", -1.55, "spectral arc length", "calculated: a minimum-jerk stroke has -1.4 (Balasubramanian et al. 2015, J. NeuroEng. Rehabil. 12:112); "
+    Limit("smooth", 1.55, "spectral arc length", "calculated: a minimum-jerk stroke has 1.4 (Balasubramanian et al. 2015, J. NeuroEng. Rehabil. 12:112); "
         "guess: the margin",
-          "How smooth a movement along an arc has to be."),
+          "The longest spectrum that the speed of a movement along a clean arc may have."),
     Limit("alive", 0.00015, "of the width a frame", f"{COMMON}: a hold in CG lives by a drift that is hardly seen; guess: its size",
         "How much a hold moves that stays alive."),
 )  # fmt: skip

@@ -13,7 +13,7 @@ from shotcrit.checks.cut.faces import Face, face_at
 from shotcrit.checks.cut.gaze import cuts_of, looks_at
 from shotcrit.checks.cut.meeting import Meeting
 from shotcrit.checks.finding import Curve
-from shotcrit.checks.praise.good import Good
+from shotcrit.checks.keep.good import Good
 from shotcrit.checks.sure import BAR
 from shotcrit.clock import Span
 from shotcrit.geometry.gaze import miss

@@ -1,4 +1,4 @@
-"""What the parts of praise hand on."""
+"""What the parts hand on to the check."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""praise: what is good is offered, the best of a kind, three a shot at most; and what is faulty is not."""
+"""keep: what is good is offered, the best of a kind, three a shot at most; and what is faulty is not."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from tests.make.limit_cases.motions import arching, drifting_out, seen, straight
 
 from shotcrit.checks.causes import one_each
 from shotcrit.checks.finding import Finding
-from shotcrit.checks.praise import check as praise
-from shotcrit.checks.praise.good import Good
+from shotcrit.checks.keep import check as keep
+from shotcrit.checks.keep.good import Good
 from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
 
-LIMITS = limits_for(praise, {})
+LIMITS = limits_for(keep, {})
 
 
 def told(readings):
-    return praise.run(readings, LIMITS).findings
+    return keep.run(readings, LIMITS).findings
 
 
 def kinds(readings):
@@ -63,8 +63,8 @@ def test_an_arc_with_a_frame_off_it_is_not_praised():
 
 
 def test_three_a_shot_and_the_best_of_a_kind():
-    good = [Good(kind.id, "Ada", Span(n, n + 5), 1.0, "px", "lift", "Good", 3, 0.5, float(n)) for kind in praise.KINDS for n in (1, 7)]
-    chosen = praise.chosen(seen(hand_left=straight(np.ones(60))), good)
+    good = [Good(kind.id, "Ada", Span(n, n + 5), 1.0, "px", "lift", "Good", 3, 0.5, float(n)) for kind in keep.KINDS for n in (1, 7)]
+    chosen = keep.chosen(seen(hand_left=straight(np.ones(60))), good)
     assert [(one.kind, one.best) for one in chosen] == [("eyeline", 7.0), ("breath", 7.0), ("overlap", 7.0)]
 
 
@@ -78,4 +78,4 @@ def test_praise_stays_praise_whatever_it_rests_on_and_drives_no_fault_out():
 
 
 def test_nobody_followed_nothing_praised():
-    assert praise.run(replace(arching(0.0), acting=()), LIMITS) == praise.Result()
+    assert keep.run(replace(arching(0.0), acting=()), LIMITS) == keep.Result()

@@ -11,8 +11,8 @@ from shotcrit.checks.about import Limits
 from shotcrit.checks.arc import check as arc
 from shotcrit.checks.arc.events import events_of
 from shotcrit.checks.finding import Curve, Stroke
+from shotcrit.checks.keep.good import Good
 from shotcrit.checks.parts import part_name, part_of
-from shotcrit.checks.praise.good import Good
 from shotcrit.clock import Span, runs
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import Readings
@@ -52,11 +52,11 @@ def arcs(readings: Readings, paths: Sequence[Path], limits: Limits) -> Iterator[
         odd = events_of(path, wide, own) if moves else []
         for move in moves:
             span = Span(path.span.start + move.start, path.span.start + move.stop + 1)
-            smooth = spectral_arc_length(np.pad(speed[move.start : move.stop], 1), float(readings.movie.rate))
-            clean = smooth > limits["smooth"] and not any(event.span.overlap(span) for event in odd) and _even(path, move)
+            rough = -spectral_arc_length(np.pad(speed[move.start : move.stop], 1), float(readings.movie.rate))
+            clean = rough < limits["smooth"] and not any(event.span.overlap(span) for event in odd) and _even(path, move)
             if clean and _bend(path.px[move.start : move.stop + 1]) > LEAST_BEND:
                 yield Good(
-                    "arc", path.who, span, round(smooth, 2), "spectral arc length", "smooth",
+                    "arc", path.who, span, round(rough, 2), "spectral arc length", "smooth",
                     f"{part_of(path.who, path.mark)} goes in one clean arc over {readings.numbering.text(span)}", path.level,
                     0.7 if path.level == 3 else 0.6, float(speed[move.start : move.stop].sum()), (_spacing(path, move),), (_way(readings, path, move, span),),
                 )  # fmt: skip
