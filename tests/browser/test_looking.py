@@ -179,3 +179,33 @@ def test_the_shots_before_and_after_in_the_cut_lie_beside_its_ends(
         row.get_by_role("button").last.click()
         page.evaluate(f"window.until({FRAMES - 1})")
         assert page.evaluate("window.seen().drawn") == FRAMES - 1
+
+
+def test_a_movie_from_disk_lies_beside_the_shot_in_step_and_is_kept(
+    lantern: Path, known_worker: KnownWorker, tmp_path: Path, room_page: Page
+) -> None:
+    page = room_page
+    for name in ("acted.mp4", "lantern_040.mp4"):
+        (tmp_path / name).write_bytes(lantern.read_bytes())
+    with served(tmp_path / "lantern_040.mp4", tmp_path, worker=known_worker) as serving:
+        open_room(page, serving.address)
+        press(page, "#")
+        page.get_by_label("a still, a drawing or a movie from disk").fill(str(tmp_path / "acted.mp4"))
+        page.get_by_role("button", name="lay it beside").click()
+        beside = page.locator(".pair img[data-index]")
+        page.locator('.pair img[data-index="0"]').wait_for()
+        press(page, "Escape")  # out of the button, then closed
+        press(page, "#")
+        page.evaluate("window.goTo(1010)")
+        page.locator('.pair img[data-index="9"]').wait_for()
+        page.get_by_role("button", name="a frame later").click()
+        page.locator('.pair img[data-index="10"]').wait_for()
+        wait_until(page, "[...document.querySelectorAll('.pair img')].every((i) => i.complete && i.naturalWidth)")
+        page.reload(wait_until="commit")
+        page.wait_for_selector("canvas.picture[data-frame='0']")
+        press(page, "#")
+        page.locator('.pair img[data-index="1"]').wait_for()
+        press(page, "Control+z")
+        page.locator('.pair img[data-index="0"]').wait_for()
+        page.get_by_role("button", name="take it away").click()
+        beside.wait_for(state="detached")

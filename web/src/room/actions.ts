@@ -149,6 +149,7 @@ function letGo(d: Desk): void {
   if (d.panel) d.panel = null;
   else if (d.arranged.alone) d.arranged.standAlone(false);
   else if (d.glass.beside) d.glass.beside = false;
+  else if (d.glass.reference) d.glass.reference = false;
   else if (d.cast.tool) d.cast.take(null);
   else if (d.transport.chosen) d.transport.choose((d.transport.begun = null));
   else if (d.note || d.finding) d.note = d.finding = null;

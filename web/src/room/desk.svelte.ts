@@ -5,6 +5,7 @@ import { Casting, type CastTool } from './casting.svelte';
 import { Glass } from './glass.svelte';
 import { Keep } from './keep.svelte';
 import { Rest } from './rest.svelte';
+import { BesideTake } from './reference.svelte';
 import { Transport } from './transport.svelte';
 import { View } from './view.svelte';
 
@@ -29,6 +30,7 @@ export class Desk {
   readonly arranged = new View();
   readonly glass = new Glass();
   readonly rest = new Rest();
+  readonly reference = new BesideTake(this.keep);
   mode = $state<Mode>('study');
   panel = $state<Panel>(null);
   tool = $state<Tool>('hand');

@@ -37,6 +37,8 @@ export class Glass {
   faces = $state(false);
   /** The shots before and after in the cut lie in a row of their own. */
   cut = $state(false);
+  /** Something from disk lies beside the shot, or is asked for. */
+  reference = $state(false);
   /** The two frames that are being flipped. */
   flipped: Pair | null = null;
 
