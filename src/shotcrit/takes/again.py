@@ -14,10 +14,10 @@ from shotcrit.checks.registry import column_of
 from shotcrit.clock import Span
 from shotcrit.crit.findings import past_limit
 from shotcrit.readings.acting import Acting
-from shotcrit.takes.places import NEAR, Places
+from shotcrit.takes.places import COUNTING, NEAR, Places
 
 Word = Literal["moved", "unchanged", "worse", "cannot tell"]
-Why = Literal["", "gone", "unsure", "not measured", "not seen", "lesser", "marks"]
+Why = Literal["", "gone", "unsure", "not measured", "not seen", "lesser", "marks", "painted"]
 
 ERRORS = {"frames": 0.75, "degrees": 2.0, "mm": 2.0, "px": 1.5, "s": 0.1, "%": 5.0}
 """By how much a value may differ on two exports of one take, by the unit that it counts (guesses, from the checks' own error bars)."""
@@ -36,8 +36,8 @@ class Again:
     """span : its new frames, None where gone; value : what was measured there, None where nothing past its limit was found, nor any number known
 
     why : where nothing can be told: 'gone' its frames are; 'unsure' which frames they are; 'not measured' by its check (needs says what that needs);
-        'not seen' the person is not followed there;
-        'marks' the person's marks have to be confirmed on the new take first; 'lesser' the new take was measured at a lower level
+        'not seen' the person is not followed there; 'marks' the person's marks have to be confirmed on the new take first;
+        'lesser' the new take was measured at a lower level; 'painted' something lies over the new picture throughout, so that equal frames cannot be counted
     still : whether nothing is otherwise on these frames
     """
 
@@ -51,7 +51,14 @@ class Again:
 
 
 def measured_again(finding: Finding, new: Measured, places: Places) -> Again:
-    """What the new take shows where a finding of the old one lies."""
+    """What the new take shows where a finding of the old one lies. Under a counter that changes on every frame no two pictures are equal any more."""
+    found = _measured_again(finding, new, places)
+    if found.verdict == "moved" and finding.check in COUNTING and places.painted_over:
+        return Again(found.span, None, "cannot tell", why="painted")
+    return found
+
+
+def _measured_again(finding: Finding, new: Measured, places: Places) -> Again:
     span = places.new_span(finding.span)
     there = _found_again(finding, new, places)
     as_it_was = places.as_it_was(finding, span)

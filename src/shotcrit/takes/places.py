@@ -40,6 +40,11 @@ class Places:
     rate: float = 1.0
     doubtful: frozenset[tuple[str, str]] = frozenset()
 
+    @property
+    def painted_over(self) -> bool:
+        """Whether something lies over the new picture throughout that the old one had not, such as a counter."""
+        return self.changes is not None and bool(self.changes.painted.any())
+
     def new_span(self, old: Span) -> Span | None:
         """The new frames of old ones; None where all of them are gone."""
         inside = old.overlap(Span(0, len(self.map.new_of)))

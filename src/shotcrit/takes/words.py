@@ -37,6 +37,7 @@ def _cannot(again: Again, was: str) -> str:
         "not measured": f"It was {was}, and could not be measured again: that needs {again.needs}.",
         "not seen": f"It was {was} and is not found again, but {again.needs} is not followed on these frames of the new take.",
         "lesser": f"It was {was}, measured on more than the new take came with; give the new take's marks or scene of {again.needs} too.",
+        "painted": f"It was {was}; something lies over the new picture throughout, such as a counter, so equal frames cannot be counted there.",
         "marks": f"It was {was}; confirm the marks of {again.needs} on the new take, and it can be measured again.",
         "": f"It was {was}; no number can be told now.",
     }[again.why]

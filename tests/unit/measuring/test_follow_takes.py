@@ -46,6 +46,14 @@ def test_a_movie_is_followed_to_the_next(films: tuple[Path, Path], tmp_path: Pat
     assert any("such as a slate" in remark for remark in followed.remarks)
 
 
+def test_nothing_is_called_moved_where_nothing_was_mended(tmp_path: Path) -> None:
+    again = replace(OLD, look=Look(grain=0.0, gain=0.85, lift=8, quality=50))
+    old, new = Pair("unmended", OLD, again).films(tmp_path)
+    followed = follow_takes(OldTake(MeasureRequest(old)), MeasureRequest(new), _bench(tmp_path))
+    assert [(v.check, v.kind, v.verdict) for v in followed.verdicts] == [("hold", "tail", "unchanged")]
+    assert followed.new_findings == ()
+
+
 def test_a_crits_notes_are_answered_and_the_crit_stays_as_it_is(films: tuple[Path, Path], tmp_path: Path) -> None:
     path = tmp_path / "lantern.crit"
     info = open_medium(MeasureRequest(films[0])).info

@@ -10,6 +10,7 @@ from shotcrit.checks.finding import NotMeasured
 from shotcrit.clock import FrameClock, Span
 from shotcrit.crit.findings import finding_keys, sighting
 from shotcrit.crit.records import Decision, Note
+from shotcrit.readings.picture.glance import HIGH, WIDE
 from shotcrit.takes.verdicts import Asked, Followed, Verdict, follow
 
 OLD = take()
@@ -89,6 +90,15 @@ def test_a_shorter_dead_tail_is_counted() -> None:
     told = _of(follow(OLD, shorter, as_it_was(), changes()), "hold")
     assert (told.verdict, told.new and told.new.value) == ("moved", 3)
     assert told.says == "From 7 frames to 3 frames (limit 1), and still past it."
+
+
+def test_dead_frames_under_a_counter_are_not_called_mended() -> None:
+    painted = np.zeros((HIGH, WIDE), np.bool_)
+    painted[-3:, :8] = True
+    counter = replace(changes(), painted=painted)
+    told = _of(follow(OLD, with_value(OLD, "hold", 3), as_it_was(), counter), "hold")
+    assert told.verdict == "cannot tell"
+    assert "such as a counter" in told.says
 
 
 def test_frames_that_are_gone_cannot_be_judged() -> None:
