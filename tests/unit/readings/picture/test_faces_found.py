@@ -100,6 +100,15 @@ def test_what_the_networks_doubt_is_no_face_that_is_judged(found):
         assert not find_faces(doubted, (), SIZE)[0].read.any()
 
 
+def test_a_face_that_is_doubted_on_many_frames_is_read_on_none(found):
+    doubted = found.rows.copy()
+    doubted[: SPEAKS.stop : 3, 0, 2] = PRESENCE - 0.01
+    assert not any(face.read.any() for face in find_faces(doubted, (), SIZE))
+    doubted = found.rows.copy()
+    doubted[: SPEAKS.stop : 12, 0, 2] = PRESENCE - 0.01
+    assert find_faces(doubted, (), SIZE)[0].read.sum() > 0.8 * found.faces[0].read.sum()
+
+
 def test_an_empty_picture_and_one_too_small_for_any_face_give_rows_of_nothing():
     reader = FaceReader()
     for frame in (
