@@ -26,6 +26,7 @@ export type SheetAccent = Shapes['SheetAccent'];
 export type SheetTremor = Shapes['SheetTremor'];
 export type SheetCut = Shapes['SheetCut'];
 export type SheetActing = Shapes['SheetActing'];
+export type SheetFace = Shapes['SheetFace'];
 export type SheetLane = Shapes['SheetLane'];
 export type SheetStretch = Shapes['SheetStretch'];
 export type SheetCurve = Shapes['SheetCurve'];

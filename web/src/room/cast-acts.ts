@@ -1,5 +1,6 @@
 import { call, sendFile } from '../api/client';
-import type { CastContact, CastLook, CastPart, Placed, Take } from '../api/types';
+import type { CastContact, CastLook, CastPart, Placed, SheetFace, Take } from '../api/types';
+import { proposedBy } from '../tools/found';
 import { withLook } from '../tools/looks';
 import { markName } from '../tools/points';
 import type { Held } from './casting.svelte';
@@ -113,6 +114,21 @@ export const changeContact = (desk: Desk, old: CastContact, contact: CastContact
   saveContacts(desk, (was) => was.map((c) => (JSON.stringify(c) === JSON.stringify(old) ? contact : c)));
 
 export const deleteContact = (desk: Desk, old: CastContact): Promise<unknown> => saveContacts(desk, (was) => was.filter((c) => JSON.stringify(c) !== JSON.stringify(old)));
+
+const faceAt = (desk: Desk, face: SheetFace, who: string | null): { who: string | null; frame: number; x: number; y: number } => ({ who, frame: face.at + desk.cast.first, x: face.point[0], y: face.point[1] });
+
+/** Say whose faces are, each in its whole shot; one step of undo. */
+export async function sayFaces(desk: Desk, said: { face: SheetFace; who: string | null }[]): Promise<void> {
+  const faces = said.map(({ face, who }) => faceAt(desk, face, who));
+  await desk.keep.edit('now', () => call('put', '/api/takes/{take_id}/cast/faces', { path: { take_id: takeId(desk) }, body: { faces } }));
+}
+
+/** The points that a face proposes become placed ones; what a person placed on a frame stays. */
+export async function confirmFace(desk: Desk, face: SheetFace): Promise<void> {
+  const body = { face: faceAt(desk, face, face.who), marks: proposedBy(face, desk.cast.first) };
+  const done = await desk.keep.edit('now', () => call('post', '/api/takes/{take_id}/cast/faces/confirmed', { path: { take_id: takeId(desk) }, body }));
+  if (done && face.who) desk.cast.choose(face.who);
+}
 
 /** Marks out of a table into the cast; one step of undo. */
 export async function readTable(desk: Desk, file: File): Promise<void> {

@@ -1,7 +1,8 @@
-import type { CastLook } from '../api/types';
+import type { CastLook, SheetFace } from '../api/types';
 import type { ShownMark } from '../layers/marks';
 import type { WantedLook } from '../layers/rays';
 import { atText, beyond, lookOn, lookText, partnerOff, sideOff, spotAt, type Spot } from '../tools/looks';
+import { asSaid, draftsOn, type Draft } from '../tools/found';
 import { markName } from '../tools/points';
 import type { Casting, Held } from './casting.svelte';
 import type { Desk } from './desk.svelte';
@@ -51,6 +52,14 @@ export function lookedAt(desk: Desk, who: string, to: XY): Pick<CastLook, 'at' |
   const partner = partnerOff(cast.cast.looks ?? [], who, unseen);
   return partner === null ? null : { at: partner, off };
 }
+
+/** Faces that were found, each as it is said now. */
+export const foundFaces = (desk: Desk): SheetFace[] => asSaid(desk.keep.model?.sheet.faces ?? [], desk.cast.cast.faces, desk.cast.first);
+
+/** Points that found faces propose on this frame, not placed yet. */
+export const draftsHere = (desk: Desk): Draft[] => draftsOn(foundFaces(desk), desk.cast.frame - desk.cast.first, desk.cast.parts, desk.cast.first);
+
+export const draftSpots = (desk: Desk): Spot[] => draftsHere(desk).map((d) => ({ x: d.x, y: d.y, name: `${d.who}.${d.mark}`, reach: MARK_REACH }));
 
 export const faceSpots = (desk: Desk): Spot[] => faces(desk, null);
 
