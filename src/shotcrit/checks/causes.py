@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from shotcrit.checks.finding import Finding
 
-ROOTS = frozenset({("cut", "crossed_line")})
-"""Check and kind of what brings other faults about: a camera over the line turns looks and movements round."""
+ROOTS = frozenset({("cut", "crossed_line"), *(("hold", kind) for kind in ("head", "tail", "inside", "region"))})
+"""Check and kind of what brings other faults about: a camera over the line turns looks and movements round, who stands still neither speaks nor breathes."""
 
 
 def one_each(findings: Iterable[Finding]) -> list[Finding]:
@@ -22,9 +22,9 @@ def one_each(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def _rank(finding: Finding) -> tuple[bool, bool, bool, int, float]:
-    """Best first: what rests on no assumption, what holds the shot back, what lies at the root, what accuses the fewest, what is surest."""
+    """Best first: what rests on no assumption, what lies at the root, what holds the shot back, what accuses the fewest, what is surest."""
     branch = (finding.check, finding.kind) not in ROOTS
-    return bool(finding.rests_on), finding.weight != "must", branch, len({c.who for c in finding.causes}), -finding.confidence
+    return bool(finding.rests_on), branch, finding.weight != "must", len({c.who for c in finding.causes}), -finding.confidence
 
 
 def _share_a_cause(one: Finding, other: Finding) -> bool:

@@ -15,8 +15,12 @@ from tests.make.speaking import as_readings, at_phone, line, wanted
 Array = np.ndarray
 REACH = 8
 """Frames by which a mouth is tried earlier and later, at the least."""
-ROUND_TOO_SURE = 0.02 * 0.6867
-"""How far a width has to be past its limit to be sure enough: an error is never taken for smaller than 0.02, and 0.75 is 0.69 of it away."""
+BARS = 1.9864
+"""Standard errors that 0.96 is away, by the hyperbolic tangent that stands for the normal distribution: atanh(2 x 0.96 - 1) / 0.8."""
+WIDTH_ERROR = 0.01
+"""No error of a width is taken for smaller."""
+ROUND_BARS = 0.69
+"""Standard errors of a rounding."""
 
 
 def seen(opening: Array, width: Array, error: float = 0.0) -> Readings:
@@ -201,13 +205,13 @@ CASES = {
     "lipsync.loudness": Case(as_loud, "loudness", 0.3, 1.0, at=0.8, within=0.05),
     "lipsync.loudness_ahead": Case(lambda share: as_loud(1.0, share), "loudness", 1.0, 0.5, at=1 - 0.1, within=0.05),
     "lipsync.closure_window": Case(closed_off, "closure", 0, 4, at=2, whole=True),
-    "lipsync.lips_meet": Case(narrow_gap_at_m, "closure", 0.0, 0.13, at=0.03 + 0.01 * 0.6867, within=0.004),
-    "lipsync.lips_meet_share": Case(gap_at_m, "closure", 0.0, 0.5, at=0.12 + 0.01 * 0.6867 / 0.4, within=0.02),
-    "lipsync.teeth_on_lip": Case(gap_at_f, "teeth_on_lip", 0.1, 0.95, at=0.45 + 0.01 * 0.6867 / 0.4, within=0.03),
-    "lipsync.round": Case(narrowed_at_w, "round", 0.2, -0.05, at=0.04 - ROUND_TOO_SURE, within=0.005),
-    "lipsync.spread": Case(pulled_at_n, "spread", 0.0, 0.5, at=0.12 + ROUND_TOO_SURE, within=0.01),
-    "lipsync.jaw": Case(dropped_at_ae, "jaw", 0.9, 0.05, at=0.35 - 0.05 * 0.6867, within=0.03),
-    "lipsync.sure": Case(unsure_gap, "closure", 0.55, 0.98, at=0.75, within=0.03),
+    "lipsync.lips_meet": Case(narrow_gap_at_m, "closure", 0.0, 0.13, at=0.03 + 0.005 * BARS, within=0.004),
+    "lipsync.lips_meet_share": Case(gap_at_m, "closure", 0.0, 0.5, at=0.12 + 0.005 * BARS / 0.4, within=0.02),
+    "lipsync.teeth_on_lip": Case(gap_at_f, "teeth_on_lip", 0.1, 0.95, at=0.45 + 0.005 * BARS / 0.4, within=0.03),
+    "lipsync.round": Case(narrowed_at_w, "round", 0.2, -0.05, at=0.04 - WIDTH_ERROR * ROUND_BARS, within=0.005),
+    "lipsync.spread": Case(pulled_at_n, "spread", 0.0, 0.5, at=0.12 + WIDTH_ERROR * BARS, within=0.01),
+    "lipsync.jaw": Case(dropped_at_ae, "jaw", 0.9, 0.05, at=0.35 - 0.025 * BARS, within=0.03),
+    "lipsync.sure": Case(unsure_gap, "closure", 0.55, 0.99, at=0.96, within=0.02),
     # One and a half strokes a syllable, and one more: 8.5 of five syllables.
     "lipsync.flutter": Case(strokes, "flutter", 5, 12, at=9, whole=True),
     "lipsync.dead_range": Case(stirring, "dead_mouth", 0.3, 0.0, at=0.03, within=0.002),

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from shotcrit.checks.breath.body import Lift, breath_lift, lift_series, lift_wanted, outline_error
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Weight
 from shotcrit.checks.lipsync.offset import frame_starts
+from shotcrit.checks.standing import standing
 from shotcrit.clock import Span
 from shotcrit.counted import counted
 from shotcrit.readings.acting import Acting, MarkTrack
@@ -150,6 +151,7 @@ def _missing(readings: Readings, actor: Acting, breath: Breath, span: Span, lift
         says=_heard_not_seen(actor.who, breath, readings.numbering.shown(span.start), known=known) + assumed,
         suggest=f"Open the mouth over {_ahead(readings, span)}, {move}{_let_go(readings, actor.who, breath)}",
         basis=LIFT_BASIS, level=actor.level, curves=(lift_curve(readings, breath, span, series, limits["lift"]),),
+        causes=standing(readings, actor.who, span),
     )  # fmt: skip
 
 
@@ -249,4 +251,5 @@ def _smack(readings: Readings, actor: Acting, breath: Breath, limits: Limits) ->
         check=ID, kind="smack", who=actor.who, span=span, value=round(moved, 3), unit="of mouth width that the lips move", limit=limits["smack"],
         weight="polish", confidence=round(0.7 * breath.confidence, 2), says=f"We hear {actor.who}'s lips part at {at}; they stay still",
         suggest=f"Part the lips at {at}; a small pull of one corner is enough", basis=ACTED_LIMITS[3].basis, level=actor.level,
+        causes=standing(readings, actor.who, span),
     )  # fmt: skip

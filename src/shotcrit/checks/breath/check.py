@@ -67,7 +67,9 @@ def run(readings: Readings, limits: Limits) -> Result:
     found = [] if deaf else [_unheard(readings, stretch, limits) for stretch in runs]
     acted = list(acted_findings(readings, limits))
     findings = [*(f for f in found if f is not None), *(a for a in acted if isinstance(a, Finding)), *line_findings(readings, limits)]
-    missing = dict.fromkeys((*deaf, *_without_body(readings), *(a for a in acted if isinstance(a, NotMeasured))))
+    missing = dict.fromkeys(
+        (*deaf, *_without_lines(readings.sound), *_without_body(readings), *(a for a in acted if isinstance(a, NotMeasured)))
+    )
     return Result(tuple(findings), tuple(missing))
 
 
@@ -78,6 +80,13 @@ def _deaf(sound: SoundReadings, runs: Sequence[_Stretch], longest_s: float) -> t
     if not sound.words and any(run.end_s - run.start_s > longest_s for run in runs):
         return (NotMeasured(ID, None, "lines that are heard, to tell long speech without a breath from music and other sounds"),)
     return ()
+
+
+def _without_lines(sound: SoundReadings) -> tuple[NotMeasured, ...]:
+    """What is no breath in what was heard, though it may be one: a noise with no sentence beside it could be wind or music."""
+    if sound.words or not any(v.kind == "voiced" for v in sound.voicing):
+        return ()
+    return (NotMeasured(ID, None, "lines that are heard, to tell a breath before a single word, and panting, from other noises"),)
 
 
 def _spoken(sound: SoundReadings) -> list[_Stretch]:

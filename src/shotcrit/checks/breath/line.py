@@ -10,6 +10,7 @@ import numpy.typing as npt
 from shotcrit.checks.breath.acted import ID, seen_in
 from shotcrit.checks.breath.body import SWAY_POWERS, head_height, lift_series, outline_error
 from shotcrit.checks.finding import Finding, Limit
+from shotcrit.checks.standing import standing
 from shotcrit.clock import Span
 from shotcrit.counted import times
 from shotcrit.readings.acting import Acting, MarkTrack
@@ -91,6 +92,7 @@ def _still(readings: Readings, actor: Acting, limits: Limits) -> Iterator[Findin
             limit=round(100 * limits["still_lift"], 2), weight="polish", confidence=0.6 if across else 0.7,
             says=f"{actor.who} talks for {len(span) / rate:.0f} seconds, {readings.numbering.text(span)}, and the chest never moves{told}",
             suggest="Let the chest sink as the air is used up, and fill it before the next phrase", basis=STILL_BASIS, level=actor.level,
+            causes=standing(readings, actor.who, span),
         )  # fmt: skip
 
 

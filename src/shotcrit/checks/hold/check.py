@@ -5,6 +5,7 @@ from __future__ import annotations
 from shotcrit.checks.about import Column, Kind, Limits, Needs
 from shotcrit.checks.finding import COMMON, Finding, Level, Limit, NotMeasured, Result, Stroke, Weight
 from shotcrit.checks.hold.figure import figure_in
+from shotcrit.checks.standing import stands
 from shotcrit.clock import Span, runs
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
@@ -105,7 +106,8 @@ def _judge(readings: Readings, span: Span, shot: tuple[int, int], limits: Limits
     if len(span) >= LONG and kind == "inside":
         says = says[:-1] + ", longer than viewers accept of a freeze."
     return [
-        Finding(ID, kind, None, span, float(len(span)), "frames", limit, weight, _confidence(readings, len(span)), says, suggest, _basis(kind, readings))
+        Finding(ID, kind, None, span, float(len(span)), "frames", limit, weight, _confidence(readings, len(span)), says, suggest, _basis(kind, readings),
+                causes=(stands(None, span),))
     ]  # fmt: skip
 
 
@@ -173,6 +175,6 @@ def _regions(readings: Readings, picture: PictureReadings, limits: Limits) -> li
         confidence = round(0.8 * _confidence(readings, len(span)), 2)
         found.append(
             Finding(ID, "region", who, span, float(len(span)), "frames", limit, weight, confidence, says, suggest, _basis("inside", readings), level,
-                    strokes=(outline,))
+                    strokes=(outline,), causes=(stands(who, span),) if who else ())
         )  # fmt: skip
     return found

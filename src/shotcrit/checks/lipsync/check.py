@@ -91,7 +91,13 @@ LIMITS = (
         "Movement that counts as working.",
     ),
     Limit("idle_frames", 4, "frames", COMMON, "Working frames in silence that are one too many."),
-    Limit("sure", 0.75, "confidence", "guess: a phone's finding below this is left out", "How sure a single phone's finding must be."),
+    Limit(
+        "sure",
+        0.96,
+        "confidence",
+        "guess: two standard errors, so that the error bar does not reach the limit",
+        "How sure a single phone's finding must be; what lies past its limit and is less sure is named as not measured.",
+    ),
 )
 POOL_FRAMES = 30
 """A line with fewer frames than this takes the offset of all the character's lines together (guess)."""

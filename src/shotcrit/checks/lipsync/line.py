@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from shotcrit.checks.finding import COMMON, Cause, Curve, Finding
 from shotcrit.checks.lipsync.offset import RELATED, Offset, frame_starts, grade_offset
+from shotcrit.checks.standing import standing
 from shotcrit.checks.sure import beyond
 from shotcrit.clock import runs
 from shotcrit.counted import counted
@@ -147,10 +148,11 @@ def _plain(
     readings: Readings, speech: Speech, actor: Acting, kind: str, value: float, unit: str, limit: float, weight: str, says: str, suggest: str,
     basis: str,
 ) -> Finding:  # fmt: skip
+    still = standing(readings, actor.who, speech.span) if kind == "dead_mouth" else ()
     return Finding(
         check="lipsync", kind=kind, who=actor.who, span=speech.span, value=round(value, 2), unit=unit, limit=limit,
         weight="must" if weight == "must" else "polish", confidence=0.8 if actor.level == 2 else 0.95, says=says, suggest=suggest, basis=basis,
-        level=actor.level, curves=(_curve(readings, speech, actor.mouth),), causes=(Cause("mouth over the line", actor.who, speech.span),),
+        level=actor.level, curves=(_curve(readings, speech, actor.mouth),), causes=(Cause("mouth over the line", actor.who, speech.span), *still),
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from shotcrit.checks.finding import COMMON, Curve, Finding
 from shotcrit.checks.lipsync.offset import frame_starts
+from shotcrit.checks.sure import beyond
 from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting, Mouth
 from shotcrit.readings.bundle import Readings
@@ -35,6 +36,13 @@ ROUND_BASIS = (
 )
 JAW_BASIS = "openness of vowels is jaw position (Lindblom & Sundberg 1971, JASA 50:1166-1179); guess: the share of the line's own range"
 TEETH_BASIS = f"{COMMON}; f and v are lower lip to upper teeth (IPA Handbook 1999, Cambridge Univ. Press, from memory)"
+OPENING_ERROR, WIDTH_ERROR, DROP_ERROR = 0.005, 0.01, 0.025
+"""No error is taken for smaller: of the mouth's width, of the line's usual width, of the line's widest opening (guess: half a mm of a 50 mm mouth)."""
+ROUND_BARS = 0.69
+"""Standard errors of a rounding. A width's error is half of what its two readings differ by, 5 to 9 % on drawn and rendered mouths whose clean w, oo and oh got
+9 to 21 % narrower and whose planted ones none or wider: with two errors no rounding would be told there, with this none of the clean ones is."""
+SLOPE = 0.8
+"""The hyperbolic tangent of so many standard errors stands for the normal distribution, within 0.02."""
 TONGUE_PHONES = frozenset({"N", "T", "D", "L"})
 
 
@@ -65,6 +73,34 @@ class Heard:
         return np.array([int(np.argmin(np.abs(starts - (phone.start_s + phone.end_s) / 2)))])
 
 
+@dataclass(frozen=True)
+class Missed:
+    """How far a mouth is from what a phone asks of it. value : what is told; by : past the limit, + where it misses; error : of it, same unit; frame : where
+
+    bars : standard errors that it must lie past its limit, where that does not follow from how sure a finding must be
+    """
+
+    value: float
+    by: float
+    error: float
+    frame: int
+    bars: float | None = None
+
+    def surely(self, limits: Limits) -> bool:
+        """Past the limit, and the error bar does not reach back to it."""
+        bars = float(np.arctanh(2 * limits["sure"] - 1)) / SLOPE if self.bars is None else self.bars
+        return self.by > 0 and beyond(self.by, 0.0, self.error, bars=bars)
+
+    def perhaps(self, limits: Limits) -> bool:
+        """Past the limit, and nobody can tell."""
+        return self.by > 0 and not self.surely(limits)
+
+    @property
+    def confidence(self) -> float:
+        """How sure it is past the limit: the normal distribution's 0.5 .. 1."""
+        return float(0.5 * (1 + np.tanh(SLOPE * self.by / self.error)))
+
+
 def phone_findings(heard: Heard, limits: Limits) -> Iterator[Finding]:
     """All of them: closures, pulled corners, then the others in the order of the line."""
     tests: tuple[Callable[[Heard, Phone, Limits], Finding | None], ...] = (_teeth, _round, _jaw)
@@ -77,39 +113,53 @@ def phone_findings(heard: Heard, limits: Limits) -> Iterator[Finding]:
                 yield found
 
 
-def _closures(heard: Heard, limits: Limits) -> Iterator[Finding]:
-    """An m, b or p whose lips never meet within a frame of it. Neighbouring closures ('some pale') are one."""
+def closures(heard: Heard) -> Iterator[Sequence[Phone]]:
+    """The m, b and p of a line; neighbouring ones ('some pale') are one."""
     table = articulations()
     group: list[Phone] = []
     for phone in (*heard.speech.phones, None):
         if phone is not None and table.get(phone.phone) is not None and table[phone.phone].meets:
             if group and phone.start_s - group[-1].end_s > 0.02:
-                yield from _closure(heard, group, limits)
+                yield group
                 group = []
             group.append(phone)
         elif group:
-            yield from _closure(heard, group, limits)
+            yield group
             group = []
 
 
-def _closure(heard: Heard, group: Sequence[Phone], limits: Limits) -> Iterator[Finding]:
-    whole = Phone(group[0].phone, None, group[0].word, group[0].start_s, group[-1].end_s)
-    window = heard.frames(whole, around=limits["closure_window"])
+def closing(heard: Heard, group: Sequence[Phone], limits: Limits) -> Missed | None:
+    """How far lips stay apart that should meet within a frame of a closure; None where they are not known or seen to meet."""
+    window = heard.frames(_whole(group), around=limits["closure_window"])
     opening = heard.mouth.opening[window]
-    if not np.isfinite(opening).any():
-        return
+    if not np.isfinite(opening).any() or _known(np.nanmax(heard.mouth.meets[window])) >= 0.5:
+        return None
     least = int(window[int(np.nanargmin(opening))])
     gap = float(heard.mouth.opening[least])
-    touch = max(limits["lips_meet"], limits["lips_meet_share"] * heard.reach)
-    error = _known(heard.mouth.opening_error[least])
-    meets = _known(np.nanmax(heard.mouth.meets[window]))
-    if gap <= touch or meets >= 0.5:
-        return
-    sure = _sureness((gap - touch) / max(error, 0.01))
-    if sure < limits["sure"]:
-        return
+    return Missed(gap, gap - _touch(heard, limits), max(_known(heard.mouth.opening_error[least]), OPENING_ERROR), least)
+
+
+def _whole(group: Sequence[Phone]) -> Phone:
+    return Phone(group[0].phone, None, group[0].word, group[0].start_s, group[-1].end_s)
+
+
+def _touch(heard: Heard, limits: Limits) -> float:
+    return max(limits["lips_meet"], limits["lips_meet_share"] * heard.reach)
+
+
+def _closures(heard: Heard, limits: Limits) -> Iterator[Finding]:
+    """An m, b or p whose lips never meet within a frame of it."""
+    for group in closures(heard):
+        missed = closing(heard, group, limits)
+        if missed is not None and missed.surely(limits):
+            yield _closure(heard, group, missed, limits)
+
+
+def _closure(heard: Heard, group: Sequence[Phone], missed: Missed, limits: Limits) -> Finding:
+    whole, touch, gap = _whole(group), _touch(heard, limits), missed.value
+    least, sure = missed.frame, missed.confidence
     own = heard.frames(whole)
-    yield _finding(
+    return _finding(
         heard, whole, "closure", Span(int(own[0]), int(own[-1]) + 1), round(100 * gap / heard.reach), "% of the line's widest opening left open",
         round(100 * touch / heard.reach, 1), "must" if gap > 2 * touch else "polish", sure,
         f"{heard.who}'s lips don't {'' if gap > 2 * touch else 'quite '}close on the {_letters(group)} of {word_text(heard.readings, whole)}",
@@ -130,10 +180,10 @@ def _teeth(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     touch = heard.mouth.teeth_on_lip
     if gap <= limit or (touch is not None and float(np.nanmax(touch[window])) >= 0.5):
         return None
-    sure = _sureness((gap - limit) / max(_known(heard.mouth.opening_error[window].max()), 0.01))
-    return None if sure < limits["sure"] else _simple(
+    missed = Missed(gap, gap - limit, max(_known(heard.mouth.opening_error[window].max()), OPENING_ERROR), int(window[0]))
+    return None if not missed.surely(limits) else _simple(
         heard, phone, "teeth_on_lip", 100 * gap / heard.reach, "% of the line's widest opening between the lips", 100 *
-        limits["teeth_on_lip"], sure,
+        limits["teeth_on_lip"], missed.confidence,
         f"{heard.who}'s lower lip doesn't come up to the teeth on the {phone.phone.lower()} of {word_text(heard.readings, phone)}",
         "Bring the lower lip up under the upper teeth", TEETH_BASIS,
     )  # fmt: skip
@@ -142,26 +192,26 @@ def _teeth(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
 ROUNDED = frozenset({"W", "UW", "OW"})
 
 
-def rounding(heard: Heard, phone: Phone, limits: Limits) -> tuple[float, float, float]:
-    """(how much narrower than usual the mouth gets, its error, how sure it is that this is too little); nan, nan, 0 where the width is not known."""
+def rounding(heard: Heard, phone: Phone, limits: Limits) -> Missed | None:
+    """How much narrower than usual the mouth gets on a w, oo or oh; None on others, and where the width is not known."""
+    if phone.phone not in ROUNDED or phone.stress == 0:
+        return None
     frames = heard.frames(phone, around=1.0)
     width = heard.mouth.width[frames]
     if not np.isfinite(width).any():
-        return float("nan"), float("nan"), 0.0
+        return None
     narrow = 1 - float(np.nanmin(width)) / heard.rest_width
     error = _known(np.nanmax(heard.mouth.width_error[frames]))
-    return narrow, error, _sureness((limits["round"] - narrow) / max(error, 0.02))
+    return Missed(narrow, limits["round"] - narrow, max(error, WIDTH_ERROR), int(frames[0]), ROUND_BARS)
 
 
 def _round(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     """w, oo, oh: the corners must come in, against the line's own median width."""
-    if phone.phone not in ROUNDED or phone.stress == 0:
-        return None
-    narrow, _, sure = rounding(heard, phone, limits)
-    if not narrow < limits["round"] or sure < limits["sure"]:
+    missed = rounding(heard, phone, limits)
+    if missed is None or not missed.surely(limits):
         return None
     return _simple(
-        heard, phone, "round", 100 * max(narrow, 0.0), "% narrower than the line's usual mouth", 100 * limits["round"], sure,
+        heard, phone, "round", 100 * max(missed.value, 0.0), "% narrower than the line's usual mouth", 100 * limits["round"], missed.confidence,
         f"{heard.who}'s mouth doesn't round on the {_sound(phone)} of {word_text(heard.readings, phone)}", "Bring the corners in and push the lips out",
         ROUND_BASIS,
     )  # fmt: skip
@@ -183,8 +233,8 @@ def _spreads(heard: Heard, limits: Limits) -> Iterator[Finding]:
         yield replace(said, span=Span(min(f.span.start for _, f in pull), max(f.span.stop for _, f in pull)))
 
 
-def _spread(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
-    """Corners pulled wide on a phone that does not ask for it, beyond what stands on both sides of it."""
+def spreading(heard: Heard, phone: Phone, limits: Limits) -> Missed | None:
+    """How far corners are pulled on a phone that does not ask for it, beyond what stands on both sides of it; None where the width is not known."""
     row = articulations()[phone.phone]
     if row.width > 1.0 or row.meets:
         return None
@@ -197,20 +247,24 @@ def _spread(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
     allowed = max([row.width] + [articulations()[p.phone].width for p in heard.speech.phones if abs(p.start_s - phone.start_s) < 0.25])
     wide = float(np.nanmax(width)) / heard.rest_width - max(allowed, 1.0)
     error = _known(np.nanmax(heard.mouth.width_error[frames]))
-    sure = _sureness((wide - limits["spread"]) / max(error, 0.02))
-    if wide <= limits["spread"] or sure < limits["sure"]:
+    return Missed(wide, wide - limits["spread"], max(error, WIDTH_ERROR), int(frames[0]))
+
+
+def _spread(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
+    missed = spreading(heard, phone, limits)
+    if missed is None or not missed.surely(limits):
         return None
     job = "; there the tongue does the work" if phone.phone in TONGUE_PHONES else ""
     return _simple(
-        heard, phone, "spread", 100 * wide, "% wider than the phone and its neighbours ask for", 100 * limits["spread"], sure,
+        heard, phone, "spread", 100 * missed.value, "% wider than the phone and its neighbours ask for", 100 * limits["spread"], missed.confidence,
         f"{heard.who}'s mouth corners pull wide on the {phone.phone.lower()} of {word_text(heard.readings, phone)}{job}",
         "Leave the corners where they were, and show the tongue",
         SPREAD_BASIS,
     )  # fmt: skip
 
 
-def _jaw(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
-    """A stressed open vowel without the drop, against the line's own widest opening."""
+def dropping(heard: Heard, phone: Phone, limits: Limits) -> Missed | None:
+    """How far the jaw drops on a stressed open vowel, against the line's own widest opening; None on others, and where the opening is not known."""
     if articulations()[phone.phone].jaw < 3 or phone.stress != 1 or phone.end_s - phone.start_s < 0.08:
         return None
     window = heard.frames(phone, around=1.0)
@@ -219,11 +273,16 @@ def _jaw(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
         return None
     drop = float(np.nanmax(opening)) / heard.reach
     error = _known(np.nanmax(heard.mouth.opening_error[window])) / heard.reach
-    sure = _sureness((limits["jaw"] - drop) / max(error, 0.05))
-    if drop >= limits["jaw"] or sure < limits["sure"]:
+    return Missed(drop, limits["jaw"] - drop, max(error, DROP_ERROR), int(window[0]))
+
+
+def _jaw(heard: Heard, phone: Phone, limits: Limits) -> Finding | None:
+    """A stressed open vowel without the drop."""
+    missed = dropping(heard, phone, limits)
+    if missed is None or not missed.surely(limits):
         return None
     return _simple(
-        heard, phone, "jaw", 100 * drop, "% of the line's widest opening", 100 * limits["jaw"], sure,
+        heard, phone, "jaw", 100 * missed.value, "% of the line's widest opening", 100 * limits["jaw"], missed.confidence,
         f"{heard.who}'s jaw hardly drops on the stressed {_sound(phone)} of {word_text(heard.readings, phone)}", "Let the jaw fall there: it is the accent",
         JAW_BASIS,
     )  # fmt: skip
@@ -269,11 +328,6 @@ def _finding(
 
 def _known(value: float | np.floating) -> float:
     return float(value) if np.isfinite(value) else 0.0
-
-
-def _sureness(distance: float) -> float:
-    """How sure a value is past its limit, from its distance in standard errors: the normal distribution's 0.5 .. 1."""
-    return float(0.5 * (1 + np.tanh(0.8 * distance)))
 
 
 def _letters(group: Sequence[Phone]) -> str:

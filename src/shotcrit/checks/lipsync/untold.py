@@ -9,21 +9,28 @@ from itertools import groupby
 import numpy as np
 
 from shotcrit.checks.finding import NotMeasured
-from shotcrit.checks.lipsync.phones import ROUNDED, Heard, rounding
+from shotcrit.checks.lipsync.phones import Heard, Missed, closing, closures, dropping, rounding, spreading
 from shotcrit.readings.events import Phone
 from shotcrit.readings.sound.articulation import articulations
 
 MOST_NAMED = 4
 """Frames that are named; a list is there to be looked at, not to be read."""
 TEETH_NEEDS = "a look by eye at {where}: lips that stay too far apart are told, but not whether the lower lip reaches the upper teeth"
-ROUND_NEEDS = (
-    "a width of the mouth that is surer than ±{error:.0f} % at {where}, to see whether the mouth rounds; mark a rounded and a wide frame"
-)
+WIDTH_NEEDS = "a width of the mouth that is surer than ±{error:.0f} % at {where}, to see whether {what}; mark a rounded and a wide frame"
+OPENING_NEEDS = "an opening of the mouth that is surer than ±{error:.0f} % at {where}, to see whether {what}; mark a shut and an open frame"
+ASKED = {
+    "closure": (OPENING_NEEDS, "the lips meet"),
+    "jaw": (OPENING_NEEDS, "the jaw drops"),
+    "round": (WIDTH_NEEDS, "the mouth rounds"),
+    "spread": (WIDTH_NEEDS, "the corners pull"),
+    "teeth_on_lip": (TEETH_NEEDS, ""),
+}
+"""For each kind what would tell, and what is open."""
 
 
 @dataclass(frozen=True)
 class Untold:
-    """kind : teeth_on_lip or round; frame : shown; error : of the width, parts of it"""
+    """kind : one of ASKED; frame : shown; error : parts of the width, or of the widest opening"""
 
     kind: str
     phone: str
@@ -32,15 +39,24 @@ class Untold:
 
 
 def untold(heard: Heard, limits: Mapping[str, float]) -> Iterator[Untold]:
-    """The f, v, w, oo and oh of a line on which the marks cannot tell."""
+    """The phones of a line on which the marks cannot tell."""
+    for group in closures(heard):
+        yield from _open("closure", heard, group[0], closing(heard, group, limits), limits)
     for phone in heard.speech.phones:
-        frame = heard.readings.numbering.shown(int(heard.frames(phone)[0]))
         if articulations()[phone.phone].teeth_on_lip and _teeth_open(heard, phone, limits):
-            yield Untold("teeth_on_lip", phone.phone.lower(), frame)
-        elif phone.phone in ROUNDED and phone.stress != 0:
-            narrow, error, sure = rounding(heard, phone, limits)
-            if narrow < limits["round"] and sure < limits["sure"]:
-                yield Untold("round", phone.phone.lower(), frame, error)
+            yield Untold("teeth_on_lip", phone.phone.lower(), _shown(heard, phone))
+        yield from _open("round", heard, phone, rounding(heard, phone, limits), limits)
+        yield from _open("jaw", heard, phone, dropping(heard, phone, limits), limits)
+        yield from _open("spread", heard, phone, spreading(heard, phone, limits), limits)
+
+
+def _open(kind: str, heard: Heard, phone: Phone, missed: Missed | None, limits: Mapping[str, float]) -> Iterator[Untold]:
+    if missed is not None and missed.perhaps(limits):
+        yield Untold(kind, phone.phone.lower(), _shown(heard, phone), missed.error)
+
+
+def _shown(heard: Heard, phone: Phone) -> int:
+    return heard.readings.numbering.shown(int(heard.frames(phone)[0]))
 
 
 def _teeth_open(heard: Heard, phone: Phone, limits: Mapping[str, float]) -> bool:
@@ -56,5 +72,5 @@ def needs(check: str, who: str, found: Sequence[Untold]) -> Iterator[NotMeasured
         some = list(group)
         where = ", ".join(f"{one.phone} at {one.frame}" for one in some[:MOST_NAMED])
         more = f" and {len(some) - MOST_NAMED} more" if len(some) > MOST_NAMED else ""
-        text = TEETH_NEEDS if kind == "teeth_on_lip" else ROUND_NEEDS
-        yield NotMeasured(check, who, text.format(where=f"{where}{more}", error=100 * max(one.error for one in some)))
+        text, what = ASKED[kind]
+        yield NotMeasured(check, who, text.format(where=f"{where}{more}", what=what, error=100 * max(one.error for one in some)))
