@@ -41,6 +41,8 @@ OPENING_ERROR, WIDTH_ERROR, DROP_ERROR = 0.005, 0.01, 0.025
 ROUND_BARS = 0.69
 """Standard errors of a rounding. A width's error is half of what its two readings differ by, 5 to 9 % on drawn and rendered mouths whose clean w, oo and oh got
 9 to 21 % narrower and whose planted ones none or wider: with two errors no rounding would be told there, with this none of the clean ones is."""
+CERTAIN = 1 - 1e-9
+"""What no certainty goes beyond; 13 standard errors."""
 SLOPE = 0.8
 """The hyperbolic tangent of so many standard errors stands for the normal distribution, within 0.02."""
 TONGUE_PHONES = frozenset({"N", "T", "D", "L"})
@@ -88,7 +90,7 @@ class Missed:
 
     def surely(self, limits: Limits) -> bool:
         """Past the limit, and the error bar does not reach back to it."""
-        bars = float(np.arctanh(2 * limits["sure"] - 1)) / SLOPE if self.bars is None else self.bars
+        bars = float(np.arctanh(np.clip(2 * limits["sure"] - 1, -CERTAIN, CERTAIN))) / SLOPE if self.bars is None else self.bars
         return self.by > 0 and beyond(self.by, 0.0, self.error, bars=bars)
 
     def perhaps(self, limits: Limits) -> bool:
