@@ -141,7 +141,7 @@ def test_two_frames_over_a_cut_are_flipped_and_laid_side_by_side(page: Page) -> 
 
 
 def test_eyes_and_mouths_are_enlarged_where_there_are_marks(page: Page) -> None:
-    press(page, "!")
+    press(page, "%")
     faces = page.get_by_role("group", name="faces", exact=True)
     faces.wait_for()
     press(page, "Shift+m")
@@ -189,13 +189,13 @@ def test_a_movie_from_disk_lies_beside_the_shot_in_step_and_is_kept(
         (tmp_path / name).write_bytes(lantern.read_bytes())
     with served(tmp_path / "lantern_040.mp4", tmp_path, worker=known_worker) as serving:
         open_room(page, serving.address)
-        press(page, "#")
+        press(page, "$")
         page.get_by_label("a still, a drawing or a movie from disk").fill(str(tmp_path / "acted.mp4"))
         page.get_by_role("button", name="lay it beside").click()
         beside = page.locator(".pair img[data-index]")
         page.locator('.pair img[data-index="0"]').wait_for()
         press(page, "Escape")  # out of the button, then closed
-        press(page, "#")
+        press(page, "$")
         page.evaluate("window.goTo(1010)")
         page.locator('.pair img[data-index="9"]').wait_for()
         page.get_by_role("button", name="a frame later").click()
@@ -203,7 +203,7 @@ def test_a_movie_from_disk_lies_beside_the_shot_in_step_and_is_kept(
         wait_until(page, "[...document.querySelectorAll('.pair img')].every((i) => i.complete && i.naturalWidth)")
         page.reload(wait_until="commit")
         page.wait_for_selector("canvas.picture[data-frame='0']")
-        press(page, "#")
+        press(page, "$")
         page.locator('.pair img[data-index="1"]').wait_for()
         press(page, "Control+z")
         page.locator('.pair img[data-index="0"]').wait_for()

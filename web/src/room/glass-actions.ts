@@ -14,9 +14,9 @@ export const GLASS = rows('see', [
   ['safe', 'safe areas', '"', 'Lines within which action and titles are safe on any television (93 % and 90 %).', (d) => (d.glass.safe = !d.glass.safe)],
   ['flip', 'flip', ';', 'To and fro between the first and last of the chosen frames, as one flips drawings; with none chosen, between this frame and the one before.', flipOver],
   ['pair', 'two side by side', ':', 'The first and last of the chosen frames side by side; with none chosen, the frame before and this one.', (d) => (d.glass.beside = !d.glass.beside)],
-  ['faces', 'eyes and mouths', '!', 'Eyes and mouth of each character, enlarged in a row that follows them.', (d) => (d.glass.faces = !d.glass.faces)],
+  ['faces', 'eyes and mouths', '%', 'Eyes and mouth of each character, enlarged in a row that follows them.', (d) => (d.glass.faces = !d.glass.faces)],
   ['in-the-cut', 'in the cut', '&', 'How the shot before ends and the one after begins, if their movies lie in the same folder, by the order of their names.', (d) => (d.glass.cut = !d.glass.cut)],
-  ['reference', 'from disk', '#', 'A still, a drawing or another movie from disk beside the shot, in step with it.', (d) => (d.glass.reference = !d.glass.reference)],
+  ['reference', 'from disk', '$', 'A still, a drawing or another movie from disk beside the shot, in step with it.', (d) => (d.glass.reference = !d.glass.reference)],
   ['as-it-is', 'as it is', '=', 'The picture as it is, without mirror, tones, changed light, crop or lines.', (d) => d.glass.clear()],
 ]);
 
