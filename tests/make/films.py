@@ -236,6 +236,8 @@ def _video_stream(out: av.container.OutputContainer, first: RGB, film: Film) -> 
     options = dict(film.options or {})
     if film.codec in CRF_CODECS and film.crf is not None:
         options.setdefault("crf", str(film.crf))
+    if film.codec == "libx264" and film.crf == 0:
+        options.setdefault("preset", "ultrafast")  # without loss the pictures are the same at every preset
     if film.codec == "libx265":
         options.setdefault("x265-params", "log-level=error")
     if film.codec == "libsvtav1":

@@ -86,9 +86,12 @@ def painted(poses: Sequence[Pose], size: tuple[int, int] = SIZE, seed: int = 1) 
     set_ = _texture(rng, int(width * 1.6), int(height * 1.6), (0.55, 0.6, 0.7))
     body = _texture(rng, width, height, (0.8, 0.55, 0.45))
     friend = _texture(rng, width, height, (0.5, 0.75, 0.5))
+    stood: tuple[float, float] | None = None
     for pose in poses:
         camera = np.array(pose.camera)
-        picture = _shift(set_, camera + np.array([width, height]) * 0.3, size)
+        if pose.camera != stood:  # a camera that stands sees the same set
+            seen, stood = _shift(set_, camera + np.array([width, height]) * 0.3, size), pose.camera
+        picture = seen.copy()
         _lay(picture, friend, np.array(pose.second) - camera, (0.76 * width, 0.55 * height), (80 * unit, 130 * unit))
         actor = np.array(pose.actor) - camera
         _lay(picture, body, actor, (0.33 * width, 0.55 * height), (100 * unit, 150 * unit))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
+from functools import cache
 from pathlib import Path
 
 from fastapi import APIRouter, FastAPI, Request
@@ -12,6 +13,7 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.routing import APIRoute
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
+from starlette.routing import BaseRoute
 
 import shotcrit
 from shotcrit.checks.registry import all_checks
@@ -65,9 +67,13 @@ def _operation(route: APIRoute) -> str:
     return route.name
 
 
-def api_routes() -> APIRouter:
-    """All routes that are described in the OpenAPI document."""
-    whole = APIRouter()
+@cache
+def api_routes() -> tuple[BaseRoute, ...]:
+    """All routes that are described in the OpenAPI document.
+
+    Made once: they are alike for every room of a process, and what each of them takes and answers is worked out in a third of a second.
+    """
+    whole = APIRouter(generate_unique_id_function=_operation)
     for part in (history, settings, takes, cast, measured, judging, notes, sending, jobs):
         whole.include_router(part.read, prefix="/api")
         whole.include_router(part.write, prefix="/api")
@@ -75,7 +81,7 @@ def api_routes() -> APIRouter:
     whole.include_router(events.read, prefix="/api")
     whole.include_router(frames.read)
     whole.include_router(frames.write)
-    return whole
+    return tuple(whole.routes)
 
 
 def bare_app(room: Room | None) -> FastAPI:
@@ -101,7 +107,7 @@ def bare_app(room: Room | None) -> FastAPI:
         lifespan=lifespan,
     )
     app.state.room = room
-    app.include_router(api_routes())
+    app.router.routes.extend(api_routes())
     app.add_exception_handler(ShotcritError, _refuse)
     app.add_exception_handler(RequestValidationError, _refuse_request)
     app.add_exception_handler(ValidationError, _refuse_request)

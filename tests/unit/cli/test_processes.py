@@ -6,12 +6,16 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from tests.make.films import make_film, numbered
 
+from shotcrit.cli.app import app
 from shotcrit.cli.lazy import COMMANDS
+from shotcrit.cli.run import guarded
 
 BAD_INPUT = 2
 
@@ -28,31 +32,61 @@ def place(tmp_path_factory) -> Path:
     return folder
 
 
-def shotcrit(place: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    environment = {**os.environ, "SHOTCRIT_CACHE": str(place / "cache"), "NO_BROWSER": "1", "COLUMNS": "100"}
+@dataclass(frozen=True)
+class Done:
+    """How a command ended, and what it said where."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+def process(place: Path, *arguments: str) -> Done:
+    """A command as a shell runs it."""
+    environment = {**os.environ, **surroundings(place)}
     command = [sys.executable, "-m", "shotcrit.cli.main", *arguments]
-    return subprocess.run(
-        command, cwd=place, env=environment, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL, timeout=120
-    )
+    done = subprocess.run(command, cwd=place, env=environment, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL)
+    return Done(done.returncode, done.stdout, done.stderr)
 
 
-def test_help_names_every_command(place):
-    done = shotcrit(place, "--help")
+def surroundings(place: Path) -> dict[str, str]:
+    return {"SHOTCRIT_CACHE": str(place / "cache"), "NO_BROWSER": "1", "COLUMNS": "100"}
+
+
+@pytest.fixture
+def shotcrit(place: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Callable[..., Done]:
+    """A command as its process runs it, but in this one: loading everything takes each process seconds."""
+    monkeypatch.chdir(place)
+    for name, value in surroundings(place).items():
+        monkeypatch.setenv(name, value)
+
+    def run(*arguments: str) -> Done:
+        monkeypatch.setattr(sys, "argv", ["shotcrit", *arguments])
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as left:
+            guarded(app)
+        return Done(int(left.value.code or 0), *capfd.readouterr())
+
+    return run
+
+
+def test_help_names_every_command(shotcrit):
+    done = shotcrit("--help")
     assert done.returncode == 0
     for name in COMMANDS:
         assert f" {name} " in done.stdout
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_has_help(place, name):
-    done = shotcrit(place, name, "--help")
+def test_every_command_has_help(shotcrit, name):
+    done = shotcrit(name, "--help")
     assert (done.returncode, done.stderr) == (0, "")
     assert "Usage:" in done.stdout
     assert len(done.stdout.split("\n\n")[1].strip()) > 20, "a sentence on what it does"
 
 
 def test_json_on_standard_output_is_json_and_nothing_else(place):
-    done = shotcrit(place, "measure", "kite.mp4", "--json", "-")
+    done = process(place, "measure", "kite.mp4", "--json", "-")
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["schema"] == "shotcrit.measure/1"
     assert done.stdout.startswith("{")
@@ -76,21 +110,32 @@ FAILURES = [
 ]
 
 
-@pytest.mark.parametrize("arguments", FAILURES, ids=" ".join)
-def test_a_failure_is_one_sentence_on_standard_error_and_leaves_nothing(place, arguments):
-    before = {path.name for path in place.iterdir()}
-    done = shotcrit(place, *arguments)
+def assert_refused(done: Done) -> None:
     assert (done.returncode, done.stdout) == (BAD_INPUT, "")
     told = [line for line in done.stderr.splitlines() if "━" not in line]
     assert len(told) == 1, done.stderr
     assert told[0].startswith("shotcrit: ")
     assert told[0].endswith(".")
+
+
+@pytest.mark.parametrize("arguments", FAILURES, ids=" ".join)
+def test_a_failure_is_one_sentence_on_standard_error_and_leaves_nothing(place, shotcrit, arguments):
+    before = {path.name for path in place.iterdir()}
+    assert_refused(shotcrit(*arguments))
     assert {path.name for path in place.iterdir()} - before <= {"cache"}
 
 
-def test_what_is_no_command_or_option_is_told_with_the_same_status(place):
-    for arguments in (("juggle",), ("measure",), ("measure", "kite.mp4", "--juggle")):
-        done = shotcrit(place, *arguments)
-        assert (done.returncode, done.stdout) == (BAD_INPUT, "")
-        assert "Traceback" not in done.stderr
-        assert arguments[-1] in done.stderr or "MOVIE" in done.stderr
+@pytest.mark.parametrize("arguments", [("measure", "words.mp4", "--json", "-"), ("open", "words.crit")], ids=" ".join)
+def test_a_process_fails_as_the_command_in_it(place, shotcrit, arguments):
+    """So what is asked of commands here holds for those that a shell runs."""
+    done = process(place, *arguments)
+    assert_refused(done)
+    assert done.stderr.splitlines()[-1] == shotcrit(*arguments).stderr.splitlines()[-1]
+
+
+@pytest.mark.parametrize("arguments", [("juggle",), ("measure",), ("measure", "kite.mp4", "--juggle")], ids=" ".join)
+def test_what_is_no_command_or_option_is_told_with_the_same_status(shotcrit, arguments):
+    done = shotcrit(*arguments)
+    assert (done.returncode, done.stdout) == (BAD_INPUT, "")
+    assert "Traceback" not in done.stderr
+    assert arguments[-1] in done.stderr or "MOVIE" in done.stderr
