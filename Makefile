@@ -5,7 +5,8 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: setup lent notices wheel docs demo test check unit reference browser faults bench lock clean web
+.PHONY: setup lent notices wheel docs demo test test-quick test-browser check check-style check-types check-types-windows check-types-macos check-page \
+  unit reference browser faults bench lock clean web
 
 setup: $(VENV)/.ready lent src/shotcrit/room/static/index.html
 
@@ -37,21 +38,33 @@ demo: setup
 	$(BIN)/shotcrit demo --to out/demo
 
 ONE_THREAD := OPENBLAS_NUM_THREADS=1 OPENCV_FOR_THREADS_NUM=1
-QUICK := tests/unit tests/reference tests/faults
+# The longest files first, so that no worker is left alone with one at the end.
+QUICK := tests/faults tests/reference tests/unit/test_demo_key.py tests/unit
 test: setup check
+	$(MAKE) -j2 test-quick test-browser
+
 # One thread a worker: there is a worker for each core, and libraries that start more only wait for each other.
-	$(ONE_THREAD) $(BIN)/python -m pytest -n $(JOBS) --dist loadfile $(QUICK)
-# One browser at a time, since two starve each other on two cores.
+# They give way to the browser, which is one alone, since two starve each other on two cores.
+test-quick:
+	$(ONE_THREAD) nice -n 10 $(BIN)/python -m pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder $(QUICK)
+test-browser:
 	$(BIN)/python -m pytest tests/browser
 
 check: setup
+	$(MAKE) -j$(JOBS) check-types check-types-windows check-types-macos check-style check-page
+
+check-style:
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(BIN)/mypy
-# What Windows and macOS do not have is told by the type checker, which knows their libraries.
-	$(BIN)/mypy --platform win32 --cache-dir .mypy_cache/win32
-	$(BIN)/mypy --platform darwin --cache-dir .mypy_cache/darwin
 	$(BIN)/lint-imports
+# What Windows and macOS do not have is told by the type checker, which knows their libraries.
+check-types:
+	$(BIN)/mypy
+check-types-windows:
+	$(BIN)/mypy --platform win32 --cache-dir .mypy_cache/win32
+check-types-macos:
+	$(BIN)/mypy --platform darwin --cache-dir .mypy_cache/darwin
+check-page:
 	cd web && $(NPM) run --silent check && $(NPM) run --silent test
 
 unit reference browser faults: setup

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy.signal import resample_poly
 
 from shotcrit.media.info import Sound
-from tests.make.packages import cache_dir
+from tests.make.packages import cache_dir, made_once
 
 Samples = npt.NDArray[np.float32]
 RATE = 16_000
@@ -72,9 +72,14 @@ def say(text: str, voice: str = "kal_diphone") -> Speech:
     key = hashlib.sha256(f"{voice}|{text}".encode()).hexdigest()[:24]
     folder = cache_dir("voices")
     sound, labels = folder / f"{key}.wav", folder / f"{key}.phones"
-    if not labels.exists():
+
+    def speak() -> None:
         made = _flite(text, voice.removeprefix("flite_"), sound) if voice.startswith("flite_") else _festival(text, voice, sound)
-        labels.write_text("\n".join(f"{name} {end}" for name, end in made), encoding="utf-8")
+        part = labels.with_suffix(".part")
+        part.write_text("\n".join(f"{name} {end}" for name, end in made), encoding="utf-8")
+        part.replace(labels)
+
+    made_once(labels, speak)
     rows = [row.split() for row in labels.read_text(encoding="utf-8").splitlines()]
     ends = [float(end) for _, end in rows]
     timed = zip((to_cmu(name) for name, _ in rows), [0.0, *ends[:-1]], ends, strict=True)
@@ -99,8 +104,13 @@ def whisper(text: str, *, female: bool = False) -> Samples:
     """`text` whispered by espeak-ng: noise through a vocal tract, by another hand than ours."""
     voice = "en+whisperf" if female else "en+whisper"
     sound = cache_dir("voices") / f"{hashlib.sha256(f'{voice}|{text}'.encode()).hexdigest()[:24]}.wav"
-    if not sound.exists():
-        subprocess.run(["espeak-ng", "-v", voice, "-s", "80", "-w", str(sound), text], check=True, capture_output=True)
+
+    def speak() -> None:
+        part = sound.with_suffix(".part.wav")
+        subprocess.run(["espeak-ng", "-v", voice, "-s", "80", "-w", str(part), text], check=True, capture_output=True)
+        part.replace(sound)
+
+    made_once(sound, speak)
     return read_wav(sound)
 
 

@@ -81,15 +81,20 @@ def temporal_information(film: Path) -> float:
     return float(re.findall(r"Max: ([\d.]+)", summary)[0])
 
 
+@pytest.fixture(scope="module")
+def four_seconds(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return made(tmp_path_factory.mktemp("film"), painted(acting(96), SIZE))
+
+
 @pytest.mark.parametrize("rate", [25, 30, 60])
-def test_conversions_made_by_libavfilters_fps_are_named(tmp_path: Path, rate: int) -> None:
-    film = made(tmp_path, painted(acting(96), SIZE))
+def test_conversions_made_by_libavfilters_fps_are_named(four_seconds: Path, tmp_path: Path, rate: int) -> None:
     converted = tmp_path / "converted.mkv"
-    ffmpeg("-i", str(film), "-vf", f"fps={rate}", "-crf", "18", str(converted))
-    found = judged(cadence, read_film(converted))
+    ffmpeg("-i", str(four_seconds), "-vf", f"fps={rate}", "-crf", "18", str(converted))
+    readings = read_film(converted)
+    found = judged(cadence, readings)
     assert [(f.kind, f.value) for f in found] == [("conversion", 24)]
     assert f"24 to {rate}" in found[0].says
-    assert judged(hold, read_film(converted)) == ()
+    assert judged(hold, readings) == ()
 
 
 def test_pulldown_made_by_libavfilters_telecine_is_named(tmp_path: Path) -> None:

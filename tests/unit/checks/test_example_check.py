@@ -28,8 +28,9 @@ findings, missing = run_checks(readings)
 print([f"{f.check} {f.kind} {f.who}" for f in findings])
 print([one.made_by for one in door().checks.values()])
 kept, request = open_cache(root=Path("cache")).medium("ab" * 32), MeasureRequest(Path("kite.mp4"))
-print("kept" if kept_measured(kept, request, "ab" * 32) else "to be measured")
-keep_measured(kept, request, "ab" * 32, known)
+for _ in range(2):
+    print("kept" if kept_measured(kept, request, "ab" * 32) else "to be measured")
+    keep_measured(kept, request, "ab" * 32, known)
 """
 
 
@@ -51,14 +52,12 @@ def installed(tmp_path: Path) -> Path:
 
 def test_it_is_used_once_it_is_installed_also_on_a_shot_that_was_measured_before(tmp_path, installed):
     without = _use(tmp_path)
-    again = _use(tmp_path)
-    assert "blink_rate" not in without + again
-    assert "to be measured" in without
-    assert "to be measured" not in again
+    assert "blink_rate" not in without
+    assert without.endswith("to be measured\nkept\n")
     together = _use(tmp_path, installed)
     assert "'blink_rate seldom Bram', 'blink_rate seldom Oona'" in together
     assert "shotcrit-blink-rate 1.0" in together
-    assert "to be measured" in together
+    assert together.endswith("to be measured\nkept\n")
 
 
 def test_its_own_tests_pass(installed):
