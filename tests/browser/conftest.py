@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 from tests.browser.room_page import PATIENCE_MS
 from tests.make.installed import CHROMIUM, needed
 from tests.make.open_rooms import KnownWorker, lantern_scene
 
 ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
+expect.set_options(timeout=PATIENCE_MS)
 NOT_MADE_YET = "503"
 """The answer to a request for a picture that is still being made; the page asks again."""
 
@@ -21,6 +22,7 @@ def chromium() -> Iterator[Browser]:
     found = needed(*CHROMIUM)
     with sync_playwright() as play:
         started = play.chromium.launch(executable_path=found, args=ARGUMENTS)
+        started.on("context", lambda context: context.set_default_timeout(PATIENCE_MS))
         yield started
         started.close()
 
@@ -34,7 +36,6 @@ def _expected(complaint: str) -> bool:
 def room_page(chromium: Browser) -> Iterator[Page]:
     """A window of 1440x900 in which no error may happen."""
     context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
-    context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     complaints: list[str] = []
     page.on("pageerror", lambda error: complaints.append(str(error)))

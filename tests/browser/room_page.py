@@ -46,7 +46,7 @@ window.settled = () => new Promise((done) => requestAnimationFrame(() => request
 window.press = (key) => window.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
 window.until = async (frame) => {
   const canvas = document.querySelector('canvas.picture');
-  for (const end = performance.now() + 10000; performance.now() < end; await window.soon()) if (canvas.dataset.frame === String(frame)) break;
+  for (const end = performance.now() + 120000; performance.now() < end; await window.soon()) if (canvas.dataset.frame === String(frame)) break;
   await window.soon();
 };
 window.goTo = (shown) => {

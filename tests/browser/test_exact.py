@@ -87,7 +87,7 @@ def test_a_loop_stays_within_the_chosen_frames(minute: Serving, room_page: Page)
 def test_the_run_ends_on_the_last_frame(minute: Serving, room_page: Page) -> None:
     open_room(room_page, minute.address)
     press(room_page, "End", "PageUp", "r")
-    wait_until(room_page, "document.querySelector('[data-act=run]').getAttribute('aria-pressed') === 'false'", seconds=15)
+    wait_until(room_page, "document.querySelector('[data-act=run]').getAttribute('aria-pressed') === 'false'")
     wait_until(room_page, f"window.seen().pixels === {FRAMES - 1}")
 
 

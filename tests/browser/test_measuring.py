@@ -38,7 +38,7 @@ def new_movie(film: Path, tmp_path: Path) -> Iterator[Serving]:
 def test_pictures_appear_around_the_playhead_while_a_new_movie_is_measured(new_movie: Serving, room_page: Page) -> None:
     open_room(room_page, new_movie.address)
     room_page.evaluate(f"window.goTo({FAR + FIRST})")
-    wait_until(room_page, f"window.seen().pixels === {FAR}", seconds=30)
+    wait_until(room_page, f"window.seen().pixels === {FAR}")
     state = room_page.evaluate(STATE)
     assert state["measuring"]
     built = {i for run in state["ready"] for i in range(run["first"], run["last"] + 1)}
@@ -46,9 +46,9 @@ def test_pictures_appear_around_the_playhead_while_a_new_movie_is_measured(new_m
     assert len(built) < FAR, "frames far from the playhead were built first"
     for step in (1, 2, 3):
         room_page.evaluate("window.press('ArrowDown')")
-        wait_until(room_page, f"window.seen().pixels === {FAR + step}", seconds=30)
+        wait_until(room_page, f"window.seen().pixels === {FAR + step}")
     room_page.evaluate("window.goTo(1051)")
-    wait_until(room_page, "window.seen().pixels === 50", seconds=30)
+    wait_until(room_page, "window.seen().pixels === 50")
     assert room_page.evaluate(STATE)["measuring"]
 
 
@@ -58,4 +58,4 @@ def test_measuring_can_be_stopped_and_the_pictures_stay(new_movie: Serving, room
     room_page.click(".work button")
     wait_until(room_page, "document.querySelector('.work progress') === null")
     room_page.evaluate(f"window.goTo({FAR + FIRST})")
-    wait_until(room_page, f"window.seen().pixels === {FAR}", seconds=30)
+    wait_until(room_page, f"window.seen().pixels === {FAR}")

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
+from tests.browser.room_page import PATIENCE_MS
 from tests.make.crits import crit
 from tests.make.installed import CHROMIUM, needed
 from tests.make.measured import Names, measured
@@ -30,6 +31,7 @@ def browser() -> Iterator[Browser]:
 def page(browser: Browser) -> Iterator[Page]:
     """A page whose console must stay silent and which may load one file and nothing else."""
     context = browser.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
+    context.set_default_timeout(PATIENCE_MS)
     shown = context.new_page()
     complaints: list[str] = []
     asked: list[str] = []
@@ -122,7 +124,7 @@ def test_play_runs_through_the_frames_and_stops(page: Page, tmp_path: Path) -> N
     figure = page.locator("#finding-1 figure")
     figure.get_by_role("button", name="Run note 1").click()
     # Asked for as an expectation: the page's own policy forbids evaluating a string while waiting.
-    expect(figure.locator("output")).not_to_have_text("1083", timeout=5000)
+    expect(figure.locator("output")).not_to_have_text("1083")
     figure.get_by_role("button", name="Run note 1").click()
     stopped = figure.locator("output").inner_text()
     page.wait_for_timeout(150)

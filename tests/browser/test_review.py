@@ -105,10 +105,10 @@ def _first_look(page: Page) -> None:
     press(page, "Shift+l")
     page.get_by_role("button", name="lights out").click()
     for frame in (40, 90):
-        wait_until(page, f"Number(document.querySelector('main.dark canvas').dataset.frame) >= {frame}", seconds=30)
+        wait_until(page, f"Number(document.querySelector('main.dark canvas').dataset.frame) >= {frame}")
         assert page.get_by_role("button").count() == 0  # no readouts, nothing to press but the picture
         press(page, "Space")
-    wait_until(page, "document.querySelector('main.dark [role=status]').textContent.startsWith('2')", seconds=20)
+    wait_until(page, "document.querySelector('main.dark [role=status]').textContent.startsWith('2')")
     press(page, "Escape")
     page.get_by_role("heading", name="2 moments bothered you.").wait_for()
     page.get_by_role("button", name="to the desk").click()

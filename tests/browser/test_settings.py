@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import keep_picture, open_room, press, saved, wait_until
+from tests.browser.room_page import PATIENCE_MS, keep_picture, open_room, press, saved, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.readings.cast import Cast, Character, Placed
@@ -125,7 +125,7 @@ def test_the_ceiling_of_listening_closer_is_heard_at_once(room: Serving, room_pa
         if ceiling == -30:
             press(room_page, "h")
         room_page.evaluate("window.heard = null")
-        for _ in range(20):
+        for _ in range(PATIENCE_MS // 50):
             press(room_page, "ArrowDown", "ArrowUp")
             room_page.wait_for_timeout(50)
             if room_page.evaluate("window.heard !== null"):
