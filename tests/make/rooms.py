@@ -18,7 +18,7 @@ from tests.make.measured import FRAMES
 from tests.make.worker import MadeWorker
 
 TOKEN = "not-so-secret"
-PATIENCE_S = 90
+PATIENCE_S = 300
 """The longest that a test waits for what it asks for."""
 
 

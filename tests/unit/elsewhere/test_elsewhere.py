@@ -127,7 +127,7 @@ def test_it_is_held_to_its_time_and_ended_by_force_when_it_does_not_stop() -> No
     begun = time.monotonic()
     with pytest.raises(Stopped):
         run_elsewhere(errands.sleep_for_ever, progress=StopAfter(0), bounds=Bounds(stopping_s=0))
-    assert time.monotonic() - begun < 30, "the errand sleeps for a minute"
+    assert time.monotonic() - begun < 120, "the errand sleeps for ever"
 
 
 @pytest.mark.parametrize("program", ["/nowhere/python", "/bin/false", ""])
@@ -159,7 +159,7 @@ def test_nothing_is_left_running_when_this_process_is_killed() -> None:
         first.stdout.readline()
         other = int(first.stdout.readline())
         first.kill()
-    end = time.monotonic() + 20
+    end = time.monotonic() + 90
     while time.monotonic() < end and Path(f"/proc/{other}").exists():
         time.sleep(0.05)
     assert not Path(f"/proc/{other}").exists()

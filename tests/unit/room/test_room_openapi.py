@@ -16,7 +16,7 @@ from schemathesis.core.failures import Failure, FailureGroup
 from tests.make.rooms import Guest, guest
 
 from shotcrit.room import openapi
-from shotcrit.room.app import bare_app
+from shotcrit.room.app import api_routes, bare_app
 
 ROOT = Path(__file__).parents[3]
 EXAMPLES = 3
@@ -35,6 +35,16 @@ def test_every_route_says_what_it_does_and_how_it_refuses() -> None:
             assert {"403", "404", "422", "503"} <= set(route["responses"]), f"{method} {path}"
             if method != "get":
                 assert {"409", "507"} <= set(route["responses"]), f"{method} {path}"
+
+
+def test_rooms_of_one_process_share_their_routes_and_nothing_else(film: Path, tmp_path: Path) -> None:
+    for name in "ab":
+        (tmp_path / name).mkdir()
+    with guest(film, tmp_path / "a") as one, guest(film, tmp_path / "b") as other:
+        one.post("/api/takes/TAKE/notes", {"first": 1, "last": 2, "what": "x"})
+        assert len(one.get("/api/takes/TAKE/notes")) == 1
+        assert other.get("/api/takes/TAKE/notes") == []
+    assert api_routes() is api_routes()
 
 
 WORKS = {"/api/send", "/api/takes/{take_id}/measure", "/api/takes/{take_id}/lines"}

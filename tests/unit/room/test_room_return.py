@@ -19,7 +19,7 @@ from shotcrit.room import connections, guard
 from shotcrit.room.passes import own_key, pass_for
 from shotcrit.room.serve import Serving, prepare
 
-PATIENCE_S = 30
+PATIENCE_S = 120
 
 
 @contextmanager
@@ -102,8 +102,8 @@ def test_the_browser_is_started_with_what_lets_in_once(tmp_path: Path, monkeypat
 
 def _closed_after(serving: Serving, said: bytes) -> float:
     """Seconds until the room closes a connection on which only this was said."""
+    begun = time.monotonic()  # the room's clock cannot have begun before
     with socket.create_connection(("127.0.0.1", serving.port), timeout=PATIENCE_S) as line:
-        begun = time.monotonic()
         line.sendall(said)
         with suppress(ConnectionResetError):
             while line.recv(4096):
@@ -125,18 +125,20 @@ def test_a_connection_that_asks_half_is_closed(tmp_path: Path, monkeypatch: pyte
     monkeypatch.setattr(connections, "BODY_S", 0.3)
     with _open(tmp_path) as serving:
         token = urlsplit(serving.address).query.removeprefix("token=").encode()
-        assert 0.2 < _closed_after(serving, said.replace(b"TOKEN", token)) < PATIENCE_S - 5
+        assert 0.2 < _closed_after(serving, said.replace(b"TOKEN", token)) < 25, "sooner than the 30 s that it has outside of tests"
 
 
 def test_a_connection_that_asks_whole_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(connections, "HEAD_S", 0.3)
+    """It asks again after longer than the head of a request may take; a head takes no second even on a machine that does much else."""
+    monkeypatch.setattr(connections, "HEAD_S", 2.0)
     with _open(tmp_path) as serving:
         cookie = _get(serving, serving.address).cookie
         asked = http.client.HTTPConnection("127.0.0.1", serving.port, timeout=PATIENCE_S)
-        for _ in range(2):
-            asked.request("GET", "/api/crit", headers={"Cookie": cookie})
-            assert asked.getresponse().read()
-            over = asked.sock
-            time.sleep(0.5)
+        asked.request("GET", "/api/crit", headers={"Cookie": cookie})
+        assert asked.getresponse().read()
+        over = asked.sock
+        time.sleep(2.2)
+        asked.request("GET", "/api/crit", headers={"Cookie": cookie})
+        assert asked.getresponse().read()
         assert asked.sock is over
         asked.close()

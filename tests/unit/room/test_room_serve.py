@@ -26,7 +26,7 @@ from shotcrit.room.serve import prepare
 from shotcrit.store.crit_file import CritFile
 
 CAST_FROM_ONE = Cast(characters=(Character(name="Ada", marks={"nose": (Placed(frame=2, x=0.5, y=0.4),)}),))
-PATIENCE_S = 60
+PATIENCE_S = 120
 MOST_EVENTS = 500
 """Frames are being built meanwhile, of which a window hears too."""
 

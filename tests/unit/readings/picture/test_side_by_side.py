@@ -45,7 +45,7 @@ def test_what_one_raises_ends_the_others_and_reaches_the_caller() -> None:
 
     with pytest.raises(ValueError, match="a picture is gone"):
         side_by_side([broken, endless], lambda _done: None)
-    assert ended.wait(5) or not any(t.name.startswith("marks") for t in threading.enumerate())
+    assert ended.wait(90) or not any(t.name.startswith("marks") for t in threading.enumerate())
 
 
 def test_a_stop_by_who_watches_ends_the_work() -> None:
