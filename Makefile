@@ -41,12 +41,13 @@ ONE_THREAD := OPENBLAS_NUM_THREADS=1 OPENCV_FOR_THREADS_NUM=1
 # The longest files first, so that no worker is left alone with one at the end.
 QUICK := tests/faults tests/reference tests/unit/test_demo_key.py tests/unit
 test: setup check
-	$(MAKE) -j2 test-quick test-browser
+	$(MAKE) test-quick
+	$(MAKE) test-browser
 
 # One thread a worker: there is a worker for each core, and libraries that start more only wait for each other.
-# They give way to the browser, which is one alone, since two starve each other on two cores.
 test-quick:
-	$(ONE_THREAD) nice -n 10 $(BIN)/python -m pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder $(QUICK)
+	$(ONE_THREAD) $(BIN)/python -m pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder $(QUICK)
+# One browser at a time, since two starve each other on two cores.
 test-browser:
 	$(BIN)/python -m pytest tests/browser
 
