@@ -13,6 +13,7 @@ import numpy.typing as npt
 from shotcrit.checks.measured import Measured
 from shotcrit.checks.registry import run_checks
 from shotcrit.clock import Numbering
+from shotcrit.counted import counted
 from shotcrit.crit.corrected import corrected_readings
 from shotcrit.crit.limits import own_limits
 from shotcrit.crit.notes import in_order
@@ -89,7 +90,7 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
     for movie in (before, after):
         if movie.info.frames > MOST_FRAMES:
             raise InputError(
-                f"{movie.info.path} has {movie.info.frames} frames, and takes of up to {MOST_FRAMES} can be followed; give one shot"
+                f"{movie.info.path} has {counted(movie.info.frames, 'frame')}, and takes of up to {MOST_FRAMES} can be followed; give one shot"
             )
     was = _corrected(measure(old.request, work, movie=before), old)
     now = measure(new, work, movie=after)
