@@ -38,7 +38,7 @@ NEEDS = Needs(("cast",), marks=(*TRUNK, "knee_left", "knee_right"))
 LIMITS = (
     Limit("bob", 0.004, "of the picture's width", "guess: 8 px of 1920 from end to end are seen as a bob",
           "How far a part may bob by itself, from end to end."),
-    Limit("felt", 0.1, "of the bob", "measured: on 130 s of captured motion every even bob of a part is felt more; guess: the size, a tenth",
+    Limit("felt", 0.1, "of the bob", "measured: on 130 s of captured motion nothing is told at it; guess: the size, a tenth",
           "The part of a bob that hips, chest, shoulders or, below the head, anything else of the trunk has to feel."),
     Limit("even", 0.8, "of the movement", "guess: a bob is as even as a sine within a fifth", "How evenly a part has to go to and fro to be said to bob."),
 )  # fmt: skip

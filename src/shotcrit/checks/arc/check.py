@@ -35,7 +35,7 @@ STEP = f"{COMMON}: a step of two or three pixels between neighbours is seen"
 LIMITS = (
     Limit("pop", 0.0015, "of the picture's width", STEP, "How far one frame may lie off the path of its neighbours."),
     Limit("must_share", 0.006, "of the picture's width", "guess: 12 px of 1920", "From here on a frame off its path holds the shot back."),
-    Limit("clear", 2.0, "times", "measured: on 130 s of captured and 400 s of made-up motion nothing clean reaches 2, and 98 of 100 planted frames pass it",
+    Limit("clear", 2.0, "times", "measured: on 132 s of captured and 400 s of made-up motion nothing clean reaches 2, and 98 of 100 planted frames pass it",
           "How much better an excursion of one frame has to explain the path than all else that could have happened."),
     Limit("hitch", 0.15, "of the speed around it", "guess: the ease of a quick move is a third on its slowest frame (calculated: minimum jerk over 3 frames)",
           "A mark that keeps less of its speed than this for up to three frames, and goes on as before, has a hitch."),

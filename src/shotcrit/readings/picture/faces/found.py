@@ -26,7 +26,7 @@ SCORE, PRESENCE, SPREAD = 0.6, 0.9, 0.02
 DOUBTED = 0.25
 """Part of its frames on which a face may be doubted; one that is doubted more often is none that is read (measured: a rabbit that passes on 14 of 24)."""
 PROFILE_DEG = 48.0
-"""Turned further than this a mouth shows too little of itself (measured on generated heads: errors double from here on)."""
+"""Turned further than this a mouth shows too little of itself (guess, from three generated heads on which errors double from here on)."""
 SMALLEST = 26.0
 """px from forehead to chin; a mouth is then 8 px wide, the least that is read (head/mouth: FINEST)."""
 SHORTEST = 6
@@ -36,11 +36,11 @@ GAP = 6
 NEAR = 0.6
 """Of its size, by which a face may have gone meanwhile (guess)."""
 SHUT_BIAS = 0.12
-"""Of the mouth's width: what the points leave open at most of lips that are shut (measured on generated and rendered heads: 0.02 to 0.11)."""
+"""Of the mouth's width: what the points leave open at most of lips that are shut (guess, from six generated and rendered heads: 0.02 to 0.11)."""
 NOISE = 0.05
-"""Standard error of an opening that the jitter does not show, of the mouth's width (measured on generated heads)."""
+"""Standard error of an opening that the jitter does not show, of the mouth's width (guess, from three generated heads)."""
 SCALE = 0.12
-"""The same in parts of the opening (measured: wide mouths are read too narrow or too wide by this)."""
+"""The same in parts of the opening (guess, from three generated heads: wide mouths are read too narrow or too wide by about this)."""
 COVERED = 15.0
 """Change of the mouth's colours against their usual ones, 8-bit steps, beyond that of the eyes, that is a hand or a prop (measured on a
 generated head: speech 4, a hand of the skin's own colour 34)."""

@@ -50,7 +50,8 @@ STILL = 0.06
 STILL_OWN, STILL_OTHER = 0.1, 0.7
 """Chance that the mouth of who speaks, and of who listens, stands still."""
 ALIKE = 16.0
-"""Mean difference of looks, 8-bit steps, up to which two faces may be one person's (guess; measured: one head over a cut 4 to 12, two heads 25 and more)."""
+"""Mean difference of looks, 8-bit steps, up to which two faces may be one person's (guess; the demo's three faces: 27 for one person
+over a cut, 38 and 42 for two)."""
 REACH = 1.0
 """Of a face's size, from its middle: so near a point has to lie to speak of it."""
 MOST_JOINED = 5
