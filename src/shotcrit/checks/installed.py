@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
-from importlib.metadata import EntryPoint, entry_points
+from importlib.metadata import Distribution, EntryPoint, entry_points
 from pathlib import Path
 from types import MappingProxyType
 
@@ -72,11 +72,17 @@ def let_in(points: Iterable[EntryPoint]) -> Door:
 
 
 def _package(point: EntryPoint) -> str:
-    return point.dist.name if point.dist is not None else "an unknown package"
+    return _named(point.dist)[0] if point.dist is not None else "an unknown package"
 
 
 def _made_by(point: EntryPoint) -> str:
-    return f"{point.dist.name} {point.dist.version}" if point.dist is not None else _package(point)
+    return " ".join(_named(point.dist)) if point.dist is not None else _package(point)
+
+
+@cache
+def _named(distribution: Distribution) -> tuple[str, str]:
+    """Name and version of a package. Kept, since each question reads all that the package says of itself."""
+    return distribution.name, distribution.version
 
 
 def _load(point: EntryPoint) -> Installed | Refused:
