@@ -16,7 +16,7 @@ from shotcrit.measuring.follow import OldTake, follow_takes, like_the_old, old_t
 from shotcrit.measuring.measure import Workbench, open_medium
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media.info import MovieInfo
-from shotcrit.room.takes.adding import add_take_edit
+from shotcrit.room.takes.adding import next_take
 from shotcrit.store.cache import open_cache
 from shotcrit.store.crit_file import CritFile
 
@@ -72,9 +72,9 @@ def test_a_crits_notes_are_answered_and_the_crit_stays_as_it_is(films: tuple[Pat
 def _with_take(crit: CritFile, info: MovieInfo) -> str:
     """Add a take of a movie; its id."""
     with crit.view() as view:
-        edit, take = add_take_edit(view, info, shot=None)
-    crit.edit("Ada", lambda _view: edit)
-    return take
+        added = next_take(view, info, shot=None)
+    crit.edit("Ada", lambda _view: added.edit())
+    return added.take.id
 
 
 def test_two_movies_of_two_shots_are_refused_in_a_sentence(films: tuple[Path, Path], tmp_path: Path) -> None:
