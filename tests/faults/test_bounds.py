@@ -35,9 +35,9 @@ from shotcrit.store.crit_file import CritFile
 from shotcrit.store.person import read_habits
 
 SECONDS = 30
+"""No input may take longer, in seconds of work."""
 PATIENCE_S = 120
 """The same by the clock, on a machine that has other work: what waits for ever waits longer."""
-"""No input may take longer (issue: A.6)."""
 ONE_SECOND = Sampling(np.arange(24) / 24, 24.0, 1)
 READERS: dict[str, Callable[[Path], Any]] = {
     "movie.mov": open_movie,
