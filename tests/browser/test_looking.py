@@ -114,7 +114,7 @@ def test_what_another_screen_cuts_off_lies_in_the_dark_and_safe_areas_are_drawn(
     assert after[20:-20, 4 : side - 4].mean() < 50 < before[20:-20, 4 : side - 4].mean()
     assert np.abs(after[20:-20, side + 4 : -side - 4] - before[20:-20, side + 4 : -side - 4]).max() <= 1
     press(page, "'", "'", "'", '"')
-    page.get_by_text("safe for action (93 %) and titles (90 %)").wait_for()
+    page.get_by_text("safe 93 and 90 %").wait_for()
     changed = np.abs(_stage(page) - before)[height // 2 - 40 : height // 2 + 40].max(axis=0)
     lines = np.flatnonzero(changed[: width // 4] > 12)
     assert lines.min() == pytest.approx(0.035 * width, abs=4)

@@ -87,5 +87,5 @@ export function filterOf(seen: Seen): string {
 /** What is done to the picture, in words; empty when it is as it is. */
 export function saysOf(seen: Seen): string {
   const tones = { colours: '', values: 'values only', shape: 'silhouette' }[seen.tones];
-  return [seen.mirrored ? 'mirrored' : '', tones, seen.light ? `light ${Math.round(times(seen) * 100)} %` : '', seen.crop ? `cropped to ${seen.crop}` : '', seen.safe ? 'safe for action (93 %) and titles (90 %)' : ''].filter(Boolean).join(', ');
+  return [seen.mirrored ? 'mirrored' : '', tones, seen.light ? `light ${Math.round(times(seen) * 100)} %` : '', seen.crop ? `cropped to ${seen.crop}` : '', seen.safe ? 'safe 93 and 90 %' : ''].filter(Boolean).join(', ');
 }
