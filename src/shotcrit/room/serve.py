@@ -36,6 +36,18 @@ BACKLOG = 128
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
 
+class _Server(uvicorn.Server):
+    """A server that answers who waits for news of the room before it waits for its answers to end."""
+
+    def __init__(self, config: uvicorn.Config, room: Room) -> None:
+        super().__init__(config)
+        self._room = room
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._room.events.let_go()
+        await super().shutdown(sockets)
+
+
 @dataclass
 class Serving:
     """A room that is being served. `address` holds the token: who has it may come in."""
@@ -121,7 +133,7 @@ def prepare(
         server_header=False,
     )
     taken = bound.getsockname()[1]
-    return Serving(room, f"http://{_in_address(host)}:{taken}/?token={secret}", taken, uvicorn.Server(config), bound, guard)
+    return Serving(room, f"http://{_in_address(host)}:{taken}/?token={secret}", taken, _Server(config, room), bound, guard)
 
 
 def serve(crit_path: Path, *, opened: Callable[[Serving], None] | None = None, **options: object) -> None:

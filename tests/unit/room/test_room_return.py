@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import http.client
+import json
 import socket
 import stat
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from tests.make.rooms import until
 from tests.make.worker import MadeWorker
 
 from shotcrit.room import connections, guard
@@ -142,3 +145,12 @@ def test_a_connection_that_asks_whole_is_kept(tmp_path: Path, monkeypatch: pytes
         assert asked.getresponse().read()
         assert asked.sock is over
         asked.close()
+
+
+def test_who_waits_for_news_is_answered_when_the_room_closes(tmp_path: Path) -> None:
+    with _open(tmp_path, habits=tmp_path / "me" / "habits.json") as serving:
+        cookie = _get(serving, serving.address).cookie
+        asking = ThreadPoolExecutor(1).submit(_get, serving, "/api/events?after=0&wait=20", Cookie=cookie)
+        until(lambda: serving.room.events.waiting)
+    got = asking.result(PATIENCE_S)
+    assert (got.status, json.loads(got.text)["events"]) == (200, [])

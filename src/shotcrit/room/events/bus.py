@@ -29,14 +29,29 @@ class Bus:
         self._last = 0
         self._loop: asyncio.AbstractEventLoop | None = None
         self._windows: set[asyncio.Queue[Numbered | None]] = set()
+        self._asking: set[asyncio.Queue[Numbered | None]] = set()
+        self._closing = False
 
     def attach_here(self) -> None:
         """From now on events are handed out on the loop that runs just now."""
         self._loop = asyncio.get_running_loop()
+        self._closing = False
 
     def detach(self) -> None:
         """No loop any more: events are only remembered."""
         self._loop = None
+
+    @property
+    def waiting(self) -> int:
+        """How many requests wait for the next event."""
+        return len(self._asking)
+
+    def let_go(self) -> None:
+        """Answer all who wait for the next event, and make nobody wait from now on: the room closes. Called on the loop that attached."""
+        self._closing = True
+        for window in self._asking:
+            with suppress(asyncio.QueueFull):
+                window.put_nowait(None)
 
     def post(self, event: Event) -> None:
         """Tell all windows."""
@@ -57,8 +72,8 @@ class Bus:
                 window.put_nowait(numbered)
 
     async def after(self, number: int, wait_s: float) -> Events:
-        """Events later than `number`; waits up to `wait_s` seconds for the first."""
-        if number >= self._last and wait_s > 0:
+        """Events later than `number`; waits up to `wait_s` seconds for the first, or until the room closes."""
+        if number >= self._last and wait_s > 0 and not self._closing:
             await self._next(wait_s)
         oldest = self._recent[0][0] if self._recent else self._last + 1
         missed = number > self._last or (number < oldest - 1 and number < self._last)
@@ -67,11 +82,13 @@ class Bus:
     async def _next(self, wait_s: float) -> None:
         window: asyncio.Queue[Numbered | None] = asyncio.Queue(1)
         self._windows.add(window)
+        self._asking.add(window)
         try:
             with suppress(TimeoutError):
                 await asyncio.wait_for(window.get(), wait_s)
         finally:
             self._windows.discard(window)
+            self._asking.discard(window)
 
     async def serve(self, socket: WebSocket) -> None:
         """Push events into a WebSocket until it goes away."""
