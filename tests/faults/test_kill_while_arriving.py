@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 import random
-import signal
 import sqlite3
-import time
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
+from tests.make.killed import said_until_killed
 from tests.make.reviews import SHOT, note, take
 
 from shotcrit.crit.edits import Edit, make
@@ -42,26 +42,6 @@ def _arrive_until_killed(path: Path, run: int, said: int) -> None:
             os.write(said, f"{added.id}\n".encode())
 
 
-def _run_and_kill(path: Path, run: int, life_s: float) -> set[str]:
-    """Ids of the takes that were said to be there before the kill, which comes `life_s` seconds after the first."""
-    heard, said = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            os.close(heard)
-            _arrive_until_killed(path, run, said)
-        finally:
-            os._exit(1)
-    os.close(said)
-    first = os.read(heard, 1)
-    time.sleep(life_s)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    with os.fdopen(heard, "rb") as pipe:
-        text = (first + pipe.read()).decode()
-    return {line[:-1] for line in text.splitlines(keepends=True) if line.endswith("\n")}
-
-
 def test_kills_while_takes_arrive_leave_whole_takes_and_lose_nothing(tmp_path: Path) -> None:
     path, chance = tmp_path / "killed.crit", random.Random(12)
     old = note("n1")
@@ -69,7 +49,7 @@ def test_kills_while_takes_arrive_leave_whole_takes_and_lose_nothing(tmp_path: P
         crit.edit("ada", lambda _: Edit("start", (make(SHOT), make(take(lines="Oona: You promised.")), make(old))), undoable=False)
     said: set[str] = set()
     for run in range(KILLS):
-        said |= _run_and_kill(path, run, chance.uniform(0, LONGEST_LIFE_S))
+        said |= set(said_until_killed(partial(_arrive_until_killed, path, run), chance.uniform(0, LONGEST_LIFE_S)))
     with CritFile.open(path) as crit, crit.view() as view:
         takes, shots, notes = view.all(Take), view.all(Shot), view.all(Note)
     assert len(said) >= KILLS, "something was to arrive before each kill"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 import random
-import signal
 import sqlite3
-import time
+from functools import partial
 from pathlib import Path
 
 import pytest
+from tests.make.killed import said_until_killed
 from tests.make.reviews import beginning
 
 from shotcrit.crit import notes
@@ -39,26 +39,6 @@ def _edit_until_killed(path: Path, run: int, said: int) -> None:
                 os.write(said, f"-{note.id}\n".encode())
 
 
-def _run_and_kill(path: Path, run: int, life_s: float) -> list[str]:
-    """Start an editor, kill it `life_s` seconds after its first saved edit, and return what it had said until then."""
-    heard, said = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            os.close(heard)
-            _edit_until_killed(path, run, said)
-        finally:
-            os._exit(1)
-    os.close(said)
-    first = os.read(heard, 1)
-    time.sleep(life_s)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    with os.fdopen(heard, "rb") as pipe:
-        text = (first + pipe.read()).decode()
-    return [line for line in text.splitlines(keepends=True) if line.endswith("\n")]
-
-
 def test_a_hundred_kills_lose_nothing_that_was_said_to_be_saved(tmp_path: Path) -> None:
     path, chance = tmp_path / "killed.crit", random.Random(40)
     with CritFile.create(path) as crit:
@@ -66,9 +46,9 @@ def test_a_hundred_kills_lose_nothing_that_was_said_to_be_saved(tmp_path: Path) 
     saved: set[str] = set()
     undone: set[str] = set()
     for run in range(KILLS):
-        lines = _run_and_kill(path, run, chance.uniform(0, LONGEST_LIFE_S))
-        saved |= {line[1:-1] for line in lines if line[0] == "+"}
-        undone |= {line[1:-1] for line in lines if line[0] == "-"}
+        lines = said_until_killed(partial(_edit_until_killed, path, run), chance.uniform(0, LONGEST_LIFE_S))
+        saved |= {line[1:] for line in lines if line[0] == "+"}
+        undone |= {line[1:] for line in lines if line[0] == "-"}
     assert len(saved) >= KILLS, "every editor was to save something before it was killed"
     with CritFile.open(path) as crit, crit.view() as view:
         there = {n.id for n in view.all(Note)}
@@ -96,7 +76,7 @@ def test_after_a_kill_undo_goes_on_where_it_was(tmp_path: Path) -> None:
     path = tmp_path / "killed.crit"
     with CritFile.create(path) as crit:
         crit.edit("ada", lambda _: beginning(), undoable=False)
-    _run_and_kill(path, 0, 0.05)
+    said_until_killed(partial(_edit_until_killed, path, 0), 0.05)
     with CritFile.open(path) as crit:
         with crit.view() as view:
             count = len(view.all(Note))
