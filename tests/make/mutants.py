@@ -111,11 +111,11 @@ def _crit(path: Path) -> Path:
     return path
 
 
-def mutants(folder: Path, count: int, seed: int) -> Iterator[Mutant]:
-    """`count` mutants, one after the other in the same folder; each is gone when the next is asked for."""
+def mutants(folder: Path, count: int, seed: int, *, first: int = 0) -> Iterator[Mutant]:
+    """`count` mutants from number `first` on, one after the other in the same folder; each is gone when the next is asked for."""
     valid = valid_inputs(folder / "valid")
     rare = [kind for kind in valid if f".{kind}" not in COMMON and not kind.startswith("usd")]
-    for number in range(count):
+    for number in range(first, first + count):
         random = Random(f"{seed}-{number}")
         # A stage is opened in a process of its own, which costs as much as twenty others: one in twenty.
         kind = random.choice(("usda", "usdc")) if number % 20 == 0 else random.choice(rare if number % 3 == 0 else COMMON).removeprefix(".")
@@ -223,13 +223,15 @@ def _request(path: Path, kind: str, film: Path) -> MeasureRequest:
     return request_from_files(path, rate=Fraction(24) if kind == "png" else None)
 
 
-def try_all(folder: Path, count: int, seed: int, *, told: Callable[[Mutant, str], None] = lambda _mutant, _said: None) -> list[str]:
-    """Try `count` mutants within MEMORY and SECONDS each; what went wrong, a row each, with what makes the mutant again."""
+def try_all(
+    folder: Path, count: int, seed: int, *, first: int = 0, told: Callable[[Mutant, str], None] = lambda _mutant, _said: None
+) -> list[str]:
+    """Try `count` mutants from number `first` on, within MEMORY and SECONDS each; what went wrong, a row each, with what makes the mutant again."""
     wrong = []
     place = Elsewhere(Bounds(memory=MEMORY, patience_s=SECONDS))
     try:
         valid = folder / "valid"
-        for one in mutants(folder, count, seed):
+        for one in mutants(folder, count, seed, first=first):
             try:
                 told(one, place.ask(try_it, one, valid / "kite.mp4"))
             except Exception as problem:
