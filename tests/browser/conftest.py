@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 from tests.browser.room_page import PATIENCE_MS
 from tests.make.installed import CHROMIUM, needed
-from tests.make.open_rooms import KnownWorker, lantern_scene
+from tests.make.open_rooms import KnownWorker, build_pictures, lantern_scene
 
 ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
 expect.set_options(timeout=PATIENCE_MS)
@@ -52,6 +52,8 @@ def lantern(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def known_worker(tmp_path_factory: pytest.TempPathFactory) -> KnownWorker:
-    """A worker that keeps its pictures for all tests."""
-    return KnownWorker(cache=tmp_path_factory.mktemp("cache"))
+def known_worker(lantern: Path, tmp_path_factory: pytest.TempPathFactory) -> KnownWorker:
+    """A worker that has the film's pictures, and keeps them for all tests."""
+    worker = KnownWorker(cache=tmp_path_factory.mktemp("cache"))
+    build_pictures(lantern, tmp_path_factory.mktemp("built"), worker=worker)
+    return worker

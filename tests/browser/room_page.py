@@ -75,6 +75,22 @@ def seen(page: Page) -> dict[str, Any]:
     return dict(page.evaluate("window.seen()"))
 
 
+def on_frame(page: Page, frame: int, first_frame: int = 1001) -> None:
+    """Wait until picture, readout and sheet show this frame, counted from 0.
+
+    A key or a click says where the playhead is to go; it goes when the picture is there. Whoever acts on where it is waits for that.
+    """
+    wait_until(
+        page, f"(({{ drawn, sheet, readout }}) => drawn === {frame} && sheet === drawn && readout === drawn + {first_frame})(window.seen())"
+    )
+
+
+def go_to(page: Page, shown: int, first_frame: int = 1001) -> None:
+    """Go to a frame by its number, and be there."""
+    page.evaluate(f"window.goTo({shown})")
+    on_frame(page, shown - first_frame, first_frame)
+
+
 def draw(page: Page, *points: tuple[float, float]) -> None:
     """Draw over the picture with the mouse; points are fractions of the picture."""
     box = page.locator("canvas.overlay").bounding_box()

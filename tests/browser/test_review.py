@@ -9,14 +9,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import PATIENCE_MS, draw, open_room, press, saved, sheet_filled, wait_until
+from tests.browser.room_page import PATIENCE_MS, draw, on_frame, open_room, press, saved, sheet_filled, sheet_place, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.crit.records import Decision, Drawing, Marker, Note, Take
 from shotcrit.room.serve import Serving
-
-ROW_PX = 16
-"""Height of a row of the sheet as it opens."""
 
 
 @pytest.fixture
@@ -179,14 +176,10 @@ def test_two_windows_see_each_other(room: Serving, room_page: Page, chromium: Br
 def test_a_word_is_pulled_relabelled_and_survives(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
     sheet_filled(room_page)
+    first = room.room.sheets.sheet(room.room.takes.listed()[0].id).words[0].first
     press(room_page, "w")
-    saved(room_page)
-    place = room_page.evaluate("document.querySelector('.paper').getBoundingClientRect().toJSON()")
-    head = room_page.get_by_role("button", name="words, open").bounding_box()
-    assert head is not None
-    x = head["x"] + 30
-    middle = place["y"] + ROW_PX * (room_page.evaluate("window.seen().sheet") + 2.5)
-    room_page.mouse.dblclick(x, middle)
+    on_frame(room_page, first)
+    room_page.mouse.dblclick(*sheet_place(room_page, "words", first + 2.5))
     room_page.locator("form.card").get_by_role("textbox", name="word").fill("Butter")
     room_page.get_by_role("button", name="keep", exact=True).click()
     room_page.locator(".line").get_by_role("button", name="Butter").wait_for()

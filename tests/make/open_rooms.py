@@ -19,9 +19,9 @@ from shotcrit.checks.measured import Measured
 from shotcrit.clock import FrameClock
 from shotcrit.crit.records import Take
 from shotcrit.media.info import MovieInfo
-from shotcrit.progress import Progress
+from shotcrit.progress import Progress, Quiet
 from shotcrit.room.local_worker import LocalWorker
-from shotcrit.room.opening import add_movie
+from shotcrit.room.opening import add_movie, open_crit
 from shotcrit.room.serve import Serving, prepare
 from tests.make import films
 from tests.make.measured import FRAMES, measured
@@ -87,15 +87,25 @@ def lantern_scene(folder: Path) -> Path:
     return films.make_film(folder / "lantern_040.mp4", scene(FRAMES), sound=films.tone(11), gop=12)
 
 
+def build_pictures(movie: Path, folder: Path, *, worker: LocalWorker) -> None:
+    """Have all pictures and the sound made, so that no room that is opened on the movie starts a process for them. folder: for a crit that nobody needs."""
+    with open_crit(folder / "built.crit") as crit:
+        take = add_movie(crit, worker.look_at(movie)[0])
+    worker.build_frames(take, lambda: 0, Quiet())
+    worker.sound_file(take)
+
+
 @contextmanager
 def served(
     movie: Path, folder: Path, *, worker: LocalWorker, first_frame: int = 1001, lines: str = LINES, **given: Any
 ) -> Iterator[Serving]:
     """A room on a crit in `folder`, new where there is none, served until the block ends. given: what goes with the movie, as for add_movie."""
-    serving = prepare(folder / f"{movie.stem}.crit", worker=worker)
+    crit = folder / f"{movie.stem}.crit"
+    with open_crit(crit) as opened:
+        add_movie(opened, worker.look_at(movie, first_frame=first_frame)[0], lines=lines, **given)
+    serving = prepare(crit, worker=worker)
     thread = serving.run_aside()
     try:
-        add_movie(serving.room.crit, worker.look_at(movie, first_frame=first_frame)[0], lines=lines, **given)
         yield serving
     finally:
         serving.stop()
