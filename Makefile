@@ -4,6 +4,8 @@ JOBS ?= 2
 VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
+# Empty: compiled sources are kept. Tests start hundreds of processes, each of which would compile them all anew.
+export PYTHONDONTWRITEBYTECODE :=
 
 .PHONY: setup lent notices wheel docs demo test test-quick test-browser check check-style check-types check-types-windows check-types-macos check-page \
   unit reference browser faults bench lock clean web

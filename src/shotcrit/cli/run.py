@@ -30,7 +30,7 @@ def one_sentence(text: str) -> str:
 def guarded(app: typer.Typer) -> None:
     """Run the app and leave with the right status."""
     try:
-        app()
+        app(prog_name="shotcrit")
     except ShotcritError as problem:
         messages.print(f"shotcrit: {one_sentence(str(problem))}", markup=False, soft_wrap=True)
         sys.exit(BAD_INPUT)

@@ -77,11 +77,22 @@ def test_help_names_every_command(shotcrit):
         assert f" {name} " in done.stdout
 
 
+def test_help_is_there_before_the_commands_are_loaded(place):
+    done = process(place, "--help")
+    assert done.stdout.startswith("Usage: shotcrit ")
+    listing = "import sys; import shotcrit.cli.app as app; app.app(['--help'], standalone_mode=False)"
+    asked = f"{listing}; print(sorted({{'numpy', 'fastapi', 'av'}} & set(sys.modules)))"
+    told = subprocess.run(
+        [sys.executable, "-c", asked], capture_output=True, text=True, check=True, env={**os.environ, **surroundings(place)}
+    )
+    assert told.stdout.splitlines()[-1] == "[]"
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_help(shotcrit, name):
     done = shotcrit(name, "--help")
     assert (done.returncode, done.stderr) == (0, "")
-    assert "Usage:" in done.stdout
+    assert done.stdout.startswith(f"Usage: shotcrit {name} ")
     assert len(done.stdout.split("\n\n")[1].strip()) > 20, "a sentence on what it does"
 
 
