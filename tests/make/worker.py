@@ -11,21 +11,25 @@ from shotcrit.crit.records import Take
 from shotcrit.crit.review import Review
 from shotcrit.errors import InputError
 from shotcrit.measuring.characters import Lesson
+from shotcrit.measuring.lined_takes import LinedUp
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
 from shotcrit.room.worker import DeliveryKind
+from tests.make.lined import later_by
 from tests.make.measured import measured
 
 
 @dataclass(frozen=True)
 class MadeWorker(LocalPictures):
-    """known : whether the measurement is there from the start, or has to be made first; broken : what measuring fails with.
+    """known : whether the measurement is there from the start, or has to be made first; broken : what measuring fails with
+    later : frames by which everything lies later on a further take
 
     That it was made is remembered by a file in the cache folder, since measuring runs in a process of its own.
     """
 
     known: bool = True
     broken: str | None = None
+    later: int = 0
 
     def pictures(self) -> LocalPictures:
         return LocalPictures(self.cache)
@@ -52,8 +56,8 @@ class MadeWorker(LocalPictures):
     def forget(self, who: str, sha256: str | None) -> int:
         return 0
 
-    def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
-        return [frame if frame < new.frames else None for frame in range(old.frames)]
+    def line_up(self, old: Take, new: Take, progress: Progress) -> LinedUp:
+        return later_by(self.later, old, new)
 
     def deliveries(self) -> Sequence[DeliveryKind]:
         return [DeliveryKind("list", "List", "The notes as plain text.")]

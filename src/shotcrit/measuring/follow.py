@@ -105,13 +105,15 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
     remarks = remarks_of(before.info, after.info, lined_up, changes)
     doubtful: frozenset[tuple[str, str]] = frozenset()
     if new.cast is None and was.readings.cast is not None and lined_up.sight is not None:
-        carried = carry_cast(was.readings.cast, lined_up, before.info.first_frame, after.info.first_frame, _lumas(before), _lumas(after))
+        carried = carry_cast(
+            was.readings.cast, lined_up, before.info.first_frame, after.info.first_frame, lumas_of(before), lumas_of(after)
+        )
         now = measure(replace(new, cast=carried.cast), work, movie=after)
         remarks, doubtful = (*remarks, *cast_remarks(carried, Numbering(after.info.first_frame))), carried.doubtful
     return follow(was, now, lined_up, changes, old.asked, remarks, doubtful=doubtful)
 
 
-def _lumas(movie: Movie) -> Pictures:
+def lumas_of(movie: Movie) -> Pictures:
     """Pictures of a movie as marks are looked for on them; a dozen are kept."""
 
     @lru_cache(maxsize=12)

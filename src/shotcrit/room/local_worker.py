@@ -11,6 +11,7 @@ from shotcrit.crit.records import Take
 from shotcrit.crit.review import Review
 from shotcrit.measuring.characters import Learnt, Lesson, forget, lessons_of
 from shotcrit.measuring.kept import kept_measured
+from shotcrit.measuring.lined_takes import LinedUp, line_takes_up
 from shotcrit.measuring.measure import Workbench, measure
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.measuring.review import REVIEW_DELIVERIES, send_review
@@ -51,9 +52,8 @@ class LocalWorker(LocalPictures):
     def forget(self, who: str, sha256: str | None) -> int:
         return forget(self.characters, who, sha256) if self.characters else 0
 
-    def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
-        """By number, until two takes are lined up by what they show."""
-        return [frame if frame < new.frames else None for frame in range(old.frames)]
+    def line_up(self, old: Take, new: Take, progress: Progress) -> LinedUp:
+        return line_takes_up(old, new, self.movie(old), self.movie(new), Workbench(cache=self.kept(), progress=progress))
 
     def deliveries(self) -> Sequence[DeliveryKind]:
         return [DeliveryKind(d.kind, d.name, d.help, d.reader) for d in REVIEW_DELIVERIES]

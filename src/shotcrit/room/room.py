@@ -26,7 +26,9 @@ from shotcrit.room.sending.answers import Answers
 from shotcrit.room.sending.service import Sending
 from shotcrit.room.settings.service import OwnSettings
 from shotcrit.room.sheet.service import Sheets
+from shotcrit.room.takes.asked import AskedBefore
 from shotcrit.room.takes.beside import BesideShots
+from shotcrit.room.takes.lined import LinedTakes
 from shotcrit.room.takes.media import MediaPlaces
 from shotcrit.room.takes.reference import References
 from shotcrit.room.takes.service import Takes
@@ -57,13 +59,15 @@ class Room:
         self.frames = Frames(self.edits, worker, self.jobs, self.events)
         self.references = References(self.edits, self.media, worker, self.frames.clock)
         self.measurements = Measurements(self.edits, self.settings, self.frames, worker, self.jobs, self.events)
+        self.lined = LinedTakes(self.edits, self.measurements, worker, self.jobs, self.events)
+        self.asked = AskedBefore(self.edits, self.measurements, self.media, self.lined)
         self.lines = Lines(self.edits, self.measurements)
         self.corrections = Corrections(self.edits)
         self.casting = Casting(self.edits)
         self.mark_tables = MarkTables(self.takes, self.measurements, self.casting)
         self.following = Following(self.edits, self.takes, self.measurements, self.jobs, self.events)
         self.lessons = Lessons(self.takes, self.measurements, worker)
-        self.judging = Judging(self.edits, self.measurements, self.frames, worker)
+        self.judging = Judging(self.edits, self.measurements, self.frames, self.lined)
         self.sheets = Sheets(self.edits, self.takes, self.frames, self.measurements, self.judging)
         self.notes = Notes(self.edits)
         self.drawings = Drawings(self.edits, self.measurements)

@@ -12,6 +12,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.crit.records import Take
 from shotcrit.crit.review import Review
 from shotcrit.measuring.characters import Lesson
+from shotcrit.measuring.lined_takes import LinedUp
 from shotcrit.measuring.review import Reader
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress
@@ -80,8 +81,8 @@ class Worker(PictureMaker, Protocol):
     def forget(self, who: str, sha256: str | None) -> int:
         """Forget what one movie taught of a character, or everything (None); how many files went."""
 
-    def frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
-        """For each frame of the old take the frame of the new one that shows the same, or None."""
+    def line_up(self, old: Take, new: Take, progress: Progress) -> LinedUp:
+        """How the frames of two takes belong together. Raises InputError, one sentence, where they do not."""
 
     def deliveries(self) -> Sequence[DeliveryKind]:
         """The ways of sending that are installed."""

@@ -14,7 +14,7 @@ from shotcrit.progress import Progress
 from shotcrit.room.jobs.shapes import Job
 from shotcrit.unforeseen import unforeseen
 
-Kind = Literal["measure", "frames", "send"]
+Kind = Literal["measure", "frames", "send", "line up"]
 Ended = tuple[str, tuple[str, ...]]
 """What a job says at its end, and the files that it made."""
 Body = Callable[[Progress, threading.Event], Ended]

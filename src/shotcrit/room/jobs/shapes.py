@@ -11,7 +11,7 @@ class Job(Shape):
     """Work in the background. done and total in the stage's own unit; says: the outcome or what went wrong, one sentence."""
 
     id: Id
-    kind: Literal["measure", "frames", "send"]
+    kind: Literal["measure", "frames", "send", "line up"]
     take: Id
     state: Literal["waiting", "running", "done", "stopped", "failed"]
     stage: str

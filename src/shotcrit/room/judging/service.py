@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from shotcrit.checks.measured import Measured
@@ -16,7 +15,6 @@ from shotcrit.crit.records import Decision, Marker, Note, Rewording, Take
 from shotcrit.crit.review import decided
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.deliver.plan_svg import plans_svg
-from shotcrit.errors import ShotcritError
 from shotcrit.room.edits import Edits, done, given
 from shotcrit.room.frames.service import Frames
 from shotcrit.room.judging.granted import cast_counted_from, taken_for_granted
@@ -24,7 +22,7 @@ from shotcrit.room.judging.shapes import NotMeasuredHere, TakeFinding, Tray
 from shotcrit.room.judging.tray import tray_finding
 from shotcrit.room.measured.service import Measurements
 from shotcrit.room.shapes import Done
-from shotcrit.room.worker import Worker
+from shotcrit.room.takes.lined import LinedTakes
 from shotcrit.store.views import SessionView
 
 
@@ -46,14 +44,11 @@ class Judgement:
 
 
 class Judging:
-    def __init__(self, edits: Edits, measurements: Measurements, frames: Frames, worker: Worker) -> None:
+    def __init__(self, edits: Edits, measurements: Measurements, frames: Frames, lined: LinedTakes) -> None:
         self._edits = edits
         self._measurements = measurements
         self._frames = frames
-        self._worker = worker
-        self._lock = threading.Lock()
-        self._maps: dict[tuple[str, str], Sequence[int | None]] = {}
-        """(sha256 of the old take, of the new) -> frame map."""
+        self._lined = lined
 
     def judgement(self, take_id: str, view: SessionView | None = None) -> Judgement:
         """view: the moment to judge at; None for now."""
@@ -132,19 +127,7 @@ class Judging:
         return self._edits.get(Decision, chosen[0])
 
     def _frames_from(self, view: View, old_id: str, take: Take) -> FrameMap:
-        """How the frames of an older take lie in this one; by number where the two cannot be lined up."""
+        """How the frames of an older take lie in this one; by number as long as the two are not lined up."""
         old = view.get(Take, old_id)
-        try:
-            table = self._frame_map(old, take) if old else None
-        except ShotcritError:
-            table = None
-        if table is None:
-            return lambda frame: frame if frame < take.frames else None
-        return lambda frame: table[frame] if frame < len(table) else None
-
-    def _frame_map(self, old: Take, new: Take) -> Sequence[int | None]:
-        key = (old.sha256, new.sha256)
-        with self._lock:
-            if key not in self._maps:
-                self._maps[key] = self._worker.frame_map(old, new)
-            return self._maps[key]
+        known = self._lined.known(old, take) if old else None
+        return known.map if known else lambda frame: frame if frame < take.frames else None

@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from shotcrit.crit.records import Id, Take
+from shotcrit.crit.records import Id, Note, Take
 from shotcrit.room.http import READ, WRITE, Here, Who
-from shotcrit.room.takes.shapes import Media, MediaFile, NewTake, Reference, ReferencePut, ShotsBeside, TakePatch, WhereIsIt
+from shotcrit.room.takes.shapes import (
+    Asked,
+    Media,
+    MediaFile,
+    NewTake,
+    Reference,
+    ReferencePut,
+    SettleNote,
+    ShotsBeside,
+    TakePatch,
+    WhereIsIt,
+)
 
 read = APIRouter(tags=["takes"], responses=READ)
 write = APIRouter(tags=["takes"], responses=WRITE)
@@ -58,3 +69,15 @@ def put_reference(take_id: Id, body: ReferencePut, room: Here, who: Who) -> Refe
 def find_movie(take_id: Id, body: WhereIsIt, room: Here, who: Who) -> Media:
     """Point the room to a movie that was moved. Only the same file is taken, known by its hash."""
     return room.media.find(take_id, body.path, who)
+
+
+@read.get("/takes/{take_id}/asked")
+def get_asked(take_id: Id, room: Here) -> Asked:
+    """What was asked on older takes, at the frames where it lies on this one. Asking begins to line the takes up."""
+    return room.asked.listed(take_id)
+
+
+@write.post("/takes/{take_id}/asked/{note_id}")
+def settle_note(take_id: Id, note_id: Id, body: SettleNote, room: Here, who: Who) -> Note:
+    """Say what became of an older take's note on this one: done, asked again (a new note here), or not wanted any more. Answers with the old note."""
+    return room.asked.settle(take_id, note_id, body, who)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shotcrit.crit.records import FrameRange, Id, Shape, Short, Text
+from shotcrit.crit.records import FrameRange, Id, Index, Note, Shape, Short, Text
 from shotcrit.readings.bundle import Medium
 from shotcrit.room.shapes import Version
 
@@ -89,3 +89,45 @@ class Reference(Shape):
     frame_s: float
     frames: list[int | None]
     url: str
+
+
+class AskedNote(Shape):
+    """A note of an older take, where it lies on the newer one.
+
+    note : as it was asked, its frames those of its own take; asked_on : numbers of the takes on which it was, the first one first
+    first, last, still : frames of the newer take; null while the takes are not lined up, and where its frames are gone
+    sure : 0..1, how sure it is that these are its frames; gone : whether none of them is there
+    verdict : what was measured again says to it, or the map of change; null: nothing yet. Only the reviewer settles a note
+    """
+
+    note: Note
+    asked_on: list[int]
+    first: Index | None
+    last: Index | None
+    still: Index | None
+    sure: float | None
+    gone: bool
+    verdict: Literal["moved", "unchanged", "worse", "cannot tell"] | None
+    says: str
+
+
+class Asked(Shape):
+    """What was asked on older takes of the shot and is to be answered on this one; what to keep comes first.
+
+    lined_up : whether the takes are; says : what that waits for, or why it cannot be, one sentence
+    arrived : what came along from the take before; remarks : what is otherwise on the whole take
+    """
+
+    take: Id
+    lined_up: bool
+    says: str
+    arrived: str
+    remarks: list[str]
+    notes: list[AskedNote]
+
+
+class SettleNote(Shape):
+    """done: it was done, or what was praised is still there; again: ask it on this take; dropped: not wanted any more; null: nothing is said yet."""
+
+    version: Version
+    how: Literal["done", "again", "dropped"] | None
