@@ -12,7 +12,7 @@ from shotcrit.measuring.measure import Workbench
 from shotcrit.media import Movie
 from shotcrit.readings.cast import Cast
 from shotcrit.takes.align import line_up
-from shotcrit.takes.carry import CarriedCast, carry_cast
+from shotcrit.takes.carry import CarriedCast, CarriedMark, carry_cast
 from shotcrit.takes.change import ChangeMap, change_map
 from shotcrit.takes.frame_map import FrameMap
 from shotcrit.takes.remarks import cast_remarks, remarks_of
@@ -22,12 +22,14 @@ from shotcrit.takes.remarks import cast_remarks, remarks_of
 class LinedUp:
     """map : old frames to new; changes : None where only the sound was lined up; cast : the old take's on the new one's frames, sure marks alone
 
+    unsure : marks of the old cast that a person has to confirm or place again
     remarks : sentences on the takes as wholes; carried : sentences on what of the cast came along, and what a person has to place again
     """
 
     map: FrameMap
     changes: ChangeMap | None = None
     cast: Cast | None = None
+    unsure: Sequence[CarriedMark] = ()
     remarks: Sequence[str] = ()
     carried: Sequence[str] = ()
 
@@ -48,6 +50,7 @@ def line_takes_up(old: Take, new: Take, before: Movie, after: Movie, bench: Work
         lined_up,
         changes,
         None if cast is None else cast.cast,
+        () if cast is None else cast.unsure,
         remarks_of(before.info, after.info, lined_up, changes),
         () if cast is None else cast_remarks(cast, Numbering(new.first_frame)),
     )

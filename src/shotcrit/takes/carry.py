@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -71,9 +71,21 @@ class CarriedCast:
 
         A mouth and eyes are learnt from every frame that was placed; a mark that is followed by its texture needs one.
         """
-        found = {(m.who, part) for m in self.unsure for part in _learnt_from(m.mark)}
-        sure = {(m.who, m.mark) for m in self.marks if m.sure}
-        return frozenset(found | {(m.who, "body") for m in self.unsure if (m.who, m.mark) not in sure and not _learnt_from(m.mark)})
+        return still_doubtful(self.unsure, self.cast)
+
+
+def still_doubtful(unsure: Sequence[CarriedMark], cast: Cast) -> frozenset[tuple[str, str]]:
+    """(who, part) as in CarriedCast.doubtful, that are still so once some marks were placed. cast : the new take's, as it is now"""
+    spots = {(owner.name, name): {spot.frame for spot in placed} for owner in cast.marked for name, placed in owner.marks.items()}
+    found = set()
+    for one in unsure:
+        frames = spots.get((one.who, one.mark), set())
+        learnt = _learnt_from(one.mark)
+        if learnt and (one.new is None or one.new.frame not in frames):
+            found |= {(one.who, part) for part in learnt}
+        elif not learnt and not frames:
+            found.add((one.who, "body"))
+    return frozenset(found)
 
 
 def _learnt_from(mark: str) -> tuple[str, ...]:

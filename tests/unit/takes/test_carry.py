@@ -10,7 +10,7 @@ from tests.make.two_takes import a_map
 
 from shotcrit.clock import Numbering
 from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Placed
-from shotcrit.takes.carry import carry_cast, found_again
+from shotcrit.takes.carry import CarriedMark, carry_cast, found_again, still_doubtful
 from shotcrit.takes.frame_map import FrameMap
 from shotcrit.takes.remarks import cast_remarks
 from shotcrit.takes.seen import Sight
@@ -90,3 +90,16 @@ def test_doubtful_marks_are_told_by_name_with_their_frames() -> None:
         "1 mark of the old take's 2 is found again by its looks.",
         "To be placed or confirmed on the new take: Oona's chin at 5.",
     )
+
+
+def test_what_hangs_on_a_mark_is_doubtful_until_a_person_places_it() -> None:
+    lip, chin = Placed(frame=1002, x=0.4, y=0.5), Placed(frame=1003, x=0.5, y=0.6)
+    unsure = (CarriedMark("Oona", "lip_upper", lip, lip, 0.5, False), CarriedMark("Oona", "chin", chin, None, 0.0, False))
+
+    def doubted(**marks: tuple[Placed, ...]) -> frozenset[tuple[str, str]]:
+        return still_doubtful(unsure, Cast(characters=(Character(name="Oona", marks=marks),)))
+
+    elsewhere = Placed(frame=1009, x=0.4, y=0.5)
+    assert doubted() == {("Oona", "mouth"), ("Oona", "body")}
+    assert doubted(lip_upper=(elsewhere,), chin=(elsewhere,)) == {("Oona", "mouth")}, "a mouth is learnt from each frame that was placed"
+    assert doubted(lip_upper=(lip,), chin=(elsewhere,)) == frozenset()

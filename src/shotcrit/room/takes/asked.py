@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shotcrit.clock import Span
 from shotcrit.crit.asked import How, There, asked_before, asked_on, settle
 from shotcrit.crit.edits import Edit
+from shotcrit.crit.findings import finding_keys
 from shotcrit.crit.records import Decision, Drawing, Note, Stroke, Take
 from shotcrit.crit.view import View, need
 from shotcrit.measuring.lined_takes import LinedUp
@@ -19,18 +20,23 @@ from shotcrit.room.takes.media import MediaPlaces
 from shotcrit.room.takes.shapes import Asked, AskedNote, SettleNote
 from shotcrit.store.views import SessionView
 from shotcrit.takes import verdicts
+from shotcrit.takes.carry import still_doubtful
 from shotcrit.takes.frame_map import FrameMap
 from shotcrit.takes.seen import Sight, framed_box
 
 
 @dataclass(frozen=True)
 class _Pair:
-    """An older take beside the newer one. says : what checks and the map of change say to its notes, by the note's id"""
+    """An older take beside the newer one.
+
+    says : what checks and the map of change say to its notes, by the note's id; fresh : keys of what was found on the newer take alone
+    """
 
     old: Take
     lined_up: LinedUp | None
     refused: str
-    says: Mapping[str, verdicts.Verdict]
+    says: Mapping[str, verdicts.Verdict] = field(default_factory=dict)
+    fresh: tuple[str, ...] = ()
 
 
 class AskedBefore:
@@ -47,14 +53,17 @@ class AskedBefore:
             notes = asked_before(view, take)
             olds = _older(view, take, notes)
             pairs = {old.id: self._pair(view, old, take, notes) for old in olds}
-            listed = [_asked(view, note, take, pairs[note.take]) for note in notes]
+            listed = sorted((_asked(view, note, take, pairs[note.take]) for note in notes), key=_not_lost)
         waiting = [pair.old for pair in pairs.values() if pair.lined_up is None and not pair.refused]
         says = next((pair.refused for pair in pairs.values() if pair.refused), "")
         if waiting and not says:
             says = self._begin(waiting, take)
         arrived = take.arrival.says if take.arrival else ""
         remarks = [said for pair in pairs.values() if pair.lined_up for said in pair.lined_up.remarks]
-        return Asked(take=take_id, lined_up=not waiting and not says, says=says, arrived=arrived, remarks=remarks, notes=listed)
+        fresh = list(pairs[olds[-1].id].fresh) if olds else []
+        return Asked(
+            take=take_id, lined_up=not waiting and not says, says=says, arrived=arrived, remarks=remarks, notes=listed, new_findings=fresh
+        )
 
     def settle(self, take_id: str, note_id: str, body: SettleNote, who: str) -> Note:
         def act(view: SessionView) -> Edit:
@@ -76,22 +85,27 @@ class AskedBefore:
 
     def _pair(self, view: SessionView, old: Take, take: Take, notes: tuple[Note, ...]) -> _Pair:
         lined_up = self._lined.known(old, take)
-        return _Pair(old, lined_up, self._lined.refused(old, take), self._verdicts(view, old, take, notes, lined_up) if lined_up else {})
+        followed = self._followed(view, old, take, notes, lined_up) if lined_up else None
+        if followed is None:
+            return _Pair(old, lined_up, self._lined.refused(old, take))
+        new = {id(finding) for finding in followed.new_findings}
+        found = followed.new.findings
+        fresh = tuple(key for key, finding in zip(finding_keys(found), found, strict=True) if id(finding) in new)
+        return _Pair(old, lined_up, "", {said.note: said for said in followed.verdicts if said.note}, fresh)
 
-    def _verdicts(
-        self, view: SessionView, old: Take, take: Take, notes: tuple[Note, ...], lined_up: LinedUp
-    ) -> Mapping[str, verdicts.Verdict]:
+    def _followed(self, view: SessionView, old: Take, take: Take, notes: tuple[Note, ...], lined_up: LinedUp) -> verdicts.Followed | None:
+        """None while one of the takes is not measured."""
         was, now = self._measurements.current(view, old), self._measurements.current(view, take)
         if was is None or now is None:
-            return {}
+            return None
         asked = verdicts.Asked(
             tuple(note for note in notes if note.take == old.id),
             {d.id: d for d in view.all(Drawing, take=old.id)},
             tuple(d for d in view.all(Decision) if d.shot == old.shot),
             old.id,
         )
-        followed = verdicts.follow(was, now, lined_up.map, lined_up.changes, asked)
-        return {said.note: said for said in followed.verdicts if said.note}
+        doubtful = still_doubtful(lined_up.unsure, take.cast)
+        return verdicts.follow(was, now, lined_up.map, lined_up.changes, asked, doubtful=doubtful)
 
     def _there(self, view: View, note: Note, take: Take, how: How | None) -> There | None:
         old = need(view, Take, note.take)
@@ -108,6 +122,11 @@ def _older(view: View, take: Take, notes: tuple[Note, ...]) -> list[Take]:
     """Takes that the notes come from, and the one that this one follows, oldest first."""
     wanted = {note.take for note in notes} | ({take.arrival.after} if take.arrival else set())
     return sorted((t for t in view.all(Take) if t.id in wanted and t.id != take.id), key=lambda t: t.number)
+
+
+def _not_lost(asked: AskedNote) -> bool:
+    """Sorts what was praised and is no longer as it was before all else."""
+    return not (asked.note.weight == "keep" and (asked.gone or asked.verdict not in (None, "unchanged")))
 
 
 def _asked(view: View, note: Note, take: Take, pair: _Pair) -> AskedNote:

@@ -79,10 +79,10 @@ class LinedTakes:
             raise
         except ShotcritError as problem:
             found = str(problem)
-        with self._lock:
-            self._known[old.sha256, new.sha256] = found
         if not isinstance(found, str):
             self._carry(old, found, new.id)
+        with self._lock:
+            self._known[old.sha256, new.sha256] = found
         self._events.post(MeasuredEvent(take=new.id))
 
     def _carry(self, old: Take, lined_up: LinedUp, take_id: str) -> None:

@@ -112,10 +112,11 @@ class AskedNote(Shape):
 
 
 class Asked(Shape):
-    """What was asked on older takes of the shot and is to be answered on this one; what to keep comes first.
+    """What was asked on older takes of the shot and is to be answered on this one; what was praised and is no longer as it was comes first.
 
     lined_up : whether the takes are; says : what that waits for, or why it cannot be, one sentence
     arrived : what came along from the take before; remarks : what is otherwise on the whole take
+    new_findings : keys of what was found on this take and not on the one before
     """
 
     take: Id
@@ -124,6 +125,7 @@ class Asked(Shape):
     arrived: str
     remarks: list[str]
     notes: list[AskedNote]
+    new_findings: list[str]
 
 
 class SettleNote(Shape):
