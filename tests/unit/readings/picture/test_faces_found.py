@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -13,10 +13,11 @@ from tests.make.found_heads import HELD_APART, Now, Shown, picture, points
 from shotcrit.checks.lipsync.offset import best_offset
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.faces import FoundFace
-from shotcrit.readings.picture.faces.found import PRESENCE, SPREAD, find_faces
+from shotcrit.readings.picture.faces.found import AGAIN, PRESENCE, SLIP, SPREAD, find_faces
 from shotcrit.readings.picture.faces.named import name_faces
 from shotcrit.readings.picture.faces.nets import weights_there
-from shotcrit.readings.picture.faces.reader import MOST, PLACE, FaceReader
+from shotcrit.readings.picture.faces.proposed import CHIN_DEG, proposed_marks
+from shotcrit.readings.picture.faces.reader import HEADS, MOST, PLACE, FaceReader
 
 pytestmark = pytest.mark.skipif(not weights_there(), reason="the weights were not taken here")
 SIZE = (256, 192)
@@ -95,9 +96,31 @@ def test_the_face_gets_the_name_of_who_speaks_and_frames_worth_marking(found):
 
 def test_what_the_networks_doubt_is_no_face_that_is_judged(found):
     assert not find_faces(np.where(np.arange(PLACE) == 1, 0.55, found.rows), (), SIZE), "the detector was never sure"
-    for column, bad in ((2, PRESENCE - 0.01), (3, SPREAD + 0.001)):
-        doubted = np.where(np.isfinite(found.rows) & (np.arange(PLACE) == column), np.float32(bad), found.rows)
+    for head, bad in (("presence", PRESENCE - 0.01), ("spread", SPREAD + 0.001), ("slip", SLIP + 0.001), ("again", AGAIN - 0.01)):
+        doubted = np.where(np.isfinite(found.rows) & (np.arange(PLACE) == HEADS.index(head)), np.float32(bad), found.rows)
         assert not find_faces(doubted, (), SIZE)[0].read.any()
+
+
+@pytest.mark.parametrize("design", HELD_APART, ids=lambda design: design.name)
+def test_a_mouth_that_is_covered_all_along_is_read_on_no_frame(design):
+    poses = [Now(size=84, x=128, y=70, turn=(3.0 * i - 9, 0, 0), opening=0.2) for i in range(7)]
+    assert _read(design, poses).sum() == len(poses)
+    assert not _read(design, [replace(now, hidden=True) for now in poses]).any()
+
+
+def _read(design, poses):
+    reader = FaceReader()
+    rows = np.stack([reader.feed(Shown(i, picture([(design, now)], SIZE, seed=i))) for i, now in enumerate(poses)])  # type: ignore[arg-type]
+    return find_faces(rows, (), SIZE)[0].read
+
+
+def test_a_chin_is_proposed_only_of_a_face_that_looks_at_us(found):
+    face = found.faces[0]
+    for turned, proposed in ((0.0, True), (CHIN_DEG - 1, True), (CHIN_DEG + 1, False), (-CHIN_DEG - 1, False)):
+        seen = replace(face, turned=np.full_like(face.turned, turned))
+        facing = next(one for one in proposed_marks(seen) if one.shape == "facing")
+        assert ("chin" in facing.marks) is proposed
+        assert {"mouth_left", "lip_upper", "eye_left"} <= set(facing.marks)
 
 
 def test_a_face_that_is_doubted_on_many_frames_is_read_on_none(found):

@@ -64,7 +64,7 @@ class FaceNets:
 
     def seek(self, square: RGB, least: float) -> list[Box]:
         """Faces of a score of `least` or more in a square [shape=(SEEK, SEEK, 3)], best first."""
-        self._detector.setInput(((square.astype(np.float32) - 127.5) / 127.5).transpose(2, 0, 1)[None])
+        self._detector.setInput(_signed(square))
         places, sure = _outputs(self._detector, ("regressors", 16), ("classificators", 1))
         scores = 1 / (1 + np.exp(-np.clip(sure[:, 0], -50, 50)))
         good = np.flatnonzero(scores >= least)
@@ -78,11 +78,24 @@ class FaceNets:
         ]
         return _apart(sorted(found, key=lambda box: -box.score))
 
+    def again(self, square: RGB) -> float:
+        """The best score of a face in the middle half of a square of any size [shape=(n, n, 3)], 0..1."""
+        small = np.asarray(cv2.resize(square, (SEEK, SEEK), interpolation=cv2.INTER_AREA), np.uint8)
+        self._detector.setInput(_signed(small))
+        places, sure = _outputs(self._detector, ("regressors", 16), ("classificators", 1))
+        middle = np.abs(self._anchors * SEEK + places[:, :2] - SEEK / 2).max(axis=1) < SEEK / 4
+        return 1 / (1 + float(np.exp(-np.clip(sure[middle, 0].max(initial=-50.0), -50, 50))))
+
     def read(self, square: RGB) -> tuple[Floats, float]:
         """Points [shape=(468, 3)], px of the square, z towards the back; and how surely it is a face, 0..1. square : [shape=(READ, READ, 3)]"""
         self._points.setInput((square.astype(np.float32) / 255).transpose(2, 0, 1)[None])
         points, presence = _outputs(self._points, ("conv2d_21", 3), ("conv2d_31", 1))
         return points, 1 / (1 + float(np.exp(-np.clip(presence[0, 0], -50, 50))))
+
+
+def _signed(square: RGB) -> Floats:
+    """As the detector takes it: -1..1, colours first."""
+    return np.asarray(((square.astype(np.float32) - 127.5) / 127.5).transpose(2, 0, 1)[None], np.float32)
 
 
 def _outputs(net: cv2.dnn.Net, *wanted: tuple[str, int]) -> list[Floats]:

@@ -16,6 +16,8 @@ CORNERS = (AT[78], AT[308])
 """The mouth's, where the lips part: the character's right, left."""
 LIP_PAIRS = ((AT[13], AT[14]), (AT[82], AT[87]), (AT[312], AT[317]))
 """Inner edges of upper and lower lip: in the middle, and on both sides of it."""
+MOUTH = (*CORNERS, *LIP_PAIRS[0])
+"""Both corners and both lips."""
 LEVEL = (33, 263)
 """Outer corners of the eyes, screen left and right of a face that looks at the camera; numbers in the network's own order."""
 FOREHEAD, CHIN = AT[10], AT[152]

@@ -15,7 +15,7 @@ from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
 from shotcrit.readings.picture.faces.crop import SOFTER, Square, cut, of_box, of_points
 from shotcrit.readings.picture.faces.nets import READ, RGB, SEEK, FaceNets
-from shotcrit.readings.picture.faces.points import JUDGED, KEPT, opening_of, size_of, width_of
+from shotcrit.readings.picture.faces.points import JUDGED, KEPT, MOUTH, opening_of, size_of, width_of
 
 Floats = npt.NDArray[np.float32]
 
@@ -42,15 +42,18 @@ JITTERS = (
     (-0.02, -0.02, 1.0, -0.09),
 )
 """Six crops that differ by a little: parts of the side, its factor, radians."""
+WIDER = 1.35
+"""A crop larger by so much holds the same face among more of what is around it: who sees a mouth sees it there too, who makes one up makes up another."""
 CUT = 18.0
 """Mean change of 8-bit luma from one picture to the next that is taken for a cut here: all is sought anew (a false one costs time only)."""
 LOOKS = 6
 """Cells each way of the small colour picture of a face."""
-HEADS = ("track", "score", "presence", "spread", "opening sd", "width sd")
+HEADS = ("track", "score", "presence", "spread", "opening sd", "width sd", "slip", "again")
 PLACE = len(HEADS) + 3 * len(KEPT) + 3 * LOOKS * LOOKS
 """track : a number of the face in this block; score : the detector's, nan where it was not asked; presence 0..1; spread : standard deviation of
 the judged points over JITTERS, parts of the face's size, nan where not checked; the deviation of opening and width, parts of the face's size, likewise;
-then x, y, z of KEPT, parts of the picture's width; then the looks, R G B 0..255 of the levelled square."""
+slip : how far the mouth's points go from this crop to the WIDER one, parts of the face's size; again : the detector's score on these two crops, their
+mean; both likewise; then x, y, z of KEPT, parts of the picture's width; then the looks, R G B 0..255 of the levelled square."""
 
 
 @dataclass
@@ -69,7 +72,7 @@ class FaceReader:
     """One row a frame: MOST places of PLACE numbers each; nan where there is no face."""
 
     NAME = "faces"
-    VERSION = 1
+    VERSION = 2
     WARMUP = 0
     COLUMNS = tuple(f"{name} {place}" for place in range(MOST) for name in (*HEADS, *(f"p{i}" for i in range(PLACE - len(HEADS)))))
 
@@ -146,12 +149,12 @@ class FaceReader:
             return False
         face.square = of_points(points)
         kept = points[list(KEPT)]
-        spread = (np.nan, np.nan, np.nan)
+        checks: tuple[float, ...] = (np.nan,) * (len(HEADS) - 3)
         wait = CHECK_AGAIN if presence < DOUBTFUL else CHECK_EVERY
         if self._at - face.checked >= wait:
             face.checked = self._at
-            spread = self._spread(picture, face.square)
-        face.row = np.concatenate([np.array([face.number, face.score, presence, *spread], np.float32), kept.ravel(), looks])
+            checks = (*self._spread(picture, face.square), *self._seen_again(picture, face.square, kept))
+        face.row = np.concatenate([np.array([face.number, face.score, presence, *checks], np.float32), kept.ravel(), looks])
         face.score = np.nan
         return True
 
@@ -169,6 +172,15 @@ class FaceReader:
         judged = seen[:, list(JUDGED), :2]
         spread = float(np.sqrt(judged.var(axis=0).sum(axis=-1).mean()))
         return spread / size, float(opening_of(seen).std()) / size, float(width_of(seen).std()) / size
+
+    def _seen_again(self, picture: Picture, square: Square, points: Floats) -> tuple[float, float]:
+        """slip and again, as in HEADS. points : kept ones, of `square`"""
+        wide = square.moved(0.0, 0.0, WIDER, 0.0)
+        kept = self._points(picture, wide)[0][list(KEPT)]
+        away = np.linalg.norm((kept - points)[list(MOUTH), :2], axis=-1).mean()
+        width = _width_for(picture, square)
+        scores = [self._nets.again(cut(picture.rgb(width), one)) for one in (square, wide)]
+        return float(away / max(float(size_of(points)), 1e-9)), float(np.mean(scores))
 
 
 def _width_for(picture: Picture, square: Square) -> int:
