@@ -26,7 +26,7 @@ KINDS = (
 )
 NEEDS = Needs(("pictures",))
 
-_SEEN = f"{COMMON}: any complete standstill in CG reads as dead, and a trained eye sees six or seven dead frames at a shot's end at once"
+_SEEN = f"{COMMON}: any complete standstill in CG reads as dead, and a quarter of a second of it at a shot's end is seen at once"
 _LEFT = f"{COMMON}: a held drawing is a tool of the craft; guess: the length, up to a second at 24"
 LIMITS = (
     Limit("ends", 1, "frames", _SEEN, "Dead frames allowed at the head or tail of a CG shot."),
