@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from math import ceil
 
 from shotcrit.clock.spans import Span, TimeSpan
@@ -59,6 +60,11 @@ class FrameClock:
     @property
     def duration(self) -> Fraction:
         return self.edges[-1]
+
+    @cached_property
+    def starts_s(self) -> tuple[float, ...]:
+        """Seconds at which each frame starts; kept, since turning many fractions into numbers takes longer than most of what they are used for."""
+        return tuple(float(edge) for edge in self.edges[:-1])
 
     def start(self, index: int) -> Fraction:
         return self.edges[index]

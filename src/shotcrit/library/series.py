@@ -13,6 +13,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.library.tables import frame_of
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.frame_times import frame_starts
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +38,7 @@ class Series:
     @property
     def seconds(self) -> npt.NDArray[np.float64]:
         """Where each frame starts."""
-        return np.array([float(edge) for edge in self.clock.edges[:-1]])
+        return frame_starts(self.clock)
 
     def __array__(self, dtype: Any = None, copy: bool | None = None) -> npt.NDArray[Any]:
         return np.array(self.values, dtype=dtype, copy=copy)

@@ -42,6 +42,7 @@ from shotcrit.measuring.settled import settled
 from shotcrit.media import Movie
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.bundle import Medium, SoundReadings
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.sheet.lanes.seen import wanted_opening
 
 Step = Callable[[str, float, float | None], None]
@@ -131,7 +132,7 @@ class Shot:
     @property
     def seconds(self) -> npt.NDArray[np.float64]:
         """Where each frame starts."""
-        return np.array([float(edge) for edge in self.clock.edges[:-1]])
+        return frame_starts(self.clock)
 
     @cached_property
     def findings(self) -> Items[Finding]:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from shotcrit.measuring.attempts import Attempts
 from shotcrit.measuring.followed import Following, followed
 from shotcrit.measuring.request import MeasureRequest
@@ -14,6 +12,7 @@ from shotcrit.progress import Progress
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Assumed, Readings
 from shotcrit.readings.cast import Cast
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.looks.propose import looks_of
 from shotcrit.readings.picture.acting import blinks_of
 from shotcrit.readings.picture.faces.acting import LEVEL, acting_of_faces
@@ -80,7 +79,7 @@ def _looking(readings: Readings) -> Readings:
 def read_scene_for(request: MeasureRequest, movie: Movie) -> Scene:
     """The request's scene, sampled where each frame starts. Raises InputError, one sentence."""
     assert request.scene is not None
-    starts = np.array([float(edge) for edge in movie.clock.edges[:-1]])
+    starts = frame_starts(movie.clock)
     sampling = Sampling(seconds=starts, rate=float(movie.info.rate), first_frame=movie.info.first_frame)
     return read_scene(request.scene, sampling, metres_per_unit=request.cast.metres_per_unit if request.cast else 1.0)
 

@@ -10,13 +10,13 @@ import numpy.typing as npt
 
 from shotcrit.checks.breath.body import Lift, breath_lift, lift_series, lift_wanted, outline_error
 from shotcrit.checks.finding import COMMON, Curve, Finding, Limit, NotMeasured, Weight
-from shotcrit.checks.lipsync.offset import frame_starts
 from shotcrit.checks.standing import standing
 from shotcrit.clock import Span
 from shotcrit.counted import counted
 from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Breath
+from shotcrit.readings.frame_times import frame_starts
 
 Array = npt.NDArray[np.float64]
 Limits = Mapping[str, float]

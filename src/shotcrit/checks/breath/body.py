@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.lipsync.offset import frame_starts
 from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting, MarkTrack
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Breath
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.shots import shots_of
 
 Array = npt.NDArray[np.float64]

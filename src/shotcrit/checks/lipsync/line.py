@@ -8,13 +8,14 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.checks.finding import COMMON, Cause, Curve, Finding
-from shotcrit.checks.lipsync.offset import RELATED, Offset, frame_starts, grade_offset
+from shotcrit.checks.lipsync.offset import RELATED, Offset, grade_offset
 from shotcrit.checks.standing import standing
 from shotcrit.checks.sure import beyond
 from shotcrit.clock import runs
 from shotcrit.counted import counted
 from shotcrit.readings.acting import Acting, Mouth
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.sound.articulation import wanted_mouth
 from shotcrit.readings.speech import Speech
 

@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from shotcrit.clock import FrameClock
 from shotcrit.readings.events import Phone
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.sound.articulation import wanted_mouth
 
 Array = npt.NDArray[np.float64]
@@ -89,9 +90,10 @@ def best_offset(
     starts = frame_starts(clock)[index]
     rate = float(clock.rate)
     coarse = np.arange(-SEARCH_FRAMES, SEARCH_FRAMES + 0.1, COARSE_FRAMES)
-    near = coarse[int(np.argmax(_matches(seen, phones, starts, coarse / rate)))]
+    near = coarse[int(np.argmax(_matches(seen, _wanted(phones, starts, coarse / rate))))]
     fine = np.arange(near - 2 * COARSE_FRAMES, near + 2 * COARSE_FRAMES + STEP_FRAMES / 2, STEP_FRAMES)
-    match = _matches(seen, phones, starts, fine / rate) + SPEED_WEIGHT * _matches_of_speed(seen, index, phones, starts, fine / rate)
+    wishes = _wanted(phones, starts, fine / rate)
+    match = _matches(seen, wishes) + SPEED_WEIGHT * _matches_of_speed(seen, index, wishes)
     peak = int(np.argmax(match))
     shift = float(fine[peak]) + _parabola(match, peak) * STEP_FRAMES
     wanted = wanted_mouth(phones, starts - shift / rate).opening
@@ -99,21 +101,22 @@ def best_offset(
     return Offset(shift, error, _correlate(seen, wanted), gain)
 
 
-def frame_starts(clock: FrameClock) -> Array:
-    """Seconds at which each frame starts, float64 [shape=(n_frames,)]."""
-    return np.array([float(edge) for edge in clock.edges[:-1]])
+def _wanted(phones: Sequence[Phone], starts: Array, shifts_s: Array) -> Array:
+    """The opening that is wanted at each frame for each shift, float64 [shape=(n_shifts, n_frames)]."""
+    times = starts - shifts_s[:, None]
+    return wanted_mouth(phones, times.ravel()).opening.reshape(times.shape)
 
 
-def _matches(seen: Array, phones: Sequence[Phone], starts: Array, shifts_s: Array) -> Array:
-    return np.array([_correlate(seen, wanted_mouth(phones, starts - shift).opening) for shift in shifts_s])
+def _matches(seen: Array, wishes: Array) -> Array:
+    return np.array([_correlate(seen, wanted) for wanted in wishes])
 
 
-def _matches_of_speed(seen: Array, index: npt.NDArray[np.int64], phones: Sequence[Phone], starts: Array, shifts_s: Array) -> Array:
+def _matches_of_speed(seen: Array, index: npt.NDArray[np.int64], wishes: Array) -> Array:
     """The same of the change from each frame's last neighbour to its next, where both are known; 0 where that is on too few frames."""
     near = (index[2:] - index[:-2]) == 2
     if near.sum() < FEWEST_FRAMES:
-        return np.zeros(len(shifts_s))
-    return np.array([_correlate(_speed(seen)[near], _speed(wanted_mouth(phones, starts - shift).opening)[near]) for shift in shifts_s])
+        return np.zeros(len(wishes))
+    return _matches(_speed(seen)[near], np.array([_speed(wanted)[near] for wanted in wishes]))
 
 
 def _speed(values: Array) -> Array:

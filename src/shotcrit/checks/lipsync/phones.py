@@ -13,12 +13,12 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.checks.finding import COMMON, Curve, Finding
-from shotcrit.checks.lipsync.offset import frame_starts
 from shotcrit.checks.sure import beyond
 from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting, Mouth
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Phone
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.sound.articulation import articulations
 from shotcrit.readings.speech import Speech, word_text
 

@@ -12,6 +12,7 @@ from shotcrit.checks.registry import kind_of
 from shotcrit.clock import runs
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.seen import FadeKind
 from shotcrit.readings.sound.articulation import wanted_mouth
 from shotcrit.sheet.lanes.scales import Floats, full, swing
@@ -76,7 +77,7 @@ def wanted_opening(readings: Readings, who: str | None) -> Floats:
     sound = readings.sound or SoundReadings()
     speakers = [None if p.word is None else sound.words[p.word].who for p in sound.phones]
     own = [p for p, speaker in zip(sound.phones, speakers, strict=True) if who is None or speaker in (who, None)]
-    starts = np.array([float(edge) for edge in readings.clock.edges[:-1]])
+    starts = frame_starts(readings.clock)
     asked = wanted_mouth(own, starts)
     return np.where(asked.said >= SPEAKS, asked.opening, np.nan).astype(np.float32)
 

@@ -17,6 +17,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Phone
 from shotcrit.readings.faces import FoundFace
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.sound.articulation import wanted_mouth
 
 Array = npt.NDArray[np.float64]
@@ -146,7 +147,7 @@ def _unlike(a: FoundFace, b: FoundFace) -> float:
 
 def _chances(faces: Sequence[FoundFace], own: Mapping[str, Sequence[Phone]], clock: FrameClock) -> dict[str, float]:
     """Log chance of what these mouths do if they are each name's; '' if nobody's who speaks."""
-    starts = np.array([float(edge) for edge in clock.edges[:-1]])
+    starts = frame_starts(clock)
     opening = np.full(len(starts), np.nan)
     for face in faces:
         opening[face.span.start : face.span.stop] = face.mouth.opening
