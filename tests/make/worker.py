@@ -12,6 +12,7 @@ from shotcrit.crit.review import Review
 from shotcrit.errors import InputError
 from shotcrit.measuring.characters import Lesson
 from shotcrit.measuring.lined_takes import LinedUp
+from shotcrit.measuring.review import Sent
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
 from shotcrit.room.worker import DeliveryKind
@@ -62,9 +63,9 @@ class MadeWorker(LocalPictures):
     def deliveries(self) -> Sequence[DeliveryKind]:
         return [DeliveryKind("list", "List", "The notes as plain text.")]
 
-    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sequence[Path]:
+    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sent:
         progress.step("writing what is sent", 0, 1)
         to.mkdir(parents=True, exist_ok=True)
         path = to / "notes.txt"
         path.write_text("\n".join(f"{n.first}-{n.last} {n.weight}: {n.what}" for n in review.notes))
-        return [path]
+        return Sent((path,))

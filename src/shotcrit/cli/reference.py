@@ -12,6 +12,7 @@ from shotcrit.checks.about import About
 from shotcrit.checks.installed import door
 from shotcrit.cli.app import app
 from shotcrit.cli.reference_cast import cast_page
+from shotcrit.deliver.exchange.formats import FORMATS
 from shotcrit.measuring.deliveries import DELIVERIES
 from shotcrit.readings.cast import MARK_NAMES
 from shotcrit.readings.marks_csv import COLUMNS
@@ -26,6 +27,19 @@ TABLE_COLUMNS = {
     "placed": "1 where a person placed the mark, 0 where it was followed; without this column all rows are placed ones",
     "kind": "character or prop; may be left out: a name whose marks are all in the list above is then a character",
 }
+ABOUT_EXCHANGE = """# Files for other programs
+
+`shotcrit send CRIT --to FOLDER --only KIND` writes them, and the room's *Send* has them under *For other programs*.
+Nothing but what the reviewer took or wrote goes into any of them. What a format could not hold of this crit is said when it is written.
+"""
+ABOUT_COUNTING = """## How frames are counted
+
+Every file says the first frame, the rate and the time code, as far as it can. Rates are exact: 23.976 is 24000/1001.
+Time code begins where the movie's own begins; where the movie carries none, frame 0 stands at 00:00:00:00, so that frame 1001 is 00:00:41:17 at 24.
+It is drop-frame (`;`) where the movie's own is, at 29.97 and 59.94 alone (SMPTE ST 12-1), and leaves no number out elsewhere.
+At rates without time code (12.5, say) it is left out, and so is a file that consists of it.
+Seconds count from the first picture; an end is where the last frame ends.
+"""
 HEAD = "<!-- Written by `make docs` from the code; a test compares it. Do not edit by hand. -->\n\n"
 
 
@@ -97,7 +111,19 @@ def marks_page() -> str:
     )
 
 
-PAGES = {"cast.md": lambda: cast_page(HEAD), "checks.md": checks_page, "commands.md": commands_page, "marks.md": marks_page}
+def exchange_page() -> str:
+    """Every format of other programs: what it holds, and what it cannot."""
+    out = "".join(f"| `{form.kind}` | {_cell(form.help)} | {_cell(form.holds)} |\n" for form in FORMATS)
+    return f"{HEAD}{ABOUT_EXCHANGE}\n| `--only` | what it is | what it holds, and what not |\n| --- | --- | --- |\n{out}\n{ABOUT_COUNTING}"
+
+
+PAGES = {
+    "cast.md": lambda: cast_page(HEAD),
+    "checks.md": checks_page,
+    "commands.md": commands_page,
+    "exchange.md": exchange_page,
+    "marks.md": marks_page,
+}
 
 
 def main(folder: Path) -> None:

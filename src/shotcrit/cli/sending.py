@@ -23,7 +23,7 @@ def _kinds(reader: Reader) -> str:
 
 ONLY_HELP = (
     f"One delivery; may be repeated. Of a movie: {', '.join(d.name for d in DELIVERIES)}. "
-    f"Of a crit: {_kinds('animator')}; for colleagues: {_kinds('colleague')}."
+    f"Of a crit: {_kinds('animator')}; for other programs: {_kinds('program')}; for colleagues: {_kinds('colleague')}."
 )
 
 
@@ -49,9 +49,11 @@ def send_command(
     """Of a crit, write what goes to the animator: only what was taken. Of a movie, all that was found, for yourself and colleagues. Or what --only names."""
     if what.suffix.lower() == ".crit":
         with watched(messages) as bars:
-            made = send_crit(what, to, kinds=only or (), number=take, bench=Workbench(progress=bars))
-        for path in made:
+            sent = send_crit(what, to, kinds=only or (), number=take, bench=Workbench(progress=bars))
+        for path in sent.files:
             typer.echo(path)
+        for sentence in sent.lost:
+            messages.print(sentence, markup=False, soft_wrap=True)
         return
     chosen(only)
     request = options.measure_request(

@@ -17,10 +17,13 @@ from shotcrit.clock import Span
 from shotcrit.counted import quantity
 from shotcrit.crit.records import Note
 from shotcrit.crit.review import Review, for_animator
+from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
 from shotcrit.deliver.crit_page import write_crit_page
 from shotcrit.deliver.crit_pdf import write_crit_pdf
 from shotcrit.deliver.crit_sheet_pdf import write_crit_sheet_pdf
+from shotcrit.deliver.exchange.format import Format
+from shotcrit.deliver.exchange.formats import FORMATS
 from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.measure_json import write_measure_json
 from shotcrit.errors import InputError
@@ -30,7 +33,7 @@ from shotcrit.media.proxy_sound import downmix
 from shotcrit.progress import Progress
 from shotcrit.store.cache import Cache
 
-Reader = Literal["animator", "colleague"]
+Reader = Literal["animator", "colleague", "program"]
 STILL_WIDTH = 1280
 """Pixels; as wide as the room's pictures."""
 PLAY_WIDTH = 640
@@ -42,25 +45,74 @@ FULL_SCALE = 32767
 
 
 @dataclass(frozen=True)
+class Sent:
+    """files : what was written; lost : one sentence each on what a format could not hold"""
+
+    files: tuple[Path, ...] = ()
+    lost: tuple[str, ...] = ()
+
+
+Write = Callable[[CritForDelivery, Path, Still | None], Sent]
+"""Writes files whose names begin with the path's own."""
+
+
+@dataclass(frozen=True)
 class ReviewDelivery:
-    """One way of sending a review. reader: an animator gets only what was taken; a colleague all that was measured."""
+    """One way of sending a review. reader: an animator and other programs get only what was taken; a colleague all that was measured.
+
+    pictures : it shows stills, or plays the noted frames
+    """
 
     kind: str
     name: str
     help: str
-    ending: str
-    write: Callable[[CritForDelivery, Path, Still | None], None]
+    write: Write
     reader: Reader = "animator"
+    pictures: bool = True
+
+
+def _file(ending: str, write: Callable[[CritForDelivery, Path, Still | None], None]) -> Write:
+    """One file, NAME-ending."""
+
+    def written(crit: CritForDelivery, base: Path, still: Still | None) -> Sent:
+        path = base.with_name(f"{base.name}-{ending}")
+        write(crit, path, still)
+        return Sent((path,))
+
+    return written
+
+
+def _exchanged(form: Format) -> ReviewDelivery:
+    """A format of other programs: all of its files are made before the first is written."""
+
+    def written(crit: CritForDelivery, base: Path, _still: Still | None) -> Sent:
+        crit.require_sound()
+        made = form.make(crit)
+        files = {base.with_name(f"{base.name}-{ending}"): data for ending, data in made.files.items()}
+        done: list[Path] = []
+        try:
+            for path, data in files.items():
+                write_whole(path, data)
+                done.append(path)
+        except InputError:
+            for path in done:
+                path.unlink(missing_ok=True)
+            raise
+        return Sent(tuple(files), made.lost)
+
+    return ReviewDelivery(form.kind, form.name, form.help, written, "program", form.pictures)
 
 
 REVIEW_DELIVERIES = (
-    ReviewDelivery("page", "page", "One page that works offline: plays the noted frames, takes the animator's answers.", "crit.html",
-                 lambda c, p, _s: write_crit_page(c, p)),
-    ReviewDelivery("pdf", "PDF", "The notes with their stills and drawings, and the sheet, to print.", "crit.pdf", lambda c, p, _s: write_crit_pdf(c, p)),
-    ReviewDelivery("sheet", "sheet", "The exposure sheet with the track reading and the notes, to pin on a wall.", "sheet.pdf",
-                 lambda c, p, s: write_crit_sheet_pdf(c, p, still=s)),
+    ReviewDelivery("page", "page", "One page that works offline: plays the noted frames, takes the animator's answers.",
+                   _file("crit.html", lambda c, p, _s: write_crit_page(c, p))),
+    ReviewDelivery("pdf", "PDF", "The notes with their stills and drawings, and the sheet, to print.",
+                   _file("crit.pdf", lambda c, p, _s: write_crit_pdf(c, p))),
+    ReviewDelivery("sheet", "sheet", "The exposure sheet with the track reading and the notes, to pin on a wall.",
+                   _file("sheet.pdf", lambda c, p, s: write_crit_sheet_pdf(c, p, still=s))),
+    *map(_exchanged, FORMATS),
     ReviewDelivery("json", "measurement", "For colleagues: all that was measured, findings that were not taken among it, for other programs.",
-                 "measure.json", lambda c, p, _s: write_measure_json(c.measured, p), reader="colleague"),
+                   _file("measure.json", lambda c, p, _s: write_measure_json(c.measured, p)), "colleague", False),
 )  # fmt: skip
 
 
@@ -75,7 +127,7 @@ def wanted_deliveries(kinds: Sequence[str]) -> list[ReviewDelivery]:
 
 def send_review(
     review: Review, measured: Measured, movie: Movie, kinds: Sequence[str], to: Path, *, cache: Cache, progress: Progress
-) -> list[Path]:
+) -> Sent:
     """Write deliveries of a review (those for an animator when `kinds` is empty) into `to`, each whole or not at all. Raises InputError, one sentence."""
     wanted = wanted_deliveries(kinds)
     try:
@@ -83,16 +135,17 @@ def send_review(
     except OSError as problem:
         raise InputError(f"{to} cannot be made ({problem.strerror or problem}); name a folder that you may write to") from problem
     still = still_of(movie, cache) if movie.info.width else None
-    crit = crit_for_delivery(review, measured, movie, still, progress)
-    said = {"animator": replace(crit, measured=for_animator(measured, review)), "colleague": crit}
-    made = []
+    crit = crit_for_delivery(review, measured, movie, still if any(d.pictures for d in wanted) else None, progress)
+    taken = replace(crit, measured=for_animator(measured, review))
+    files: list[Path] = []
+    lost: list[str] = []
     for count, delivery in enumerate(wanted):
         progress.step("writing what is sent", count, len(wanted))
-        path = to / f"{_file_name(review)}-{delivery.ending}"
-        delivery.write(said[delivery.reader], path, still)
-        made.append(path)
+        sent = delivery.write(crit if delivery.reader == "colleague" else taken, to / _file_name(review), still)
+        files += sent.files
+        lost += sent.lost
     progress.step("writing what is sent", len(wanted), len(wanted))
-    return made
+    return Sent(tuple(files), tuple(dict.fromkeys(lost)))
 
 
 def _file_name(review: Review) -> str:
@@ -102,7 +155,7 @@ def _file_name(review: Review) -> str:
 
 def crit_for_delivery(review: Review, measured: Measured, movie: Movie, still: Still | None, progress: Progress) -> CritForDelivery:
     """Gather pictures, sound and drawings of every note."""
-    sound = movie.sound()
+    sound = movie.sound() if still else None
     notes = []
     for count, note in enumerate(review.notes):
         progress.step("gathering the notes", count, len(review.notes))

@@ -14,12 +14,12 @@ from shotcrit.crit.review import review_of
 from shotcrit.crit.view import View
 from shotcrit.errors import InputError
 from shotcrit.measuring.measure import Workbench, measure, open_medium
-from shotcrit.measuring.review import send_review
+from shotcrit.measuring.review import Sent, send_review
 from shotcrit.measuring.take import take_request
 from shotcrit.store.crit_file import CritFile
 
 
-def send_crit(path: Path, to: Path, *, kinds: Sequence[str], number: int | None, bench: Workbench) -> list[Path]:
+def send_crit(path: Path, to: Path, *, kinds: Sequence[str], number: int | None, bench: Workbench) -> Sent:
     """Write the deliveries of one take of a crit: the newest take, or take `number`.
 
     Raises InputError or StoreError, one sentence, for a crit that cannot be read, a take that is not in it, or a movie that is gone.

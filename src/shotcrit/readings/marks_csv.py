@@ -47,7 +47,7 @@ def cast_to_csv(cast: Cast, acting: Iterable[Acting] = (), *, first_frame: int =
         names = [*part.marks, *(mark for who, mark in tracks if who == part.name and mark not in part.marks)]
         for name in names:
             rows = _rows(tracks.get((part.name, name)), part.marks.get(name, ()), numbering)
-            table.writerows((frame, _plain(part.name), _plain(name), *rest, kind) for frame, *rest in rows)
+            table.writerows((frame, plain_cell(part.name), plain_cell(name), *rest, kind) for frame, *rest in rows)
     return out.getvalue()
 
 
@@ -63,8 +63,15 @@ def _rows(track: MarkTrack | None, placed: Iterable[Placed], numbering: Numberin
     return [both[frame] for frame in sorted(both)]
 
 
-def _plain(text: str) -> str:
+def plain_cell(text: str) -> str:
+    """Text that no spreadsheet runs as a formula."""
     return f"'{text}" if text.startswith(_UNSAFE) else text
+
+
+def read_cell(text: str) -> str:
+    """What plain_cell was given, without spaces around it."""
+    tidy = text.strip()
+    return tidy[1:] if tidy.startswith("'") and tidy[1:].startswith(_UNSAFE) else tidy
 
 
 def read_marks_csv(path: Path, cast: Cast | None = None) -> Cast:
@@ -103,7 +110,7 @@ def parse_marks_csv(text: str, cast: Cast, *, name: str) -> Cast:
 def _take(row: dict[str, str | None], found: dict[str, dict[str, dict[int, tuple[float, float]]]], where: str) -> None:
     if (row.get("placed") or "1").strip() == "0" or not (row["x"] or "").strip():
         return
-    who, mark = ((row[c] or "").strip().removeprefix("'") for c in ("who", "mark"))
+    who, mark = (read_cell(row[c] or "") for c in ("who", "mark"))
     if not who or not mark:
         raise InputError(f"{where} names no character or no mark; fill in who and mark")
     try:
@@ -120,7 +127,7 @@ def _take_kind(row: dict[str, str | None], kinds: dict[str, str], where: str) ->
     if kind and kind not in KINDS:
         raise InputError(f"{where} has the kind '{kind[:40]}'; write character or prop, or leave it empty")
     if kind:
-        kinds.setdefault((row["who"] or "").strip().removeprefix("'"), kind)
+        kinds.setdefault(read_cell(row["who"] or ""), kind)
 
 
 def _into_cast(found: dict[str, dict[str, dict[int, tuple[float, float]]]], kinds: dict[str, str], cast: Cast, name: str) -> Cast:

@@ -14,7 +14,7 @@ from shotcrit.measuring.kept import kept_measured
 from shotcrit.measuring.lined_takes import LinedUp, line_takes_up
 from shotcrit.measuring.measure import Workbench, measure
 from shotcrit.measuring.request import MeasureRequest
-from shotcrit.measuring.review import REVIEW_DELIVERIES, send_review
+from shotcrit.measuring.review import REVIEW_DELIVERIES, Sent, send_review
 from shotcrit.measuring.take import take_request
 from shotcrit.progress import Progress
 from shotcrit.room.local_pictures import LocalPictures
@@ -58,6 +58,6 @@ class LocalWorker(LocalPictures):
     def deliveries(self) -> Sequence[DeliveryKind]:
         return [DeliveryKind(d.kind, d.name, d.help, d.reader) for d in REVIEW_DELIVERIES]
 
-    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sequence[Path]:
+    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sent:
         known = measured or self.measure(review.take, {}, lambda: 0, progress)
         return send_review(review, known, self.movie(review.take), kinds, to, cache=self.kept(), progress=progress)

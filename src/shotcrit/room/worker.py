@@ -13,14 +13,14 @@ from shotcrit.crit.records import Take
 from shotcrit.crit.review import Review
 from shotcrit.measuring.characters import Lesson
 from shotcrit.measuring.lined_takes import LinedUp
-from shotcrit.measuring.review import Reader
+from shotcrit.measuring.review import Reader, Sent
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress
 
 
 @dataclass(frozen=True)
 class DeliveryKind:
-    """One way of sending. reader: whom it is for; an animator gets only what was taken."""
+    """One way of sending. reader: whom it is for; an animator and other programs get only what was taken."""
 
     kind: str
     name: str
@@ -87,5 +87,5 @@ class Worker(PictureMaker, Protocol):
     def deliveries(self) -> Sequence[DeliveryKind]:
         """The ways of sending that are installed."""
 
-    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sequence[Path]:
+    def send(self, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, progress: Progress) -> Sent:
         """Make deliveries (those for an animator when `kinds` is empty) in the folder `to`."""

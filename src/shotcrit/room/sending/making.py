@@ -8,9 +8,10 @@ from pathlib import Path
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.review import Review
 from shotcrit.elsewhere.far import Watch
+from shotcrit.measuring.review import Sent
 from shotcrit.room.worker import Worker
 
 
-def send_take(worker: Worker, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, watch: Watch) -> tuple[Path, ...]:
+def send_take(worker: Worker, review: Review, measured: Measured | None, kinds: Sequence[str], to: Path, watch: Watch) -> Sent:
     """Make deliveries."""
-    return tuple(worker.send(review, measured, kinds, to, watch))
+    return worker.send(review, measured, kinds, to, watch)

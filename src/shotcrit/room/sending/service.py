@@ -7,14 +7,17 @@ import tempfile
 import threading
 import zipfile
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from urllib.parse import quote
 
 from shotcrit.checks.measured import Measured
+from shotcrit.counted import counted
 from shotcrit.crit.review import Review, review_of
 from shotcrit.crit.view import NotHere
 from shotcrit.elsewhere.near import run_elsewhere
 from shotcrit.errors import InputError
+from shotcrit.measuring.review import Sent
 from shotcrit.progress import Progress
 from shotcrit.room.jobs.behind import BEHIND
 from shotcrit.room.jobs.service import Ended, Jobs
@@ -49,7 +52,7 @@ class Sending:
             self._outbox.cleanup()
 
     def deliveries(self) -> list[Delivery]:
-        """Those for an animator first."""
+        """Those for an animator first, then those for colleagues and for other programs."""
         help = "For colleagues: the crit itself, with decisions, crosses of the first look and the whole history, to go on with elsewhere."
         own = Delivery(kind=CRIT, name="crit", help=help, reader="colleague")
         made = [Delivery(kind=d.kind, name=d.name, help=d.help, reader=d.reader) for d in self._worker.deliveries()]
@@ -64,9 +67,9 @@ class Sending:
         folder = self._folder(body.folder)
 
         def work(watch: Progress, stop: threading.Event) -> Ended:
-            made = self._write(review, measured, kinds, folder, watch, stop)
+            sent = self._write(review, measured, kinds, folder, watch, stop)
             where = f" in {folder}" if body.folder else ", ready to download"
-            return f"{len(made)} files{where}", tuple(str(path) for path in made)
+            return " ".join((f"{counted(len(sent.files), 'file')}{where}.", *sent.lost)), tuple(str(path) for path in sent.files)
 
         return self._jobs.start("send", body.take, work, alone=False)
 
@@ -87,12 +90,12 @@ class Sending:
 
     def _write(
         self, review: Review, measured: Measured | None, kinds: Sequence[str], folder: Path, watch: Progress, stop: threading.Event
-    ) -> list[Path]:
+    ) -> Sent:
         wanted = tuple(kind for kind in kinds if kind != CRIT)
-        made: list[Path] = []
+        sent = Sent()
         if wanted:
-            made += run_elsewhere(send_take, self._worker, review, measured, wanted, folder, progress=watch, stop=stop, bounds=BEHIND)
-        return [*made, self._copy_crit(folder)] if CRIT in kinds else made
+            sent = run_elsewhere(send_take, self._worker, review, measured, wanted, folder, progress=watch, stop=stop, bounds=BEHIND)
+        return replace(sent, files=(*sent.files, self._copy_crit(folder))) if CRIT in kinds else sent
 
     def _copy_crit(self, folder: Path) -> Path:
         """A copy of the crit; one that was sent before gets a number beside it."""

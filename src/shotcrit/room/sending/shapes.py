@@ -10,12 +10,12 @@ from shotcrit.crit.records import Id, Note, Shape, Short
 
 
 class Delivery(Shape):
-    """One way of sending a crit. reader: whom it is for; an animator gets only what was taken."""
+    """One way of sending a crit. reader: whom it is for; an animator and other programs get only what was taken."""
 
     kind: str
     name: str
     help: str
-    reader: Literal["animator", "colleague"]
+    reader: Literal["animator", "colleague", "program"]
 
 
 class SendOrder(Shape):

@@ -1,0 +1,93 @@
+"""What a file from another program brings: notes and drawings on the frames of one take, checked before any of it is stored."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import cast
+
+from shotcrit.counted import counted
+from shotcrit.crit.records import MOST_TEXT
+from shotcrit.deliver.crit_input import Drawn, NoteForDelivery, Weight
+from shotcrit.deliver.exchange.counting import Counting
+from shotcrit.errors import InputError
+
+MOST_BYTES = 32 * 2**20
+"""Of one file (guess: a crit with a thousand drawings takes ten million)."""
+MOST_NOTES = 2_000
+"""In one file (guess: forty students, fifty notes each)."""
+WEIGHTS = ("must", "polish", "keep")
+
+
+@dataclass(frozen=True)
+class Incoming:
+    """notes : frames are indices of the take; an id is '' where the file names none. drawings : those that belong to no note
+
+    says : one sentence each on what was passed over
+    """
+
+    notes: tuple[NoteForDelivery, ...] = ()
+    drawings: tuple[Drawn, ...] = ()
+    says: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Source:
+    """A format that notes or drawings come in by. endings : of file names; read : bytes, the file's name, how the take is counted"""
+
+    name: str
+    endings: tuple[str, ...]
+    help: str
+    read: Callable[[bytes, str, Counting], Incoming]
+
+
+def text_of(data: bytes, name: str) -> str:
+    """UTF-8 text. Raises InputError, one sentence."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        raise InputError(f"{name} is not UTF-8 text; save it as UTF-8") from problem
+
+
+def placed(first: int, last: int, count: Counting, where: str) -> tuple[int, int]:
+    """Frame indices that lie in the take. Raises InputError, one sentence that says where in the file."""
+    frames = len(count.clock)
+    if not 0 <= first <= last < frames:
+        told = f"frame {count.shown(first)}" if first == last else f"frames {count.shown(first)} to {count.shown(last)}"
+        raise InputError(
+            f"{where} lies on {told}, and the take runs from {count.shown(0)} to {count.shown(frames - 1)}; mend the frames, or choose its take"
+        )
+    return first, last
+
+
+def note(
+    first: int, last: int, count: Counting, where: str, *, what: str, why: str = "", suggest: str = "", weight: str = "", who: str = "",
+    id: str = "", at: int | None = None, drawings: Sequence[Drawn] = (),
+) -> NoteForDelivery:  # fmt: skip
+    """One note, checked. Raises InputError, one sentence that says where in the file."""
+    first, last = placed(first, last, count, where)
+    if weight and weight not in WEIGHTS:
+        raise InputError(f"{where} has the weight '{weight[:40]}'; write must, polish or keep, or leave it empty")
+    if long := [text for text in (what, why, suggest) if len(text) > MOST_TEXT]:
+        raise InputError(f"{where} has a text of {len(long[0]):,} characters, and {MOST_TEXT:,} are the most; shorten it")
+    if not (what.strip() or drawings):
+        raise InputError(f"{where} says nothing; write what is asked for, or take it out")
+    return NoteForDelivery(
+        id=id[:64], first=first, last=last, weight=cast(Weight, weight or "polish"), what=what.strip(), why=why.strip(), suggest=suggest.strip(),
+        who=who.strip()[:200] or None, at=at if at is not None and 0 <= at < len(count.clock) else None, drawings=tuple(drawings),
+    )  # fmt: skip
+
+
+def few_enough(found: int, name: str) -> None:
+    """Raises InputError for a file with more notes than anybody wrote."""
+    if found > MOST_NOTES:
+        raise InputError(f"{name} has {counted(found, 'note')}, and {MOST_NOTES:,} are the most that are read; give those of this take")
+
+
+def same_rate(rate: object, count: Counting, name: str) -> None:
+    """Raises InputError where a file counts its frames at another rate than the take: no frame of it could be trusted."""
+    if rate != count.rate:
+        shown = f"{float(rate):.5g}" if isinstance(rate, int | float) or hasattr(rate, "numerator") else str(rate)  # type: ignore[arg-type]
+        raise InputError(
+            f"{name} counts at {shown} frames a second, and the take runs at {float(count.rate):.5g}; write it again at the take's rate"
+        )
