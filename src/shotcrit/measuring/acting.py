@@ -16,6 +16,7 @@ from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.looks.propose import looks_of
 from shotcrit.readings.picture.acting import blinks_of
 from shotcrit.readings.picture.faces.acting import LEVEL, acting_of_faces
+from shotcrit.readings.picture.faces.joined import joined_mouth
 from shotcrit.readings.picture.faces.named import faces_said, name_faces
 from shotcrit.readings.picture.marks.follow import Tell
 from shotcrit.readings.scene.acting import acting_from_scene, scene_cameras
@@ -23,6 +24,9 @@ from shotcrit.readings.scene.model import Sampling, Scene
 from shotcrit.readings.scene.read import read_scene
 from shotcrit.readings.scene.report import scene_words
 from shotcrit.store.cache import MediumCache
+
+MARKED = 2
+"""Level of what followed marks tell."""
 
 
 def acting_of(
@@ -53,9 +57,10 @@ def acting_of(
 
 
 def _best_mouths(readings: Readings) -> tuple[Acting, ...]:
-    """Without the found mouths of characters whose mouth marks or a scene tell better."""
+    """Without the found mouths of characters whose mouth marks or a scene tell better; those of confirmed faces are taken into what marks tell."""
     better = {actor.who for actor in readings.acting if actor.level > LEVEL and actor.mouth is not None}
-    return tuple(actor for actor in readings.acting if actor.level > LEVEL or actor.who not in better)
+    kept = [actor for actor in readings.acting if actor.level > LEVEL or actor.who not in better]
+    return tuple(joined_mouth(actor, readings.faces) if actor.level == MARKED else actor for actor in kept)
 
 
 def _with_faces(readings: Readings, cast: Cast | None) -> Readings:

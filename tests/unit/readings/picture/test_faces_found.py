@@ -13,7 +13,7 @@ from tests.make.found_heads import HELD_APART, Now, Shown, picture, points
 from shotcrit.checks.lipsync.offset import best_offset
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.faces import FoundFace
-from shotcrit.readings.picture.faces.found import AGAIN, PRESENCE, SLIP, SPREAD, find_faces
+from shotcrit.readings.picture.faces.found import AGAIN, PRESENCE, SLIP, SPREAD, SURELY_OPEN, SURELY_SHUT, find_faces
 from shotcrit.readings.picture.faces.named import name_faces
 from shotcrit.readings.picture.faces.nets import weights_there
 from shotcrit.readings.picture.faces.proposed import CHIN_DEG, proposed_marks
@@ -92,6 +92,8 @@ def test_the_face_gets_the_name_of_who_speaks_and_frames_worth_marking(found):
     assert set(named.worth) == {"facing", "open", "shut", "wide"}
     assert made[named.worth["open"]] > 0.7 * max(made)
     assert made[named.worth["shut"]] < 0.15 * max(made)
+    read = {name: float(named.mouth.opening[index - named.span.start]) for name, index in named.worth.items()}
+    assert all(gap <= SURELY_SHUT or gap >= SURELY_OPEN for gap in read.values()), read
 
 
 def test_what_the_networks_doubt_is_no_face_that_is_judged(found):

@@ -52,6 +52,9 @@ COVERED = 15.0
 generated head: speech 4, a hand of the skin's own colour 34)."""
 MEETS = 0.05
 """Of the mouth's width: a gap up to which lips count as meeting."""
+SURELY_SHUT, SURELY_OPEN = MEETS / 2, MEETS + 2 * NOISE
+"""Of the mouth's width: frames between the two would teach a mouth wrongly, since what shows there may be shut lips or parted ones (on the demo a lip on
+the teeth was read as 0.04 and stood 0.17 open)."""
 _SPREAD, _OPENING_SD, _WIDTH_SD, _SLIP, _AGAIN = (HEADS.index(name) for name in ("spread", "opening sd", "width sd", "slip", "again"))
 _POINTS = slice(len(HEADS), len(HEADS) + 3 * len(KEPT))
 _LOOKS = slice(_POINTS.stop, None)
@@ -201,7 +204,9 @@ def _unread(span: Span, lost: Flags, causes: dict[str, Flags]) -> Iterator[Unrea
 
 
 def _worth(span: Span, mouth: Mouth, turned: Floats, good: Flags) -> dict[Worth, int]:
-    """Frames worth confirming marks on, no two alike."""
+    """Frames worth confirming marks on, no two alike; such as show lips that surely meet or surely do not, as far as there are any."""
+    clear = good & ((mouth.opening <= SURELY_SHUT) | (mouth.opening >= SURELY_OPEN))
+    good = clear if clear.any() else good
     if not good.any():
         return {}
     facing = np.abs(turned)
