@@ -248,3 +248,19 @@ def test_a_full_disk_leaves_only_whole_pictures(tmp_path: Path) -> None:
         assert all(p.suffix == ".jpg" and (opened(p.read_bytes()) or b"")[-2:] == b"\xff\xd9" for p in made)
     finally:
         subprocess.run(["umount", "-l", str(small)], check=True)
+
+
+@pytest.mark.parametrize(("ticks", "step", "how"), [(0x7FFFFFFF, None, "less than a 1000th of a second"), (None, 0x0FFFFFFF, "s, which")])
+def test_time_stamps_that_no_movie_has_are_refused(tmp_path: Path, ticks: int | None, step: int | None, how: str) -> None:
+    """Such a file was said to run at 1,000 pictures a second, with a `must` about that; ISO/IEC 14496-12, 8.4.2 and 8.6.1.2."""
+    path = make_film(tmp_path / "kite.mp4", numbered(COUNT))
+    data = bytearray(path.read_bytes())
+    if ticks is not None:
+        struct.pack_into(">I", data, data.find(b"mdhd") + 16, ticks)
+    if step is not None:
+        struct.pack_into(">I", data, data.find(b"stts") + 16, step)
+    path.write_bytes(data)
+    with pytest.raises(MediaError, match="time stamps are damaged") as problem:
+        open_movie(path)
+    one_sentence(problem.value, path)
+    assert how in str(problem.value)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from shotcrit.clock import FrameClock
+from shotcrit.clock.rates import FASTEST
 from shotcrit.errors import MediaError
 from shotcrit.media.container import check_size, decoded, opened, packets, stand_at, undecodable
 from shotcrit.media.ending import missing_bytes
@@ -24,6 +25,8 @@ INTERLACED = (
 )
 _FIRST_INTERLACED = 2
 """FFmpeg's AVFieldOrder: 0 is unknown, 1 progressive, from 2 on interlaced in one order or the other."""
+SLOWEST_S = 600
+"""Seconds that a movie's pictures last on the average at most; slides of a talk stay far below (guess)."""
 _TRIES = 3
 """Key frames tried, ever earlier, before decoding from the start."""
 
@@ -117,9 +120,20 @@ def open_film(path: Path, progress: Progress) -> FilmFile | None:
         table = without_ragged_end(table, said[0] if said else None)
     starts = table.starts()
     clock, variable = clock_from_starts(starts, table.tick, said, last_duration=_last_duration(starts, lasts))
+    _check_times(path, clock)
     begins = starts[0] if table.timed else Fraction(0)
     ended = _ended_early(path, len(table.pts), promised, clock) if broken else None
     return FilmFile(path, table, clock, variable, begins, shape, codec, timecode, ended, odd, {p: i for i, p in enumerate(table.pts)})
+
+
+def _check_times(path: Path, clock: FrameClock) -> None:
+    """Raises MediaError for time stamps that no movie has: everything told of such a file would be about its damage."""
+    mean = clock.duration / len(clock)
+    if not 1 / FASTEST <= mean <= SLOWEST_S:
+        how = f"{float(mean):,.0f} s" if mean > SLOWEST_S else f"less than a {FASTEST}th of a second"
+        raise MediaError(
+            f"{path} says that a picture of it lasts {how}, which cannot be; its time stamps are damaged, export or copy it again"
+        )
 
 
 def _said_rates(stream: Any) -> list[Fraction]:

@@ -179,12 +179,13 @@ def _check_size(data: Any, name: str) -> None:
     for part, most in MOST_PARTS.items():
         if isinstance(listed := data.get(part), list) and len(listed) > most:
             raise InputError(f"{name} has {len(listed):,} {part}, and {most:,} are the most that are read; give those of this shot")
-    marked = [one.get("marks") for part in ("characters", "props") for one in data.get(part) or () if isinstance(one, dict)]
+    parts = [data[part] for part in ("characters", "props") if isinstance(data.get(part), list)]
+    marked = [one.get("marks") for part in parts for one in part if isinstance(one, dict)]
     tracks = [track for marks in marked if isinstance(marks, dict) for track in marks.values() if isinstance(track, list)]
     places = sum(len(track) for track in tracks)
     if len(tracks) > MOST_TRACKS or places > MOST_PLACES:
         raise InputError(
-            f"{name} has {len(tracks):,} marks in {places:,} places, and {MOST_TRACKS:,} in {MOST_PLACES:,} are the most that are read; "
+            f"{name} has {len(tracks):,} {'mark' if len(tracks) == 1 else 'marks'} in {places:,} places, and {MOST_TRACKS:,} in {MOST_PLACES:,} are the most that are read; "
             "leave out those that no check uses"
         )
 
@@ -196,6 +197,27 @@ def _once(path: Path, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return dict(pairs)
 
 
+_WANTED = {
+    "missing": "it is missing",
+    "extra_forbidden": "a cast has no such field",
+    "greater_than_equal": "it has to be {ge:g} or more",
+    "less_than_equal": "it has to be {le:g} or less",
+    "greater_than": "it has to be more than {gt:g}",
+    "string_type": "it has to be text",
+    "int_type": "it has to be a whole number",
+    "int_parsing": "it has to be a whole number",
+    "int_from_float": "it has to be a whole number",
+    "float_type": "it has to be a number",
+    "float_parsing": "it has to be a number",
+    "finite_number": "it has to be a number",
+    "tuple_type": "it has to be a list in brackets",
+    "list_type": "it has to be a list in brackets",
+    "dict_type": "it has to be an object in braces",
+    "model_type": "it has to be an object in braces",
+}
+"""What was wanted, in words for those who write a cast; by Pydantic's names for what is wrong."""
+
+
 def parse_cast(data: Any, *, name: str) -> Cast:
     """Check decoded JSON. `name` says in errors where it came from."""
     _check_size(data, name)
@@ -204,7 +226,8 @@ def parse_cast(data: Any, *, name: str) -> Cast:
     except ValidationError as problem:
         first = problem.errors()[0]
         where = ".".join(str(part) for part in first["loc"]) or "the whole"
-        raise InputError(f"{name}: {where} is not right ({first['msg'].lower()}); see the cast page of the docs") from problem
+        wanted = _WANTED.get(first["type"], first["msg"].lower()).format_map(first.get("ctx", {}))
+        raise InputError(f"{name}: {where} is not right ({wanted}); see the cast page of the docs") from problem
     _check_names(cast, name)
     _check_frames(cast, name)
     return cast
