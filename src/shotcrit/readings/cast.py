@@ -184,9 +184,9 @@ def _check_size(data: Any, name: str) -> None:
     tracks = [track for marks in marked if isinstance(marks, dict) for track in marks.values() if isinstance(track, list)]
     places = sum(len(track) for track in tracks)
     if len(tracks) > MOST_TRACKS or places > MOST_PLACES:
+        many = f"{len(tracks):,} {'mark' if len(tracks) == 1 else 'marks'} in {places:,} places"
         raise InputError(
-            f"{name} has {len(tracks):,} {'mark' if len(tracks) == 1 else 'marks'} in {places:,} places, and {MOST_TRACKS:,} in {MOST_PLACES:,} are the most that are read; "
-            "leave out those that no check uses"
+            f"{name} has {many}, and {MOST_TRACKS:,} in {MOST_PLACES:,} are the most that are read; leave out those that no check uses"
         )
 
 

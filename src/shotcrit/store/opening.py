@@ -69,6 +69,8 @@ def check_file(path: Path) -> None:
     try:
         with engine.begin() as connection:
             _check_content(connection, path)
+    except UnicodeDecodeError as problem:  # SQLite quotes the damaged bytes of its own tables, which are no text any more
+        raise corrupt(path) from problem
     except DBAPIError as problem:
         raise translated(problem, str(path)) from problem
     finally:
