@@ -19,6 +19,10 @@ def settled(request: MeasureRequest, info: MovieInfo) -> MeasureRequest:
     return replace(request, first_frame=info.first_frame, cast=cast, cast_from=None)
 
 
+def _between(first: int | None, last: int | None) -> str:
+    return " ".join(f"{word} {frame}" for word, frame in (("from", first), ("to", last)) if frame is not None)
+
+
 def counted_frames(request: MeasureRequest, info: MovieInfo) -> Span | None:
     """The frames that are judged, as indices; None for all. Raises InputError, one sentence, where none of the medium's would be."""
     first, last = info.first_frame, info.first_frame + info.frames - 1
@@ -26,7 +30,8 @@ def counted_frames(request: MeasureRequest, info: MovieInfo) -> Span | None:
     end = last if request.count_to is None else min(last, request.count_to)
     if begin > end:
         raise InputError(
-            f"{info.path} has the frames {first} to {last}, and --count-from and --count-to leave none of them; name frames inside it"
+            f"{info.path} has the frames {first} to {last}, so that {_between(request.count_from, request.count_to)} none counts; "
+            "name frames inside it"
         )
     number = Numbering(first)
     return None if (begin, end) == (first, last) else Span(number.index(begin), number.index(end) + 1)

@@ -11,7 +11,7 @@ from shotcrit.checks.registry import kind_of, name_of
 from shotcrit.clock import Numbering, rate_label
 from shotcrit.counted import bound, counted, quantity
 from shotcrit.media.info import MovieInfo
-from shotcrit.readings.bundle import Readings, SoundReadings
+from shotcrit.readings.bundle import PictureReadings, Readings, SoundReadings
 
 
 def frames_of(finding: Finding, numbering: Numbering) -> str:
@@ -88,12 +88,25 @@ def about(measured: Measured) -> list[tuple[str, str]]:
         rows.append(("cut short", info.ended_early))
     rows += _heard(readings)
     if readings.picture is not None:
-        cuts = [str(readings.numbering.shown(cut)) for cut in readings.picture.cuts]
-        rows.append(("cuts", f"{counted(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot"))
-        dead = int(readings.picture.repeats.sum())
-        rows.append(("stillness", f"{counted(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
-        rows.append(("cadence", readings.picture.cadence.name if readings.picture.cadence else "no rhythm found"))
+        rows += _seen(readings.picture, readings.numbering)
     return rows + [("assumed", sentence(a.says)) for a in readings.assumed if a.says != info.ended_early]
+
+
+_FADES = {"in": "in", "out": "out", "dissolve": "dissolve"}
+
+
+def _seen(picture: PictureReadings, numbering: Numbering) -> list[tuple[str, str]]:
+    """Cuts, what is no acting (black, fades, cards) where there is any, stillness and rhythm."""
+    cuts = [str(numbering.shown(cut)) for cut in picture.cuts]
+    rows = [("cuts", f"{counted(len(cuts), 'cut')}, new shot at {', '.join(cuts)}" if cuts else "no cuts, one shot")]
+    for name, spans in (("black", picture.black), ("still cards", picture.cards)):
+        rows += [(name, ", ".join(numbering.text(span) for span in spans))] if spans else []
+    if picture.fades:
+        rows.append(("fades", ", ".join(f"{_FADES[fade.kind]} over {numbering.text(fade.span)}" for fade in picture.fades)))
+    dead, changes = int(picture.repeats.sum()), len(picture.repeats) - 1 - int(picture.repeats[1:].sum())
+    rows.append(("stillness", f"{counted(dead, 'frame')} that {'repeats' if dead == 1 else 'repeat'} the one before"))
+    rows.append(("cadence", "nothing changes" if not changes else picture.cadence.name if picture.cadence else "no rhythm found"))
+    return rows
 
 
 def movie_rows(readings: Readings) -> list[tuple[str, str]]:

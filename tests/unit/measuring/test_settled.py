@@ -40,6 +40,8 @@ def test_a_shot_of_which_nothing_counts_is_one_sentence(wanted: tuple[int | None
     with pytest.raises(InputError, match="1001 to 1264") as caught:
         counted_frames(MeasureRequest(Path("a.mov"), count_from=wanted[0], count_to=wanted[1]), INFO)
     assert "\n" not in str(caught.value)
+    said = " ".join(f"{word} {frame}" for word, frame in zip(("from", "to"), wanted, strict=True) if frame is not None)
+    assert f"so that {said} none counts" in str(caught.value)
 
 
 def test_a_handle_is_no_part_of_a_shot() -> None:
