@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "NOTICES.md"
 BUNDLED = ROOT / "src" / "shotcrit" / "room" / "static" / "licenses.md"
 FONTS = ROOT / "src" / "shotcrit" / "sheet" / "fonts" / "OFL.txt"
-EXTRA = "scene"
+EXTRAS = ("scene", "parquet")
 HEAD = """# Notices
 
 Shotcrit itself is licensed under the Apache License 2.0 (LICENSE). This file names the work of others: what a wheel of Shotcrit carries inside, with
@@ -99,7 +99,7 @@ def _carried() -> Iterator[str]:
 
 
 def _beside() -> Iterator[str]:
-    for title, packages in (("Required", required()), (f"Required by `shotcrit[{EXTRA}]` besides", required(EXTRA))):
+    for title, packages in (("Required", required()), *((f"Required by `shotcrit[{extra}]` besides", required(extra)) for extra in EXTRAS)):
         yield f"## {title}\n\n| package | licence |\n| --- | --- |"
         yield from (f"| {name} | {licence} |" for name, licence in packages.items())
         yield ""

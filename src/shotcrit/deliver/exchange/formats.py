@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
-from shotcrit.deliver.exchange import notes_csv, notes_json
+from shotcrit.deliver.exchange import (
+    captions,
+    clip_otio,
+    cut_list,
+    notes_csv,
+    notes_json,
+    readings_npz,
+    readings_parquet,
+    sheet_csv,
+    track_textgrid,
+)
 from shotcrit.deliver.exchange.format import Format
 from shotcrit.deliver.exchange.incoming import Source
 
-FORMATS: tuple[Format, ...] = (notes_csv.FORMAT, notes_json.FORMAT)
+FORMATS: tuple[Format, ...] = (
+    clip_otio.FORMAT, cut_list.FORMAT, notes_csv.FORMAT, notes_json.FORMAT, captions.WORDS, captions.NOTES, captions.CHAPTERS,
+    track_textgrid.FORMAT,
+    sheet_csv.FORMAT, readings_npz.FORMAT, readings_parquet.FORMAT,
+)  # fmt: skip
 """Ways out, in the order in which people are shown them."""
 
-SOURCES: tuple[Source, ...] = (notes_csv.SOURCE, notes_json.SOURCE)
+SOURCES: tuple[Source, ...] = (clip_otio.SOURCE, notes_csv.SOURCE, notes_json.SOURCE)
 """Ways in, told apart by what a file's name ends in."""

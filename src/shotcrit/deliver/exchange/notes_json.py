@@ -84,12 +84,12 @@ def notes_json(crit: CritForDelivery) -> Made:
     )  # fmt: skip
     whole = NotesFile(
         shot=crit.shot, take=crit.take_label, movie=movie, overall=crit.overall, begin=crit.one_thing, unreleased=crit.unreleased,
-        notes=tuple(_out(one, count) for one in crit.notes),
+        notes=tuple(note_out(one, count) for one in crit.notes),
     )  # fmt: skip
     return Made({"notes.json": (whole.model_dump_json(by_alias=True, indent=1) + "\n").encode()}, (count.remark,) if count.remark else ())
 
 
-def _out(one: NoteForDelivery, count: Counting) -> NoteOut:
+def note_out(one: NoteForDelivery, count: Counting) -> NoteOut:
     start, stop = count.seconds(one.span)
     return NoteOut(
         id=one.id, first=count.shown(one.first), last=count.shown(one.last), first_timecode=count.timecode(one.first),

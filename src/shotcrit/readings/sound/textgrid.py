@@ -199,10 +199,16 @@ def _breaths(tiers: Tiers) -> list[Breath]:
     return sorted(found, key=lambda b: b.start_s)
 
 
-def write_textgrid(path: Path, sound: SoundReadings, duration_s: float, *, offset_s: float = 0.0) -> None:
+Rows = Sequence[tuple[float, float, str]]
+"""Start, end (seconds from the first picture) and label of intervals that do not overlap."""
+
+
+def write_textgrid(
+    path: Path, sound: SoundReadings, duration_s: float, *, offset_s: float = 0.0, more: Mapping[str, Rows] | None = None
+) -> None:
     """Write words, phones and breaths as a TextGrid, long format, UTF-8; one set of tiers a speaker.
 
-    duration_s : of the sound; offset_s : the sound's own offset, so that times in the file count from its first sample.
+    duration_s : of the sound; offset_s : the sound's own offset, so that times in the file count from its first sample; more : further tiers by name
     What lies outside the sound is cut off.
     """
     grid = praat.Textgrid(0.0, duration_s)
@@ -213,15 +219,16 @@ def write_textgrid(path: Path, sound: SoundReadings, duration_s: float, *, offse
         phones = [(p.start_s, p.end_s, p.phone + ("" if p.stress is None else str(p.stress))) for p in sound.phones if p.word in own]
         for kind, rows in (("words", words), ("phones", phones)):
             _add_tier(grid, title + kind, rows, duration_s, offset_s)
-    _add_tier(grid, "breaths", [(b.start_s, b.end_s, b.kind) for b in sound.breaths], duration_s, offset_s)
+    for name, intervals in {"breaths": [(b.start_s, b.end_s, b.kind) for b in sound.breaths], **(more or {})}.items():
+        _add_tier(grid, name, intervals, duration_s, offset_s)
     grid.save(str(path), format="long_textgrid", includeBlankSpaces=True, reportingMode="silence")
 
 
-def textgrid_of(sound: SoundReadings, duration_s: float, *, offset_s: float = 0.0) -> str:
+def textgrid_of(sound: SoundReadings, duration_s: float, *, offset_s: float = 0.0, more: Mapping[str, Rows] | None = None) -> str:
     """The same as text. praatio writes to files alone, so it goes through one."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / "track.TextGrid"
-        write_textgrid(path, sound, duration_s, offset_s=offset_s)
+        write_textgrid(path, sound, duration_s, offset_s=offset_s, more=more)
         return path.read_text(encoding="utf-8")
 
 
