@@ -48,6 +48,12 @@ def planted_in(take: str) -> list[Fault]:
     return [fault for fault in key["planted"] if fault["check"] in door().checks]
 
 
+def told_by_marks(take: str) -> list[Fault]:
+    """Those of them that marks can tell: faults of the picture or the sound alone, and such as lie within one stretch on which marks were placed."""
+    needs = {fault["check"]: door().checks[fault["check"]].about.needs.marks for fault in planted_in(take)}
+    return [fault for fault in planted_in(take) if not needs[fault["check"]] or any(_inside(fault, stretch) for stretch in STRETCHES[take])]
+
+
 def _inside(fault: Fault, stretch: tuple[int, int]) -> bool:
     return bool(stretch[0] <= fault["first"] and fault["last"] <= stretch[1])
 

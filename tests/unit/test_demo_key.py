@@ -8,7 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
-from tests.make.demo_marks import measured_in_pieces
+from tests.make.demo_marks import measured_in_pieces, told_by_marks
 
 from shotcrit.checks.registry import all_checks
 from shotcrit.measuring.demo import FIRST_FRAME, STEM
@@ -66,8 +66,8 @@ def marked(request, cache):
     )
     findings, _ = measured_in_pieces(asked, request.param, Workbench(cache=cache, proxy=False))
     assert all(finding.level < 3 for finding in findings)
-    faults = planted_in(request.param)
-    still = {(fault["check"], fault["kind"], fault["who"]) for fault in faults}
+    faults = told_by_marks(request.param)
+    still = {(fault["check"], fault["kind"], fault["who"]) for fault in planted_in(request.param)}
     return findings, faults, [fault for fault in planted_in(TAKES[0]) if (fault["check"], fault["kind"], fault["who"]) not in still]
 
 
