@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, T
 from shotcrit.readings.faces import FoundFace
 from shotcrit.readings.seen import BoolArray, Cadence, Fade, Flashing, FloatArray, FrozenRegion, LiveRegion
 
+T = TypeVar("T")
 Medium = Literal["cg", "drawn", "blocking"]
 """How a shot is made: rendered, drawn, or a stepped blocking pass, whose holds and jumps are meant."""
 
@@ -142,6 +144,13 @@ class Readings:
     blinks: tuple[Blink, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     broken: tuple[Broken, ...] = ()
+    _made: dict[str, object] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def once(self, name: str, make: Callable[[], T]) -> T:
+        """What `make` makes of these readings, made once however many checks ask for it. name : of what is made, one thing each; not to be written into"""
+        if name not in self._made:
+            self._made[name] = make()
+        return self._made[name]  # type: ignore[return-value]
 
     def actor(self, who: str, *, level: int | None = None) -> Acting | None:
         """The best-level acting of a character or prop."""

@@ -74,8 +74,12 @@ class Path:
         return float(np.median(seen[far] / self.steps[far])) if far.any() and np.isfinite(seen[far]).all() else float("nan")
 
 
-def paths_of(readings: Readings) -> list[Path]:
+def paths_of(readings: Readings) -> tuple[Path, ...]:
     """The ways of all marks of body and props, each character at the best level there is; in the order of shots, then of the cast."""
+    return readings.once("paths", lambda: tuple(_paths(readings)))
+
+
+def _paths(readings: Readings) -> list[Path]:
     actors = [readings.actor(who) for who in dict.fromkeys(actor.who for actor in readings.acting)]
     found: list[Path] = []
     for shot in shots_of(readings):
