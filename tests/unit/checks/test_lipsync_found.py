@@ -13,6 +13,7 @@ from shotcrit.checks.registry import limits_for
 from shotcrit.clock import Span
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
+from shotcrit.readings.cast import Cast, Character
 from shotcrit.readings.faces import FoundFace, Unread
 from shotcrit.readings.picture.faces.acting import LEVEL, acting_of_faces
 from shotcrit.readings.picture.faces.named import NOBODY, name_faces
@@ -75,6 +76,24 @@ def test_what_was_refused_is_told_by_name_with_its_frames():
         "marks placed by hand where Oona is in profile, 101 to 110 and 113 to 118",
         "marks placed by hand where Oona is covered, 61 to 70",
     ]
+
+
+def test_who_speaks_without_a_face_is_named_with_the_frames_of_the_line():
+    sound = said([("Oona", 0.2, 2.2), ("Bram", 2.8, 4.4)], np.random.default_rng(2))
+    one = replace(face(1, speaking(sound, "Oona", FRAMES, np.random.default_rng(9), noise=0.3)[:60]), who="Oona", sure=0.95)
+    readings = Readings(movie_info(FRAMES), clock(SECONDS), sound=sound, faces=(one,), acting=acting_of_faces((one,), FRAMES))
+
+    def named(known: Readings) -> dict[str | None, str]:
+        return {m.who: m.needs for m in check.run(known, LIMITS).not_measured if "no face was found" in m.needs}
+
+    assert list(named(readings)) == ["Bram"]
+    assert named(readings)["Bram"].startswith("marks placed by hand where Bram speaks and no face was found to be theirs, 6")
+    unnamed = replace(one, id=2, span=Span(60, 120), who=None)
+    assert named(replace(readings, faces=(one, unnamed))) == {}, "a face that may be theirs is asked about instead"
+    lost = replace(one, id=2, span=Span(60, 120), who="Bram", unread=(Unread(Span(60, 120), "in profile"),))
+    assert named(replace(readings, faces=(one, lost))) == {}, "a face in profile is told as such"
+    assert named(replace(readings, cast=Cast(characters=(Character(name="Bram"),)))) == {}, "who is in the cast is asked for marks"
+    assert named(replace(readings, faces=())) == {}
 
 
 def test_a_mouth_that_marks_tell_goes_before_one_that_was_found():

@@ -8,7 +8,7 @@ import numpy as np
 
 from shotcrit.checks.about import Column, Kind, Needs
 from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
-from shotcrit.checks.lipsync.found import FOUND, of_found_face, unread
+from shotcrit.checks.lipsync.found import FOUND, of_found_face, unfound, unread
 from shotcrit.checks.lipsync.line import OFFSET_BASIS, RELATED_BASIS, idle_findings, line_findings
 from shotcrit.checks.lipsync.offset import RELATED, best_offset
 from shotcrit.checks.lipsync.phones import CLOSURE_BASIS, JAW_BASIS, ROUND_BASIS, SPREAD_BASIS, TEETH_BASIS, Heard, phone_findings
@@ -106,7 +106,7 @@ POOL_FRAMES = 30
 def run(readings: Readings, limits: Mapping[str, float]) -> Result:
     """Judge every character that has a mouth, on every line that is theirs; say what is missing for the others."""
     mouths = [actor for actor in _best(readings) if actor.mouth is not None]
-    missing = [*_missing(readings, mouths), *unread(readings)]
+    missing = [*_missing(readings, mouths), *unread(readings), *unfound(readings)]
     findings: list[Finding] = []
     for actor in mouths:
         if actor.mouth is None or readings.sound is None or not readings.sound.phones:

@@ -9,6 +9,7 @@ from shotcrit.checks.finding import Finding, NotMeasured
 from shotcrit.clock import Span
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.faces import FoundFace
+from shotcrit.readings.speech import speeches
 
 FOUND = 1.5
 """Level of a mouth that was found with nobody's help."""
@@ -16,6 +17,8 @@ TOLD = frozenset({"offset", "closure", "dead_mouth", "flutter"})
 """Kinds that a found mouth bears witness to: when it opens and shuts, and whether it does. Width and the lip on the teeth are not read so finely."""
 MOST_NAMED = 3
 """Stretches and faces that are named one by one."""
+KNOWN = 0.25
+"""Part of a line on which a face is read that may be the speaker's, from which on the line is not spoken of (guess)."""
 FEWEST = 24
 """Frames that a face without a name is seen for, to be spoken of."""
 
@@ -44,6 +47,31 @@ def unread(readings: Readings) -> Iterator[NotMeasured]:
         where += f" and {len(unnamed) - MOST_NAMED} more" if len(unnamed) > MOST_NAMED else ""
         whose, them = ("whose face this is", "it") if len(unnamed) == 1 else ("whose faces these are", "them")
         yield NotMeasured("lipsync", None, f"to be told {whose}: {where}; no line fits surely, so nobody is judged by {them}")
+
+
+def unfound(readings: Readings) -> Iterator[NotMeasured]:
+    """Who speaks where no face was found to be theirs, by name, with the frames; nobody of whom marks or a scene tell, or whom `unread` names there."""
+    if not readings.faces or readings.sound is None:
+        return
+    told = {actor.who for actor in readings.acting if actor.level > FOUND}
+    marked = {person.name for person in readings.cast.characters} if readings.cast else set()
+    for who in dict.fromkeys(word.who for word in readings.sound.words if word.who is not None and word.who not in told | marked):
+        spans = [speech.span for speech in speeches(readings, who, ()) if _nobody(readings, who, speech.span)]
+        if spans:
+            where = " and ".join(readings.numbering.text(span) for span in spans[:MOST_NAMED])
+            where += f" and {len(spans) - MOST_NAMED} stretches more" if len(spans) > MOST_NAMED else ""
+            yield NotMeasured("lipsync", who, f"marks placed by hand where {who} speaks and no face was found to be theirs, {where}")
+
+
+def _nobody(readings: Readings, who: str, span: Span) -> bool:
+    """Whether on most frames of a line no mouth is read that may be the speaker's, and nothing else says so."""
+    taken = 0
+    for face in readings.faces:
+        if face.who in (who, None):
+            taken += sum(bool(face.read[i - face.span.start]) for i in range(span.start, span.stop) if i in face.span)
+            if face.who == who and any(part.span.overlap(span) is not None for part in face.unread):
+                return False
+    return taken < KNOWN * len(span)
 
 
 def _stretches(readings: Readings) -> Iterator[tuple[str | None, str, list[Span]]]:
