@@ -12,7 +12,7 @@ from shotcrit.checks.about import About
 from shotcrit.checks.installed import door
 from shotcrit.cli.app import app
 from shotcrit.cli.reference_cast import cast_page
-from shotcrit.deliver.exchange.formats import FORMATS
+from shotcrit.deliver.exchange.formats import FORMATS, SOURCES
 from shotcrit.measuring.deliveries import DELIVERIES
 from shotcrit.readings.cast import MARK_NAMES
 from shotcrit.readings.marks_csv import COLUMNS
@@ -39,6 +39,12 @@ Time code begins where the movie's own begins; where the movie carries none, fra
 It is drop-frame (`;`) where the movie's own is, at 29.97 and 59.94 alone (SMPTE ST 12-1), and leaves no number out elsewhere.
 At rates without time code (12.5, say) it is left out, and so is a file that consists of it.
 Seconds count from the first picture; an end is where the last frame ends.
+"""
+ABOUT_BRINGING = """## What can be read
+
+`shotcrit bring FILE CRIT` and *Notes that were written in another program* in the room's *Send* put notes behind those that are there, as one edit.
+A note that stands there already, word for word and on the same frames, is not put twice. A file that counts at another rate, from another frame, or
+outside the take changes nothing, and the sentence says where.
 """
 HEAD = "<!-- Written by `make docs` from the code; a test compares it. Do not edit by hand. -->\n\n"
 
@@ -112,9 +118,13 @@ def marks_page() -> str:
 
 
 def exchange_page() -> str:
-    """Every format of other programs: what it holds, and what it cannot."""
+    """Every format of other programs: what it holds, what it cannot, and what can be read."""
     out = "".join(f"| `{form.kind}` | {_cell(form.help)} | {_cell(form.holds)} |\n" for form in FORMATS)
-    return f"{HEAD}{ABOUT_EXCHANGE}\n| `--only` | what it is | what it holds, and what not |\n| --- | --- | --- |\n{out}\n{ABOUT_COUNTING}"
+    back = "".join(f"| {source.name} | {', '.join(source.endings)} | {_cell(source.help)} |\n" for source in SOURCES)
+    return (
+        f"{HEAD}{ABOUT_EXCHANGE}\n| `--only` | what it is | what it holds, and what not |\n| --- | --- | --- |\n{out}\n{ABOUT_COUNTING}"
+        f"\n{ABOUT_BRINGING}\n| format | file | what it must be |\n| --- | --- | --- |\n{back}"
+    )
 
 
 PAGES = {

@@ -56,7 +56,7 @@ def drop_note(view: View, note_id: str) -> Edit:
 
 def draw(view: View, drawing: Drawing, *, note: str | None = None) -> Edit:
     """Add a drawing, and put it to a note when one is named."""
-    _check_frames(need(view, Take, drawing.take), drawing.first, drawing.last)
+    check_frames(need(view, Take, drawing.take), drawing.first, drawing.last)
     return Edit("draw", (make(drawing), *_pinned(view, note, drawing.id)))
 
 
@@ -72,7 +72,7 @@ def change_drawing(view: View, drawing_id: str, fields: Mapping[str, Any]) -> Ed
     drawing = need(view, Drawing, drawing_id)
     steps = update(drawing, fields)
     first, last = (steps[0].after or {} if steps else {}), drawing
-    _check_frames(need(view, Take, drawing.take), first.get("first", last.first), first.get("last", last.last))
+    check_frames(need(view, Take, drawing.take), first.get("first", last.first), first.get("last", last.last))
     return Edit("change a drawing", steps)
 
 
@@ -120,14 +120,15 @@ def _pinned(view: View, note_id: str | None, drawing_id: str) -> tuple[Change, .
 
 def _check_note(view: View, note: Note) -> None:
     take = need(view, Take, note.take)
-    _check_frames(take, note.first, note.last)
+    check_frames(take, note.first, note.last)
     if note.still is not None:
-        _check_frames(take, note.still, note.still)
+        check_frames(take, note.still, note.still)
     for drawing in note.drawings:
         need(view, Drawing, drawing)
 
 
-def _check_frames(take: Take, first: int, last: int) -> None:
+def check_frames(take: Take, first: int, last: int) -> None:
+    """Raise InputError, one sentence, for frames that are not in the take."""
     if last < first or last >= take.frames:
         shown = take.first_frame + take.frames - 1
         raise InputError(f"these frames are not in the take, which runs from {take.first_frame} to {shown}; choose frames inside it")

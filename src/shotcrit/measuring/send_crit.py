@@ -27,7 +27,7 @@ def send_crit(path: Path, to: Path, *, kinds: Sequence[str], number: int | None,
     if not path.exists():
         raise InputError(f"{path} does not exist; give a crit that was begun in the room")
     with CritFile.open(path) as crit, crit.view() as view:
-        take = _take(view, path, number)
+        take = chosen_take(view, path, number)
         review = review_of(view, take.id, crit_id=crit.crit_id(), reviewer="")
         corrections = view.all(Correction, take=take.id)
         limits = own_limits(view)
@@ -43,7 +43,8 @@ def send_crit(path: Path, to: Path, *, kinds: Sequence[str], number: int | None,
     return send_review(review, measured, movie, kinds, to, cache=bench.cache, progress=bench.progress)
 
 
-def _take(view: View, path: Path, number: int | None) -> Take:
+def chosen_take(view: View, path: Path, number: int | None) -> Take:
+    """The newest take, or take `number`. Raises InputError, one sentence, when the crit does not have it."""
     takes = sorted(view.all(Take), key=lambda take: take.number)
     if not takes:
         raise InputError(f"{path} holds no take yet; open it in the room and add a movie")

@@ -19,6 +19,7 @@ from shotcrit.room.judging.service import Judging
 from shotcrit.room.measured.corrections import Corrections
 from shotcrit.room.measured.lines import Lines
 from shotcrit.room.measured.service import Measurements
+from shotcrit.room.notes.bringing import Bringing
 from shotcrit.room.notes.drawings import Drawings
 from shotcrit.room.notes.markers import Markers
 from shotcrit.room.notes.service import Notes
@@ -71,6 +72,7 @@ class Room:
         self.sheets = Sheets(self.edits, self.takes, self.frames, self.measurements, self.judging)
         self.notes = Notes(self.edits)
         self.drawings = Drawings(self.edits, self.measurements)
+        self.bringing = Bringing(self.edits, worker)
         self.markers = Markers(self.edits, self.frames, self.judging)
         self.sending = Sending(crit, self.judging, self.media, worker, self.jobs, folders_free=folders_free)
         self.answers = Answers(crit, self.edits)

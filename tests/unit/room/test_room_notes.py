@@ -175,3 +175,20 @@ def test_phrases_stand_by_use(room: Guest) -> None:
     assert [p["text"] for p in room.get("/api/phrases")] == ["b", "a"]
     room.delete(f"/api/phrases/{a['id']}")
     assert [p["text"] for p in room.get("/api/phrases")] == ["b"]
+
+
+def test_notes_of_another_program_come_in_as_one_edit(room: Guest) -> None:
+    there = len(room.get("/api/takes/TAKE/notes"))
+    table = b"first,last,what,weight\n1010,1012,Let her breathe.,must\n1015,,Hold it.,\n"
+    read = room.client.post(f"/api/takes/{room.take}/brought", files={"file": ("notes.csv", table)})
+    assert read.json() == {"notes": 2, "drawings": 0, "known": 0, "says": "2 notes and no drawings brought in."}
+    assert [(n["first"], n["last"], n["weight"]) for n in room.get("/api/takes/TAKE/notes")][there:] == [
+        (9, 11, "must"),
+        (14, 14, "polish"),
+    ]
+    room.post("/api/undo", {}, 200)
+    assert len(room.get("/api/takes/TAKE/notes")) == there
+    for name, data in (("notes.exe", table), ("notes.csv", b"first,what\n1,a\n"), ("", b"")):
+        refused = room.client.post(f"/api/takes/{room.take}/brought", files={"file": (name, data)})
+        assert refused.status_code == 422
+    assert len(room.get("/api/takes/TAKE/notes")) == there

@@ -22,10 +22,10 @@ from pydantic import ValidationError
 from shotcrit.clock import rate_text
 from shotcrit.clock.rates import snap_rate
 from shotcrit.counted import counted
-from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, headline
+from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery, headline
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.format import Format, Made, counting, lost
-from shotcrit.deliver.exchange.incoming import Incoming, Source, few_enough, note, same_rate, text_of
+from shotcrit.deliver.exchange.incoming import Incoming, Source, drawn, few_enough, note, same_rate, text_of
 from shotcrit.deliver.exchange.notes_json import NoteOut, note_out
 from shotcrit.errors import InputError
 
@@ -140,7 +140,7 @@ def _note(marker: Any, at: tuple[int, int], count: Counting, where: str) -> Note
         return note(*at, count, where, what=what)
     index = count.numbering.index
     moved = at[0] - index(ours.first)
-    drawings = [Drawn(index(d.first) + moved, index(d.last) + moved, d.strokes) for d in ours.drawings]
+    drawings = [drawn(index(d.first) + moved, index(d.last) + moved, d.strokes, count, where) for d in ours.drawings]
     return note(
         *at, count, where, what=what, why=ours.why, suggest=ours.suggest, weight=ours.weight, who=ours.who or "", id=ours.id,
         at=None if ours.still is None else index(ours.still) + moved, drawings=drawings,

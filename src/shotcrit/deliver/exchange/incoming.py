@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from shotcrit.counted import counted
-from shotcrit.crit.records import MOST_TEXT
+from shotcrit.crit.records import MOST_TEXT, Stroke
 from shotcrit.deliver.crit_input import Drawn, NoteForDelivery, Weight
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.errors import InputError
@@ -73,9 +73,20 @@ def note(
     if not (what.strip() or drawings):
         raise InputError(f"{where} says nothing; write what is asked for, or take it out")
     return NoteForDelivery(
-        id=id[:64], first=first, last=last, weight=cast(Weight, weight or "polish"), what=what.strip(), why=why.strip(), suggest=suggest.strip(),
-        who=who.strip()[:200] or None, at=at if at is not None and 0 <= at < len(count.clock) else None, drawings=tuple(drawings),
+        id=id[:64], first=first, last=last, weight=cast(Weight, weight or "polish"), what=sound_text(what), why=sound_text(why),
+        suggest=sound_text(suggest),
+        who=sound_text(who)[:200] or None, drawings=tuple(drawings), at=at if at is not None and 0 <= at < len(count.clock) else None,
     )  # fmt: skip
+
+
+def drawn(first: int, last: int, strokes: Sequence[Stroke], count: Counting, where: str) -> Drawn:
+    """One drawing, checked. Raises InputError, one sentence that says where in the file."""
+    return Drawn(*placed(first, last, count, f"a drawing of {where}"), tuple(strokes))
+
+
+def sound_text(text: str) -> str:
+    """Without spaces around it, and without halves of letters, which no file can hold."""
+    return text.encode("utf-8", "replace").decode("utf-8").strip()
 
 
 def few_enough(found: int, name: str) -> None:

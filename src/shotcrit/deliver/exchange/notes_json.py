@@ -8,10 +8,10 @@ from pydantic import Field, ValidationError
 
 from shotcrit.clock import parse_rate, rate_text
 from shotcrit.crit.records import Shape, Stroke, Weight
-from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery
+from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.format import Format, Made, counting
-from shotcrit.deliver.exchange.incoming import MOST_NOTES, Incoming, Source, note, same_rate, text_of
+from shotcrit.deliver.exchange.incoming import MOST_NOTES, Incoming, Source, drawn, note, same_rate, text_of
 from shotcrit.errors import InputError
 
 SCHEMA: Literal["shotcrit.notes/1"] = "shotcrit.notes/1"
@@ -121,7 +121,7 @@ def _in(one: NoteOut, count: Counting, where: str) -> NoteForDelivery:
     return note(
         index(one.first), index(one.last), count, where, what=one.what, why=one.why, suggest=one.suggest, weight=one.weight, who=one.who or "",
         id=one.id, at=None if one.still is None else index(one.still),
-        drawings=[Drawn(index(d.first), index(d.last), d.strokes) for d in one.drawings],
+        drawings=[drawn(index(d.first), index(d.last), d.strokes, count, where) for d in one.drawings],
     )  # fmt: skip
 
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, UploadFile
+from starlette.concurrency import run_in_threadpool
 
 from shotcrit.crit.records import Drawing, Id, Marker, Note
+from shotcrit.deliver.exchange.incoming import MOST_BYTES
 from shotcrit.room.http import READ, WRITE, Base, Here, Who
 from shotcrit.room.notes.shapes import (
     AlongMark,
+    Brought,
     DrawingPatch,
     MarkedFindings,
     MarkerPatch,
@@ -36,6 +39,12 @@ def get_notes(take_id: Id, room: Here, find: Annotated[str, Query(max_length=200
 def add_note(take_id: Id, body: NewNote, room: Here, who: Who) -> Note:
     """Write a note."""
     return room.notes.write(take_id, body, who)
+
+
+@write.post("/takes/{take_id}/brought")
+async def bring_notes(take_id: Id, file: UploadFile, room: Here, who: Who) -> Brought:
+    """Bring in the notes and drawings of a file from another program, told apart by what its name ends in: one edit, or none."""
+    return await run_in_threadpool(room.bringing.read, take_id, file.filename or "", await file.read(MOST_BYTES + 1), who)
 
 
 @write.patch("/notes/{note_id}")

@@ -97,3 +97,12 @@ class MarkedFindings(Shape):
 
     marker: Marker
     findings: list[str]
+
+
+class Brought(Shape):
+    """What a file brought in. known: notes that stood there already, word for word; says: all of it in a sentence."""
+
+    notes: int
+    drawings: int
+    known: int
+    says: str
