@@ -14,7 +14,7 @@ from shotcrit.readings.acting import Acting, CameraView
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.events import Accent, Blink, Breath, Line, Look, Phone, Tremor, Voicing, Word
 from shotcrit.readings.faces import FoundFace
-from shotcrit.readings.seen import BoolArray, Cadence, Fade, Flashing, FloatArray, FrozenRegion, LiveRegion
+from shotcrit.readings.seen import BoolArray, Cadence, Fade, Flashing, FloatArray, FrozenRegion, LiveRegion, Pull
 
 T = TypeVar("T")
 Medium = Literal["cg", "drawn", "blocking"]
@@ -65,6 +65,7 @@ class PictureReadings:
     frozen : stops of a region while the rest moves on; regions : the patches with a life of their own
     flashing : changes of light
     centre : float32 [shape=(n_frames, 2)]; where the picture moves, x and y as fractions of it; nan where nothing moves
+    pull : what draws the eye
     faces : those that were found by themselves, nobody named; none where the weights are not here
     camera : float32 [shape=(n_frames, 2, 3)]; movement of the set against the frame before: px of the full-size frame at place p (px) = camera @ (p, 1)
 
@@ -84,6 +85,7 @@ class PictureReadings:
     flashing: Flashing | None = None
     centre: FloatArray | None = None
     camera: FloatArray | None = None
+    pull: Pull | None = None
     faces: tuple[FoundFace, ...] = ()
 
     @property

@@ -110,3 +110,15 @@ class Flashing:
     fall: FloatArray
     to_red: FloatArray
     from_red: FloatArray
+
+
+@dataclass(frozen=True)
+class Pull:
+    """How strongly each cell of the picture draws the eye, float16 [shape=(n_frames, 9, 16)]; see picture/pull.py.
+
+    looks : by light and colour, 0 the least of this picture .. 1 the most
+    change : of the cell's most changed block against the frame before, the camera's movement taken out, 8-bit luma steps
+    """
+
+    looks: npt.NDArray[np.float16]
+    change: npt.NDArray[np.float16]

@@ -10,8 +10,10 @@ import numpy as np
 from shotcrit.clock import Span
 from shotcrit.media.info import SoundInfo
 from shotcrit.readings.acting import Acting, MarkTrack
-from shotcrit.readings.bundle import Readings
-from shotcrit.readings.seen import Box, Flashing, FrozenRegion, LiveRegion
+from shotcrit.readings.bundle import Readings, SoundReadings
+from shotcrit.readings.cast import parse_cast
+from shotcrit.readings.events import Phone, Word
+from shotcrit.readings.seen import Box, Flashing, FrozenRegion, LiveRegion, Pull
 from tests.make.limit_cases.case import Case
 from tests.make.picture_rows import paced, with_picture
 
@@ -107,6 +109,21 @@ def drawn(length: float) -> Readings:
     return replace(tail(length), medium="drawn")
 
 
+def drawing_away(times: float, change: float = 80, frames: float = 60) -> Readings:
+    """Ada speaks at the left, and something at the upper right changes by so many luma steps a frame, `times` as much as she does."""
+    moving = np.zeros((FRAMES, 9, 16), np.float16)
+    moving[:, 4:8, 3:5] = change / times
+    moving[20 : 20 + round(frames), 1, 12] = change
+    looks = np.full(moving.shape, 0.2, np.float16)
+    looks[:, 1, 12] = 0.9
+    place = np.tile(np.float32([0.25, 0.5]), (FRAMES, 1))
+    marks = {"nose": MarkTrack("Ada", "nose", place, np.full(FRAMES, 0.05, np.float32))}
+    end = FRAMES / 24
+    said = SoundReadings(words=(Word("aah", "Ada", 0.0, end),), phones=(Phone("AA", 1, 0, 0.0, end),))
+    base = with_picture(FRAMES, pull=Pull(looks, moving))
+    return replace(base, sound=said, cast=parse_cast({"characters": [{"name": "Ada"}]}, name="c"), acting=(Acting("Ada", 2, marks),))
+
+
 CASES = {
     "hold.ends": Case(tail, "tail", 0, 20, at=2, whole=True),
     "hold.inside": Case(lambda n: still(40, n), "inside", 0, 20, at=4, whole=True),
@@ -124,5 +141,9 @@ CASES = {
     "flash.rate": Case(flashing, "general", 2, 12, at=7, whole=True),
     "flash.area": Case(lambda area: flashing(10, area), "general", 0.05, 0.9, at=0.25, within=0.005),
     "cut.shot": Case(shot_of, "short", 20, 1, at=5, whole=True),
+    "pull.more": Case(drawing_away, "away", 1.0, 10.0, at=3.0, within=0.01),
+    "pull.change": Case(lambda change: drawing_away(1e6, change), "away", 0.0, 80, at=12, within=0.01),
+    # At 1.8 times that speed the mean over twelve frames is past it once seven are of it: one frame fewer than move.
+    "pull.lasts": Case(lambda frames: drawing_away(1e6, 22, frames), "away", 5, 70, at=26, whole=True),
     "cut.jump": Case(jumping, "jump", 0.1, 0.9, at=0.45, within=0.005),
 }

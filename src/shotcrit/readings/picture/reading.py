@@ -21,6 +21,7 @@ from shotcrit.readings.picture.faces.reader import FaceReader
 from shotcrit.readings.picture.flashes import transitions
 from shotcrit.readings.picture.glance import GlanceReader
 from shotcrit.readings.picture.light import LightReader, scores, split
+from shotcrit.readings.picture.pull import read_pull
 from shotcrit.readings.picture.stillness.cadence import Seen, read_cadence
 from shotcrit.readings.picture.stillness.frozen import find_frozen, regions
 from shotcrit.readings.picture.stillness.grid import Cells, Floats, Movements, cell_places, movements_of, stretches, sureness
@@ -79,6 +80,7 @@ def picture_readings(rows: Mapping[str, Rows], clock: FrameClock, info: MovieInf
         flashing=transitions(_pictures(lights), len(clock)),
         centre=centre_of_movement(cells, still.repeats),
         camera=_full_size(cells, up),
+        pull=read_pull(rows[GlanceReader.NAME], lights, cells) if GlanceReader.NAME in rows else None,
         faces=find_faces(rows[FaceReader.NAME], cuts, (info.width or 1, info.height or 1)) if FaceReader.NAME in rows else (),
     )
 
