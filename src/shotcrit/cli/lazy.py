@@ -24,6 +24,7 @@ COMMANDS = {
     "send": Named("shotcrit.cli.sending", "send_command", "Write what goes to the animator."),
     "follow": Named("shotcrit.cli.following", "follow_command", "Line a new take up with an old one."),
     "marks": Named("shotcrit.cli.marking", "marks_command", "Write placed marks as a table, or read them."),
+    "bring": Named("shotcrit.cli.bringing", "bring_command", "Bring notes that were written elsewhere into a crit."),
     "demo": Named("shotcrit.cli.rooming", "demo_command", "Measure the demo shot and open the room on it."),
     "doctor": Named("shotcrit.cli.state", "doctor_command", "Say what is installed here and what is missing."),
 }

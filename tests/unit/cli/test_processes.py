@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -13,6 +14,7 @@ from pathlib import Path
 import pytest
 from tests.make.films import make_film, numbered
 
+from shotcrit import cli
 from shotcrit.cli.app import app
 from shotcrit.cli.lazy import COMMANDS
 from shotcrit.cli.run import guarded
@@ -68,6 +70,13 @@ def shotcrit(place: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.Capture
         return Done(int(left.value.code or 0), *capfd.readouterr())
 
     return run
+
+
+def test_every_command_that_is_written_can_be_called():
+    written = re.findall(
+        r"^def (\w+)_command\(", "\n".join(page.read_text(encoding="utf-8") for page in Path(cli.__file__).parent.glob("*.py")), re.M
+    )
+    assert sorted(written) == sorted(COMMANDS)
 
 
 def test_help_names_every_command(shotcrit):
