@@ -93,6 +93,13 @@ def framed_box(sight: Sight, box: Box) -> Box:
     return Box(float(left / wide), float(top / high), float(right / wide), float(bottom / high))
 
 
+def framing_in_parts(sight: Sight) -> tuple[float, float, float, float, float, float]:
+    """(a, b, c, d, e, f): a point (x, y) of the new picture is (a x + b y + c, d x + e y + f) of the old one, both in parts of width and height."""
+    high, wide = sight.shown.shape
+    (a, b, c), (d, e, f) = ([float(v) for v in row] for row in sight.framing)
+    return a, b * high / wide, (c + 0.5 - 0.5 * (a + b)) / wide, d * wide / high, e, (f + 0.5 - 0.5 * (d + e)) / high
+
+
 def likeness(before: Floats, after: Floats) -> Floats:
     """float32 [shape=(n,)]: correlation of the squares [shape=(n, squares)] of each picture with another's; 0 where one of them is flat."""
     one, other = (g - g.mean(axis=1, keepdims=True) for g in (before, after))

@@ -54,6 +54,9 @@ def test_what_was_asked_lies_on_its_new_frames(second: tuple[Guest, str]) -> Non
     assert {(n["verdict"], n["says"].partition("Only")[2]) for n in asked["notes"]} == {
         ("cannot tell", " the sound could be lined up, so nobody can tell whether the picture changed here.")
     }
+    (lined,) = room.get(f"/api/takes/{take}/lined")
+    assert (lined["take"], lined["number"], lined["framing"]) == (room.take, 1, None)
+    assert (lined["old_of"][: LATER + 2], len(lined["sure"])) == ([None] * LATER + [0, 1], FRAMES)
     assert room.get("/api/takes/TAKE/asked")["notes"] == [], "nothing was asked before take 1"
 
 

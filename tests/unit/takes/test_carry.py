@@ -10,10 +10,11 @@ from tests.make.two_takes import a_map
 
 from shotcrit.clock import Numbering
 from shotcrit.readings.cast import Cast, Character, Contact, LookAt, Placed
+from shotcrit.readings.seen import Box
 from shotcrit.takes.carry import CarriedMark, carry_cast, found_again, still_doubtful
 from shotcrit.takes.frame_map import FrameMap
 from shotcrit.takes.remarks import cast_remarks
-from shotcrit.takes.seen import Sight
+from shotcrit.takes.seen import Sight, framed_box, framing_in_parts
 
 WIDE, HIGH = 640, 360
 WORLD = np.clip(noise_texture(900, grain=2.0, seed=3), 0, 255).astype(np.float32)
@@ -43,6 +44,16 @@ def test_another_framing_is_followed() -> None:
     assert sure
     assert abs(x - (0.5 + zoom * (0.3 - 0.5))) * WIDE < 1
     assert abs(y - (0.5 + zoom * (0.6 - 0.5))) * HIGH < 1
+
+
+def test_a_framing_in_parts_goes_the_same_way_as_one_in_squares() -> None:
+    """Half the size, moved by 8 squares of 64 and 9 of 36, worked by hand: the new middle is (0.5 + 8/64 - 0.25, ...) of the old, plus half a square."""
+    sight = Sight(
+        np.array([[0.5, 0, 8], [0, 0.5, 9]], np.float32), np.ones((36, 64), np.bool_), *(np.array([0.0, 255.0], np.float32),) * 2, 1.0
+    )
+    assert framing_in_parts(sight) == pytest.approx((0.5, 0, 8.25 / 64, 0, 0.5, 9.25 / 36))
+    box = framed_box(sight, Box(8.25 / 64, 9.25 / 36, 0.5 + 8.25 / 64, 0.5 + 9.25 / 36))
+    assert (box.left, box.top, box.right, box.bottom) == pytest.approx((0, 0, 1, 1), abs=1e-6)
 
 
 def test_what_is_seen_twice_or_not_at_all_is_never_sure() -> None:

@@ -46,6 +46,7 @@ export function openNote(desk: Desk, note: Note, focus = false): void {
   desk.note = note.id;
   desk.finding = null;
   desk.notesOpen = true;
+  desk.asked.open = false;
   if (focus) desk.focusNote = note.id;
   const at = note.still ?? note.first;
   desk.transport.go(at);

@@ -1,6 +1,7 @@
 import type { PencilColour, ToolName } from '../api/types';
 import { WHOLE, type PictureView } from '../geometry/view';
 import type { Pencil } from '../ink/ink';
+import { AskedBefore } from './asked.svelte';
 import { Casting, type CastTool } from './casting.svelte';
 import { Glass } from './glass.svelte';
 import { Keep } from './keep.svelte';
@@ -31,6 +32,7 @@ export class Desk {
   readonly glass = new Glass();
   readonly rest = new Rest();
   readonly reference = new BesideTake(this.keep);
+  readonly asked = new AskedBefore(this.keep);
   mode = $state<Mode>('study');
   panel = $state<Panel>(null);
   tool = $state<Tool>('hand');

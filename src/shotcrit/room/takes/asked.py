@@ -16,8 +16,9 @@ from shotcrit.readings.seen import Box
 from shotcrit.room.edits import Edits
 from shotcrit.room.measured.service import Measurements
 from shotcrit.room.takes.lined import LinedTakes
+from shotcrit.room.takes.lined_shapes import lined_take
 from shotcrit.room.takes.media import MediaPlaces
-from shotcrit.room.takes.shapes import Asked, AskedNote, SettleNote
+from shotcrit.room.takes.shapes import Asked, AskedNote, LinedTake, SettleNote
 from shotcrit.store.views import SessionView
 from shotcrit.takes import verdicts
 from shotcrit.takes.carry import still_doubtful
@@ -64,6 +65,13 @@ class AskedBefore:
         return Asked(
             take=take_id, lined_up=not waiting and not says, says=says, arrived=arrived, remarks=remarks, notes=listed, new_findings=fresh
         )
+
+    def older(self, take_id: str) -> list[LinedTake]:
+        """The older takes that are lined up with this one, the newest first."""
+        with self._edits.view() as view:
+            take = need(view, Take, take_id)
+            olds = sorted((t for t in view.all(Take) if t.shot == take.shot and t.number < take.number), key=lambda t: -t.number)
+        return [lined_take(old, take, known) for old in olds if (known := self._lined.known(old, take))]
 
     def settle(self, take_id: str, note_id: str, body: SettleNote, who: str) -> Note:
         def act(view: SessionView) -> Edit:

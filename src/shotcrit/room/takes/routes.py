@@ -8,6 +8,7 @@ from shotcrit.crit.records import Id, Note, Take
 from shotcrit.room.http import READ, WRITE, Here, Who
 from shotcrit.room.takes.shapes import (
     Asked,
+    LinedTake,
     Media,
     MediaFile,
     NewTake,
@@ -75,6 +76,12 @@ def find_movie(take_id: Id, body: WhereIsIt, room: Here, who: Who) -> Media:
 def get_asked(take_id: Id, room: Here) -> Asked:
     """What was asked on older takes, at the frames where it lies on this one. Asking begins to line the takes up."""
     return room.asked.listed(take_id)
+
+
+@read.get("/takes/{take_id}/lined")
+def get_lined_takes(take_id: Id, room: Here) -> list[LinedTake]:
+    """Older takes of the shot as far as they are lined up with this one: which frames belong together, and how they are framed."""
+    return room.asked.older(take_id)
 
 
 @write.post("/takes/{take_id}/asked/{note_id}")

@@ -128,6 +128,37 @@ class Asked(Shape):
     new_findings: list[str]
 
 
+class LinedStretch(Shape):
+    """A stretch over which time runs in one way. first, last : of the newer take; old_first, old_last : of the older; null where that one has none of it
+
+    kind : 'alike' frame for frame; 'held' the picture stands; 'slower', 'faster' retimed; 'inserted' is new; 'gone' is no longer there
+    at : frame of the newer take before which what is gone lay, else its first; says : one sentence, empty where it runs as it did
+    """
+
+    kind: Literal["alike", "held", "slower", "faster", "inserted", "gone"]
+    first: Index | None
+    last: Index | None
+    old_first: Index | None
+    old_last: Index | None
+    at: Index
+    says: str
+
+
+class LinedTake(Shape):
+    """An older take of the shot, as its frames lie in this one.
+
+    old_of : for each frame of this take the older one's, null where it is new; sure : 0..1 for each, that this is right to a frame
+    framing : a to f; the point (x, y) of this picture is (ax + by + c, dx + ey + f) of the older one; null where both are framed alike
+    """
+
+    take: Id
+    number: int
+    old_of: list[Index | None]
+    sure: list[float]
+    stretches: list[LinedStretch]
+    framing: tuple[float, float, float, float, float, float] | None
+
+
 class SettleNote(Shape):
     """done: it was done, or what was praised is still there; again: ask it on this take; dropped: not wanted any more; null: nothing is said yet."""
 
