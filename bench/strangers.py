@@ -11,7 +11,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
-PARTS = ("bench.strangers_film", "bench.strangers_speech", "bench.strangers_motion")
+PARTS = ("bench.strangers_film", "bench.strangers_outlines", "bench.strangers_speech", "bench.strangers_motion")
 """Each with `report(folder) -> str`: its tables as Markdown, '' without material."""
 
 

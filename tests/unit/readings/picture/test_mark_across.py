@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.make.carried_edges import OVER, beside_outlines, carried, wrong_by
 from tests.make.shoulders import MARK, SIZE, Shoulder, shoulder
 
+from shotcrit.media import open_movie
 from shotcrit.readings.acting import Across, Acting, MarkTrack, Spot
 from shotcrit.readings.picture.acting_npz import acting_from_bytes, acting_to_bytes
 from shotcrit.readings.picture.marks.across import nearby, with_outlines
@@ -92,3 +96,27 @@ def test_it_is_kept_and_comes_back() -> None:
     assert kept.instead == track.instead
     assert kept.across is not None
     assert np.array_equal(kept.across.error_px, line + 1)
+
+
+RENDERED = {
+    1060: ((155.0, 70.0), [(54.0, 96.0), (318.0, 240.0), (36.0, 108.0)]),
+    1250: ((160.0, 110.0), [(84.0, 78.0), (324.0, 114.0), (240.0, 54.0)]),
+}
+"""Shown frame of the demo film: a textured spot, then plain ones beside a rendered edge; px of 480 x 270. The last is a wall, straight and steep."""
+
+
+@pytest.mark.parametrize("shown", RENDERED)
+def test_beside_a_rendered_edge_the_height_is_right_within_its_error(shown: int) -> None:
+    textured, spots = RENDERED[shown]
+    film = Path(str(files("shotcrit"))) / "demo_film" / "lantern_040_take1.mp4"
+    still = next(iter(open_movie(film, first_frame=1001).pictures(shown - 1001))).luma(OVER * SIZE[0])
+    frames, way = carried(np.asarray(still, np.uint8), seed=shown)
+    rows = [wrong_by(track, way) for track in beside_outlines(frames, spots, textured)]
+    for spot, row in zip(spots, rows, strict=True):
+        assert row is not None, spot
+        assert len(row) == len(frames) - 1
+        wall = spot == (240.0, 54.0)
+        assert np.sqrt(np.mean(row[:, 0] ** 2)) < (0.5 if wall else 0.1)
+        assert np.mean(np.abs(row[:, 0]) < 1.96 * row[:, 1]) > 0.9
+        # A wall that runs straight and steep says so: its height is told by a third of a pixel at best.
+        assert (np.median(row[:, 1]) > 0.3) == wall
