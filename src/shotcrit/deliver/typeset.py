@@ -1,4 +1,4 @@
-"""PDF by typst, in memory: a template of ours, data as JSON, drawings as SVG beside it that exist only for the compiler."""
+"""PDF and PNG by typst, in memory: a template of ours, data as JSON, drawings as SVG beside it that exist only for the compiler."""
 
 from __future__ import annotations
 
@@ -33,6 +33,17 @@ def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, byte
         **files,
     }
     return bytes(_COMPILE(source, font_paths=[str(FOLDER)], ignore_system_fonts=has_all(text), format="pdf"))
+
+
+def compile_png(svg: str, size: tuple[int, int]) -> bytes:
+    """One SVG as PNG, `size` pixels wide and high; its letters in our own fonts."""
+    wide, high = size
+    page = (
+        f'#set page(width: {wide}pt, height: {high}pt, margin: 0pt)\n#image("still.svg", width: {wide}pt, height: {high}pt, fit: "stretch")'
+    )
+    source = {"main.typ": page.encode(), "still.svg": svg.encode("utf-8", "replace")}
+    made = _COMPILE(source, font_paths=[str(FOLDER)], ignore_system_fonts=has_all(svg), format="png", ppi=72.0)
+    return bytes(made[0] if isinstance(made, list) else made)
 
 
 def clean_all(data: Any) -> Any:

@@ -57,6 +57,15 @@ def test_notes_come_in_behind_those_that_are_there_with_their_drawings(lantern: 
     assert len(notes_of(lantern)) == 3
 
 
+def test_a_drawing_by_itself_comes_in_on_its_frames(lantern: Path, tmp_path: Path) -> None:
+    svg = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 9"><path d="M1 1L9 9" stroke="red"/><image/></svg>'
+    told = bring(written(tmp_path, "brow-frame1046-1048.svg", svg), lantern, number=None, who="Ben")
+    assert told == "no notes and 1 drawing brought in. 1 thing in brow-frame1046-1048.svg is no line, and was passed over."
+    with CritFile.open(lantern) as crit, crit.view() as view:
+        (drawing,) = view.all(Drawing, take="take1")
+    assert (drawing.first, drawing.last, drawing.strokes[0].colour) == (45, 47, "red")
+
+
 def test_one_undo_takes_them_out_again() -> None:
     desk = Desktop()
     came = bring_in(

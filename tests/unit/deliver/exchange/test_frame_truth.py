@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -13,13 +14,18 @@ import opentimelineio as otio
 import polars
 import pycmx
 import pytest
+import svgelements
 import textgrid
 import webvtt
+from PIL import Image
+from pyld import jsonld
 from tests.make.counted_crits import RATES, Rate, counted_crit
+from tests.unit.deliver.test_sheet import still
 
 from shotcrit.deliver.exchange.captions import chapters_vtt, notes_vtt, words_vtt
 from shotcrit.deliver.exchange.clip_otio import clip_otio
 from shotcrit.deliver.exchange.cut_list import cut_list
+from shotcrit.deliver.exchange.drawings_svg import drawings_svg
 from shotcrit.deliver.exchange.format import counting
 from shotcrit.deliver.exchange.formats import FORMATS, SOURCES
 from shotcrit.deliver.exchange.notes_csv import notes_csv
@@ -27,7 +33,9 @@ from shotcrit.deliver.exchange.notes_json import notes_json
 from shotcrit.deliver.exchange.readings_npz import readings_npz
 from shotcrit.deliver.exchange.readings_parquet import readings_parquet
 from shotcrit.deliver.exchange.sheet_csv import sheet_csv
+from shotcrit.deliver.exchange.stills_png import stills_png
 from shotcrit.deliver.exchange.track_textgrid import COUNT, track_textgrid
+from shotcrit.deliver.exchange.web_annotations import web_annotations
 
 FIRST, NOTED = 1001, 1046
 
@@ -176,6 +184,82 @@ def test_sheet_as_a_table(row: Rate) -> None:
     assert float(first["start_s"]) <= word.start_s + 1e-6 < float(first["start_s"]) + 1 / float(row.rate) + 1e-6
 
 
+def test_annotations(row: Rate) -> None:
+    """PyLD expands them to the W3C's own names; the fragment lies inside the note's frames and no other."""
+    crit = counted_crit(row)
+    (page,) = jsonld.expand(json.loads(only(web_annotations(crit).files)), {"documentLoader": w3c})
+    one, two = page[f"{W3C_AS}items"][0]["@list"]
+    (target,) = one[f"{OA}hasTarget"]
+    assert target[f"{OA}hasSource"][0]["@id"].endswith("lantern_040_t3.mov")
+    clock = crit.measured.readings.clock
+    for annotation, shown in ((one, (NOTED, NOTED)), (two, (1060, 1066))):
+        (selector,) = annotation[f"{OA}hasTarget"][0][f"{OA}hasSelector"]
+        assert selector["@type"] == [f"{OA}FragmentSelector"]
+        start, stop = selector[f"{RDF}value"][0]["@value"].removeprefix("t=npt:").split(",")
+        span = clock.frames(Fraction(start), Fraction(stop))
+        assert span is not None
+        assert (span.start + FIRST, span.last + FIRST) == shown
+        assert clock.frame_at(Fraction(start)) + FIRST == shown[0]
+    told = page["urn:shotcrit:notes#count"][0]["@value"]
+    assert (told["first_frame"], Fraction(told["rate"])) == (FIRST, row.rate)
+    assert one["urn:shotcrit:notes#note"][0]["@value"]["first_timecode"] == row.code
+    drawn = two[f"{OA}hasTarget"][1][f"{OA}hasSelector"][0]["http://www.w3.org/ns/oa#refinedBy"][0]
+    assert drawn["@type"] == [f"{OA}SvgSelector"]
+
+
+OA, RDF, W3C_AS = "http://www.w3.org/ns/oa#", "http://www.w3.org/1999/02/22-rdf-syntax-ns#", "https://www.w3.org/ns/activitystreams#"
+
+
+def w3c(url: str, _options: object) -> dict[str, object]:
+    """The terms of the W3C's context that we use (Web Annotation Vocabulary, 2017, appendix A; from memory), since tests have no network."""
+    assert url == "http://www.w3.org/ns/anno.jsonld"
+    of_oa = {"body": "hasBody", "source": "hasSource", "selector": "hasSelector", "refinedBy": "refinedBy", "target": "hasTarget"}
+    linked = {"motivation": ("motivatedBy", "@vocab"), "purpose": ("hasPurpose", "@vocab")}
+    classes = ("Annotation", "TextualBody", "FragmentSelector", "SvgSelector")
+    context = {
+        "id": "@id", "type": "@type", "value": f"{RDF}value", "conformsTo": {"@id": "http://purl.org/dc/terms/conformsTo", "@type": "@id"},
+        "format": "http://purl.org/dc/elements/1.1/format", "AnnotationPage": f"{W3C_AS}OrderedCollectionPage", "Person": "http://xmlns.com/foaf/0.1/Person",
+        "creator": {"@id": "http://purl.org/dc/terms/creator", "@type": "@id"}, "name": "http://xmlns.com/foaf/0.1/name",
+        "items": {"@id": f"{W3C_AS}items", "@type": "@id", "@container": "@list"},
+        **{name: {"@id": OA + term, "@type": "@id"} for name, term in of_oa.items()},
+        **{name: {"@id": OA + term, "@type": kind} for name, (term, kind) in linked.items()},
+        **{name: OA + name for name in classes},
+        **{name: OA + name for name in ("assessing", "commenting", "describing", "editing", "tagging", "identifying")},
+    }  # fmt: skip
+    return {"contextUrl": None, "documentUrl": url, "document": {"@context": context}}
+
+
+def test_drawings(row: Rate) -> None:
+    """svgelements reads them: where the pen went, in pixels of the picture."""
+    crit = counted_crit(row)
+    ((name, data),) = drawings_svg(crit).files.items()
+    assert name == "note2-frame1061-1063.svg"
+    svg = svgelements.SVG.parse(io.BytesIO(data))
+    assert (svg.values["data-first"], svg.values["data-last"], svg.values["data-first-frame"]) == ("1061", "1063", "1001")
+    assert svg.values["data-timecode"] == counting(crit).timecode(60)
+    assert Fraction(svg.values["data-rate"]) == row.rate
+    assert (svg.viewbox.width, svg.viewbox.height) == (1280, 720)
+    arc = next(e for e in svg.elements() if isinstance(e, svgelements.Path) and e.fill.value is not None and e.fill.blue > e.fill.red + 40)
+    left, top, right, bottom = arc.bbox()
+    assert (left, right) == (pytest.approx(0.3 * 1280, abs=6), pytest.approx(0.5 * 1280, abs=6))
+    assert (top, bottom) == (pytest.approx(0.43 * 720, abs=18), pytest.approx(0.55 * 720, abs=6))
+
+
+def test_stills(row: Rate) -> None:
+    """Pillow reads the picture and its text; the arc is on it where the pen went."""
+    crit = counted_crit(row)
+    notes = (replace(crit.notes[1], still=still(61, 960)),)
+    ((name, data),) = stills_png(replace(crit, notes=notes, one_thing=None)).files.items()
+    assert name == "note1-frame1062.png"
+    picture = Image.open(io.BytesIO(data))
+    picture.load()
+    assert picture.size == (1280, 720)
+    assert (picture.text["frame"], picture.text["timecode"]) == ("1062", counting(crit).timecode(61))  # type: ignore[attr-defined]
+    assert "first frame 1001" in picture.text["Comment"]  # type: ignore[attr-defined]
+    red, _, blue = picture.convert("RGB").getpixel((512, 310))  # type: ignore[misc]
+    assert blue > red + 40, "the blue pencil"
+
+
 @pytest.mark.parametrize("source", SOURCES, ids=lambda source: source.name)
 def test_what_goes_out_comes_back_on_its_frames(source: object, row: Rate) -> None:
     """Whatever can be read of what can be written."""
@@ -183,10 +267,16 @@ def test_what_goes_out_comes_back_on_its_frames(source: object, row: Rate) -> No
     name, data = next(
         (end, data)
         for form in FORMATS
+        if not form.pictures
         for end, data in form.make(crit).files.items()
         if end.endswith(source.endings)  # type: ignore[attr-defined]
     )
     back = source.read(data, name, counting(crit))  # type: ignore[attr-defined]
+    if source.name == "SVG":  # type: ignore[attr-defined]
+        assert back.drawings == crit.notes[1].drawings
+        return
+    if source.name not in ("CSV", "OpenTimelineIO"):  # type: ignore[attr-defined]
+        assert [now.drawings for now in back.notes] == [was.drawings for was in crit.notes]
     for was, now in zip(crit.notes, back.notes, strict=True):
         assert (now.first, now.last, now.what, now.why, now.suggest, now.weight, now.who) == (
             was.first, was.last, was.what, was.why, was.suggest, was.weight, was.who,
