@@ -45,6 +45,8 @@ class Design:
     steps: int = 0
     back: Colour = (96, 104, 112)
     fringe: float = 0.24
+    teeth: bool = True
+    """Whether an open mouth shows teeth and tongue."""
 
 
 OPEN_TO_US = (
@@ -277,7 +279,7 @@ def _mouth(canvas: RGB, design: Design, now: Now) -> None:
     _fill(canvas, half * u, upper - peak, lower + 1.2 * design.lip * bow, design.lips)
     thin = 0.0035 * bow
     _fill(canvas, half * 0.97 * u, upper - thin, lower + thin, (52, 22, 24))
-    if now.opening > 0.15:
+    if now.opening > 0.15 and design.teeth:
         _fill(canvas, half * 0.8 * u, upper, np.minimum(upper + 0.03 * bow, lower), (232, 228, 220))
         _fill(canvas, half * 0.6 * u, np.maximum(lower - 0.25 * gap * bow, upper), lower, (170, 84, 86))
 

@@ -41,6 +41,8 @@ class FoundFace:
     points : by mark name, float32 [shape=(len(span), 2)] picture; drafts, until a person confirms them
     unread : where it is seen and not read; worth : frame indices worth confirming marks on: 'shut', 'open', 'wide', 'facing'
     looks : float32 [shape=(k, 3)] mean colours of its parts, 0..255
+    colours : float32 [shape=(len(span), 2, 3)] R G B 0..255 of the darkest and the brightest part between the lips; nan where it is too small or shut; None
+        where they were not read
     """
 
     id: int
@@ -56,6 +58,7 @@ class FoundFace:
     who: str | None = None
     sure: float = 0.0
     said: bool = False
+    colours: Floats | None = None
 
     @property
     def read(self) -> npt.NDArray[np.bool_]:

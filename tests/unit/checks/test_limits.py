@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from tests.make.limit_cases import bodies, lids, looks, motions, mouths, pictures
+from tests.make.limit_cases import bodies, colours, lids, looks, motions, mouths, pictures
 from tests.make.limit_cases.case import Case
 
 from shotcrit.checks.about import Check
 from shotcrit.checks.registry import all_checks
 
-CASES: dict[str, Case] = {**pictures.CASES, **bodies.CASES, **lids.CASES, **motions.CASES, **mouths.CASES, **looks.CASES}
+CASES: dict[str, Case] = {**pictures.CASES, **bodies.CASES, **lids.CASES, **colours.CASES, **motions.CASES, **mouths.CASES, **looks.CASES}
 CHECKS: dict[str, Check] = {check.ID: check for check in all_checks()}
 LIMITS = {f"{check.ID}.{limit.name}": limit for check in all_checks() for limit in check.LIMITS}
 MUCH = 3.0

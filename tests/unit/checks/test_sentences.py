@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from tests.make.limit_cases import bodies, lids, looks, motions, mouths, pictures
+from tests.make.limit_cases import bodies, colours, lids, looks, motions, mouths, pictures
 from tests.make.limit_cases.case import Case
 from tests.make.picture_rows import with_picture
 
@@ -22,7 +22,7 @@ from shotcrit.geometry.gaze import Miss
 from shotcrit.readings.cast import Contact
 from shotcrit.sheet import plain
 
-CASES: dict[str, Case] = {**pictures.CASES, **bodies.CASES, **lids.CASES, **motions.CASES, **mouths.CASES, **looks.CASES}
+CASES: dict[str, Case] = {**pictures.CASES, **bodies.CASES, **lids.CASES, **colours.CASES, **motions.CASES, **mouths.CASES, **looks.CASES}
 CHECKS: dict[str, Check] = {check.ID: check for check in all_checks()}
 NOUNS = "conversion|degree|flash|frame|picture|second|stroke|syllable|word"
 WRONG = {

@@ -50,6 +50,8 @@ SCALE = 0.12
 COVERED = 15.0
 """Change of the mouth's colours against their usual ones, 8-bit steps, beyond that of the eyes, that is a hand or a prop (measured on a
 generated head: speech 4, a hand of the skin's own colour 34)."""
+COLOURED = 16.0
+"""px of a mouth's width from which on its parts have colours of their own (guess: lips are then two px thick)."""
 MEETS = 0.05
 """Of the mouth's width: a gap up to which lips count as meeting."""
 SURELY_SHUT, SURELY_OPEN = MEETS / 2, MEETS + 2 * NOISE
@@ -57,7 +59,8 @@ SURELY_SHUT, SURELY_OPEN = MEETS / 2, MEETS + 2 * NOISE
 the teeth was read as 0.04 and stood 0.17 open)."""
 _SPREAD, _OPENING_SD, _WIDTH_SD, _SLIP, _AGAIN = (HEADS.index(name) for name in ("spread", "opening sd", "width sd", "slip", "again"))
 _POINTS = slice(len(HEADS), len(HEADS) + 3 * len(KEPT))
-_LOOKS = slice(_POINTS.stop, None)
+_LOOKS = slice(_POINTS.stop, _POINTS.stop + 3 * LOOKS * LOOKS)
+_COLOURS = slice(_LOOKS.stop, None)
 _CHUNK = 512
 
 
@@ -140,7 +143,7 @@ def _face(number: int, track: _Track, size: tuple[int, int]) -> FoundFace | None
     looks = np.nanmedian(table[good if good.any() else seen][:, _LOOKS], axis=0).reshape(-1, 3)
     return FoundFace(
         number, span, (_middle(table) * to_picture).astype(np.float32), height, turned, mouth, marks, looks.astype(np.float32),
-        tuple(_unread(span, seen & ~good, causes)), _worth(span, mouth, turned, good),
+        tuple(_unread(span, seen & ~good, causes)), _worth(span, mouth, turned, good), colours=_colours(points, table, good, size[0]),
     )  # fmt: skip
 
 
@@ -192,6 +195,14 @@ def _mouth(points: Floats, table: Floats, good: Flags) -> Mouth:
     meets = [0.5 * erfc(-x / sqrt(2)) if np.isfinite(x) else np.nan for x in ((MEETS - gap) / NOISE).tolist()]
     single = [np.asarray(series, np.float32) for series in (gap, width / rest, error, wide_error + 0 * gap, meets)]
     return Mouth(single[0], single[1], single[2], single[3], single[4])
+
+
+def _colours(points: Floats, table: Floats, good: Flags, width: int) -> Floats:
+    """As in FoundFace; nan where the mouth is not read, or too small for its parts to be told."""
+    colours = table[:, _COLOURS].reshape(len(table), -1, 3).copy()
+    with np.errstate(invalid="ignore"):
+        colours[~(good & (width_of(points) * width >= COLOURED))] = np.nan
+    return colours
 
 
 def _unread(span: Span, lost: Flags, causes: dict[str, Flags]) -> Iterator[Unread]:

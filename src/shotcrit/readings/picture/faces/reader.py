@@ -6,6 +6,7 @@ A row holds MOST places, and a face keeps its place as long as it is followed. W
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -13,6 +14,7 @@ import numpy.typing as npt
 
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
+from shotcrit.readings.picture.faces.colours import PARTS, mouth_colours
 from shotcrit.readings.picture.faces.crop import SOFTER, Square, cut, of_box, of_points
 from shotcrit.readings.picture.faces.nets import READ, RGB, SEEK, FaceNets
 from shotcrit.readings.picture.faces.points import JUDGED, KEPT, MOUTH, opening_of, size_of, width_of
@@ -49,11 +51,12 @@ CUT = 18.0
 LOOKS = 6
 """Cells each way of the small colour picture of a face."""
 HEADS = ("track", "score", "presence", "spread", "opening sd", "width sd", "slip", "again")
-PLACE = len(HEADS) + 3 * len(KEPT) + 3 * LOOKS * LOOKS
+PLACE = len(HEADS) + 3 * len(KEPT) + 3 * LOOKS * LOOKS + 3 * len(PARTS)
 """track : a number of the face in this block; score : the detector's, nan where it was not asked; presence 0..1; spread : standard deviation of
 the judged points over JITTERS, parts of the face's size, nan where not checked; the deviation of opening and width, parts of the face's size, likewise;
 slip : how far the mouth's points go from this crop to the WIDER one, parts of the face's size; again : the detector's score on these two crops, their
-mean; both likewise; then x, y, z of KEPT, parts of the picture's width; then the looks, R G B 0..255 of the levelled square."""
+mean; both likewise; then x, y, z of KEPT, parts of the picture's width; then the looks, R G B 0..255 of the levelled square; then R G B 0..255 of the mouth's
+PARTS, nan where too little is seen."""
 
 
 @dataclass
@@ -68,11 +71,35 @@ class _Face:
     row: Floats = field(default_factory=lambda: np.full(PLACE, np.nan, np.float32))
 
 
+@dataclass(frozen=True)
+class _Look:
+    """One square as the points' network saw it. flat : all points, px of the square"""
+
+    square: Square
+    seen: RGB
+    flat: Floats
+    presence: float
+
+    @cached_property
+    def points(self) -> Floats:
+        """All of them, parts of the picture's width."""
+        return self.square.to_picture(self.flat, READ)
+
+    @property
+    def looks(self) -> Floats:
+        small = cv2.resize(self.seen, (LOOKS, LOOKS), interpolation=cv2.INTER_AREA)
+        return np.asarray(small, np.float32).ravel()
+
+    @property
+    def colours(self) -> Floats:
+        return mouth_colours(self.seen, self.flat).ravel()
+
+
 class FaceReader:
     """One row a frame: MOST places of PLACE numbers each; nan where there is no face."""
 
     NAME = "faces"
-    VERSION = 2
+    VERSION = 3
     WARMUP = 0
     COLUMNS = tuple(f"{name} {place}" for place in range(MOST) for name in (*HEADS, *(f"p{i}" for i in range(PLACE - len(HEADS)))))
 
@@ -142,9 +169,10 @@ class FaceReader:
 
     def _read(self, picture: Picture, face: _Face) -> bool:
         """Read a face on this picture; False where it is gone."""
-        points, presence, looks = self._points(picture, face.square)
-        if face.since == self._at and presence >= GONE / 2:
-            points, presence, looks = self._points(picture, of_points(points))
+        look = self._look(picture, face.square)
+        if face.since == self._at and look.presence >= GONE / 2:
+            look = self._look(picture, of_points(look.points))
+        points, presence = look.points, look.presence
         if presence < GONE or not np.isfinite(points).all():
             return False
         face.square = of_points(points)
@@ -154,20 +182,19 @@ class FaceReader:
         if self._at - face.checked >= wait:
             face.checked = self._at
             checks = (*self._spread(picture, face.square), *self._seen_again(picture, face.square, kept))
-        face.row = np.concatenate([np.array([face.number, face.score, presence, *checks], np.float32), kept.ravel(), looks])
+        face.row = np.concatenate(
+            [np.array([face.number, face.score, presence, *checks], np.float32), kept.ravel(), look.looks, look.colours]
+        )
         face.score = np.nan
         return True
 
-    def _points(self, picture: Picture, square: Square) -> tuple[Floats, float, Floats]:
-        """All points, parts of the picture's width; presence; looks."""
+    def _look(self, picture: Picture, square: Square) -> _Look:
         seen = cut(picture.rgb(_width_for(picture, square)), square)
-        points, presence = self._nets.read(seen)
-        looks = cv2.resize(seen, (LOOKS, LOOKS), interpolation=cv2.INTER_AREA).astype(np.float32).ravel()
-        return square.to_picture(points, READ), presence, looks
+        return _Look(square, seen, *self._nets.read(seen))
 
     def _spread(self, picture: Picture, square: Square) -> tuple[float, float, float]:
         """Standard deviation over JITTERS, parts of the face's size: of the judged points, of the opening, of the width."""
-        seen = np.stack([self._points(picture, square.moved(*jitter))[0][list(KEPT)] for jitter in JITTERS])
+        seen = np.stack([self._look(picture, square.moved(*jitter)).points[list(KEPT)] for jitter in JITTERS])
         size = max(float(size_of(seen).mean()), 1e-9)
         judged = seen[:, list(JUDGED), :2]
         spread = float(np.sqrt(judged.var(axis=0).sum(axis=-1).mean()))
@@ -176,7 +203,7 @@ class FaceReader:
     def _seen_again(self, picture: Picture, square: Square, points: Floats) -> tuple[float, float]:
         """slip and again, as in HEADS. points : kept ones, of `square`"""
         wide = square.moved(0.0, 0.0, WIDER, 0.0)
-        kept = self._points(picture, wide)[0][list(KEPT)]
+        kept = self._look(picture, wide).points[list(KEPT)]
         away = np.linalg.norm((kept - points)[list(MOUTH), :2], axis=-1).mean()
         width = _width_for(picture, square)
         scores = [self._nets.again(cut(picture.rgb(width), one)) for one in (square, wide)]
