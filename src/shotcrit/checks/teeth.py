@@ -71,6 +71,8 @@ def run(readings: Readings, limits: Limits) -> Result:
     seen = {mouth.who for mouth in mouths if np.isfinite(mouth.clear)}
     people = [person.name for person in readings.cast.characters] if readings.cast else []
     missing = [NotMeasured(ID, who, NEEDED) for who in people if who not in seen]
+    if not people and not seen:
+        missing.append(NotMeasured(ID, None, NEEDED))
     return Result(tuple(found), tuple(missing))
 
 

@@ -104,4 +104,5 @@ def test_who_has_no_lids_is_named_with_what_it_takes_and_drawings_are_left_alone
     (missing,) = check.run(bare, LIMITS).not_measured
     assert missing.who == "Ada"
     assert "marks of both eyes" in missing.needs
+    assert [nobody.who for nobody in check.run(replace(bare, cast=None), LIMITS).not_measured] == [None]
     assert check.run(replace(readings, medium="drawn"), LIMITS).findings == ()

@@ -67,6 +67,7 @@ def test_who_has_no_face_is_named_and_drawings_are_left_alone():
     cast = Cast(characters=(Character(name="Ada"), Character(name="Ben")))
     seen = replace(shown(coloured(1, "Ada", inside=1.0)), cast=cast)
     assert [missing.who for missing in teeth.run(seen, LIMITS).not_measured] == ["Ben"]
+    assert [missing.who for missing in teeth.run(shown(), LIMITS).not_measured] == [None]
     assert teeth.run(replace(seen, medium="drawn"), LIMITS).findings == ()
 
 

@@ -39,7 +39,9 @@ def run(readings: Readings, limits: Limits) -> Result:
     if readings.medium != "cg":
         return Result()
     found: list[Finding] = []
-    missing: list[NotMeasured] = []
+    missing: list[NotMeasured] = (
+        [] if readings.cast and readings.cast.characters else [NotMeasured(ID, None, f"a character in the cast, with its {LIDS}")]
+    )
     for person in readings.cast.characters if readings.cast else ():
         actor = readings.actor(person.name)
         lids = lids_of(readings, actor) if actor is not None else None
