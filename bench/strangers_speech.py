@@ -21,7 +21,7 @@ from shotcrit.readings.sound.spoken import Spoken
 FRAME_S = 1 / 24
 PAUSE_S = 0.1
 """Silence before a word, s, from which it starts after a pause."""
-NOISES_DB = (16.0, 20.0)
+NOISES_DB = (16.0, 20.0, 35.0, 40.0)
 """Of the speech over the room tone that is laid under it."""
 SHORT_WORDS = 4
 """Letters; a word of at least so many is swapped for another to see whether that is told."""

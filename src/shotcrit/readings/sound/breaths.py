@@ -84,6 +84,14 @@ STRAY_SAMPLES = 6
 """Samples over that edge, fewer than which are an edit's or a converter's fault: 6 of 16 kHz are 0.4 ms (guess)."""
 CLICK_MS, CLICK_SHARE, LONGEST_CLICK_MS = 8, 0.5, 32
 """A click has this share of its power within so many milliseconds, and ends after so many; h and f spread theirs (guess)."""
+RELEASE_DB, RELEASE_MS, LONGEST_RELEASE_S = 11.0, 15, 0.3
+"""What comes on by so much within so many milliseconds, and is over so soon, is a stop's release and what is breathed after it: 'to clarify' said under the
+breath, the p of 'wrap' at an end. Breaths come on slowly: of 18 in read speech none rose by more than 9.1 dB, the two releases that passed for some by 12.6
+and 25 (measured on strangers' speech under 35 to 45 dB of room tone)."""
+_FINE = 80
+"""Samples between two levels of an onset, 5 ms."""
+_SOON = 12
+"""Levels, 60 ms: a breath takes longer than that to be as loud as it gets (guess)."""
 _SMACK_BY_WORDS_S = 0.06
 """Distance from a voice where the words are known: their edges are good to a frame of the model, 10 ms."""
 _SMACK_BEFORE_VOICE_S, _SMACK_AFTER_VOICE_S = 0.1, 0.15
@@ -201,6 +209,7 @@ def _breath(samples: Samples, spectra: Spectra, voiced: Bools, pause: _Pause, cu
         _bands_risen(spectra, core, pause) < LEAST_BANDS
         or tone_strength(samples, core, quiet) > PITCHED
         or _clings(voiced, rise, first, stop)
+        or _bursts(samples, first, stop)
     ):
         return []
     start_s, end_s = max(0.0, first * FRAME_S), stop * FRAME_S
@@ -260,6 +269,22 @@ def _clings(voiced: Bools, rise: Floats, first: int, stop: int) -> bool:
     if after_voice and rise.argmax() < 0.35 * len(rise):
         return True
     return (into_voice or after_voice) and len(rise) * FRAME_S < 0.2
+
+
+def _bursts(samples: Samples, first: int, stop: int) -> bool:
+    """Whether it comes on as the release of a stop does, all at once."""
+    if (stop - first) * FRAME_S >= LONGEST_RELEASE_S:
+        return False
+    begin = max(0, round((first * FRAME_S - RELEASE_MS / 1000) * RATE))
+    steep = np.diff(samples[begin : round(stop * FRAME_S * RATE)])  # the voice's hum counts for little, the burst for all
+    rows = steep[: len(steep) // _FINE * _FINE].reshape(-1, _FINE)
+    level = to_db(running_mean((rows**2).mean(axis=1), 2))
+    apart = RELEASE_MS * RATE // 1000 // _FINE
+    if len(level) <= apart:
+        return False
+    # Out of a deep silence anything comes on fast at first: what counts is how soon it is nearly as loud as it gets.
+    soon = np.array([level[i : i + _SOON].max() for i in range(apart, len(level))])
+    return float((level[apart:] - np.maximum(level[:-apart], soon - RELEASE_DB - 3)).max()) > RELEASE_DB
 
 
 def _follows_voice(voiced: Bools, first: int, stop: int) -> bool:

@@ -11,7 +11,7 @@ from shotcrit.errors import ReadingError
 from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.events import Accent, Breath, Line, Phone, Tremor, Voicing, Word
 
-VERSION = "10"
+VERSION = "11"
 """Raise it whenever the same sound and lines would read differently: cached readings carry it."""
 
 _PARTS: dict[str, TypeAdapter[Any]] = {

@@ -231,3 +231,16 @@ def test_readings_survive_the_cache() -> None:
 def test_stored_readings_of_another_make(data: dict[str, object]) -> None:
     with pytest.raises(ReadingError, match="measure again"):
         sound_from_json(data)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_what_is_breathed_after_a_stop_is_no_breath(seed: int) -> None:
+    """The same noise, 0.22 s of it: let go all at once it is a stop's release, and come on over 60 ms it is a breath."""
+    whole = breath(np.random.default_rng(seed), 0.44, -40.0)
+    noise = whole[round(0.18 * RATE) : round(0.40 * RATE)].copy()
+    assert find_breaths(between(noise)[0]) == ()
+    come_on = round(0.06 * RATE)
+    noise[:come_on] *= np.linspace(0, 1, come_on, dtype=np.float32)
+    samples, start = between(noise)
+    (found,) = find_breaths(samples)
+    assert found.start_s == pytest.approx(start, abs=0.05)
