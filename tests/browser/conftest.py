@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from tests.make.open_rooms import KnownWorker, build_pictures, lantern_scene
 
 ARGUMENTS = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"]
 expect.set_options(timeout=PATIENCE_MS)
+SLOW = int(os.environ.get("SLOW", "1"))
+"""How many times slower the page's processor is made: `SLOW=6 make test-browser` looks for tests that do not wait for what they rest on."""
 NOT_MADE_YET = "503"
 """The answer to a request for a picture that is still being made; the page asks again."""
 
@@ -37,6 +40,8 @@ def room_page(chromium: Browser) -> Iterator[Page]:
     """A window of 1440x900 in which no error may happen."""
     context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
     page = context.new_page()
+    if SLOW > 1:
+        context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOW})
     complaints: list[str] = []
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on("console", lambda m: complaints.append(f"{m.text} {m.location}") if m.type == "error" and not _expected(m.text) else None)

@@ -43,7 +43,7 @@ window.seen = () => {
 window.soon = () => new Promise((done) => { const c = new MessageChannel(); c.port1.onmessage = () => done(); c.port2.postMessage(0); });
 // Two pictures later every event that came before has been handled and what follows from it is shown.
 window.settled = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => window.soon().then(done))));
-window.press = (key) => window.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+window.press = (key, more = {}) => window.dispatchEvent(new KeyboardEvent('keydown', { key, ...more, bubbles: true, cancelable: true }));
 window.until = async (frame) => {
   const canvas = document.querySelector('canvas.picture');
   for (const end = performance.now() + 120000; performance.now() < end; await window.soon()) if (canvas.dataset.frame === String(frame)) break;
@@ -91,11 +91,28 @@ def go_to(page: Page, shown: int, first_frame: int = 1001) -> None:
     on_frame(page, shown - first_frame, first_frame)
 
 
-def draw(page: Page, *points: tuple[float, float]) -> None:
-    """Draw over the picture with the mouse; points are fractions of the picture."""
+def settled(page: Page) -> None:
+    """Wait until the page has handled what was done to it and is laid out so."""
+    page.evaluate("window.settled()")
+
+
+def picture_places(page: Page, *points: tuple[float, float]) -> list[tuple[float, float]]:
+    """Window pixels of points of the picture, given as fractions of it; of the picture as it lies once all that was pressed before is laid out."""
+    settled(page)
     box = page.locator("canvas.overlay").bounding_box()
     assert box is not None
-    at = [(box["x"] + x * box["width"], box["y"] + y * box["height"]) for x, y in points]
+    return [(box["x"] + x * box["width"], box["y"] + y * box["height"]) for x, y in points]
+
+
+def put_away(page: Page) -> None:
+    """Close the panel that is open by its key. It is gone a moment after the key, and until then the desk hears no other."""
+    page.keyboard.press("Escape")
+    page.locator("dialog").wait_for(state="detached")
+
+
+def draw(page: Page, *points: tuple[float, float]) -> None:
+    """Draw over the picture with the mouse; points are fractions of the picture."""
+    at = picture_places(page, *points)
     page.mouse.move(*at[0])
     page.mouse.down()
     for place in at[1:]:
@@ -114,7 +131,7 @@ def wait_until(page: Page, expression: str, *, seconds: float = PATIENCE_MS / 10
 
 def saved(page: Page) -> None:
     """Wait until the page says that everything is on disk. What was pressed or typed before has been acted on by then."""
-    page.evaluate("window.settled()")
+    settled(page)
     wait_until(page, "document.querySelector('header .says').textContent !== 'saving'")
 
 
@@ -129,7 +146,7 @@ def keep_picture(page: Page, path: Path) -> None:
 
 
 def sheet_filled(page: Page) -> None:
-    """Wait until the sheet has what was measured, which comes after the first picture; nothing can be mended before."""
+    """Wait until the sheet has what was measured, which comes after the first picture: nothing can be jumped to or mended before, and columns fold by it."""
     page.locator(".line button").first.wait_for()
 
 
@@ -142,9 +159,10 @@ def unfold(page: Page, column: str) -> None:
 
 def sheet_place(page: Page, column: str, row: float) -> tuple[float, float]:
     """Window pixels of a (fractional) row of the sheet as it opens, in a column."""
+    sheet_filled(page)
+    settled(page)
     paper = page.locator(".paper").bounding_box()
     head = page.get_by_role("button", name=f"{column}, open").bounding_box()
-    sheet_filled(page)
     assert paper is not None
     assert head is not None
     return head["x"] + head["width"] / 2, paper["y"] + ROW_PX * row

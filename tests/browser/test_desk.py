@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import PATIENCE_MS, open_room, press, wait_until
+from tests.browser.room_page import PATIENCE_MS, go_to, open_room, press, settled, sheet_filled, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.serve import Serving
@@ -37,7 +37,7 @@ def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[S
 
 
 def _seen(page: Page) -> dict[str, Any]:
-    page.evaluate("window.settled()")
+    settled(page)
     return dict(page.evaluate(SHARE))
 
 
@@ -46,6 +46,7 @@ def test_the_picture_has_most_of_the_window(room: Serving, chromium: Browser, si
     with chromium.new_context(viewport={"width": size[0], "height": size[1]}) as context:
         page = context.new_page()
         open_room(page, room.address)
+        sheet_filled(page)
         for keys, least in zip(((), ("Shift+t",), ("Shift+o",)), LEAST[size], strict=True):
             press(page, *keys)
             seen = _seen(page)
@@ -86,17 +87,19 @@ def test_a_typed_frame_lets_go_of_what_was_chosen_and_says_where_a_note_lands(ro
     page.get_by_text("a new one lands on 1040 to 1100").wait_for()
     press(page, "Escape")
     page.get_by_text("a new one lands on 1100").wait_for()
+    press(page, "ArrowDown")  # with nothing chosen it goes along
+    page.get_by_text("a new one lands on 1101").wait_for()
 
 
 def test_a_second_window_shows_what_this_one_shows(room: Serving, room_page: Page) -> None:
     page = room_page
     open_room(page, room.address)
+    go_to(page, 1030)
     with page.expect_popup() as opened:
         press(page, "Shift+e")
     other = opened.value
-    other.wait_for_selector("canvas.picture[data-frame]")
-    page.evaluate("window.goTo(1050)")
-    wait_until(page, "document.querySelector('canvas.picture').dataset.frame === '49'")
+    wait_until(other, "document.querySelector('canvas.picture')?.dataset.frame === '29'")  # it is told where we are before it has the movie
+    go_to(page, 1050)
     wait_until(other, "document.querySelector('canvas.picture').dataset.frame === '49'")
     assert other.get_by_role("banner").count() == 0
     assert other.get_by_role("button").count() == 0

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
-from tests.browser.room_page import READ_STAMP, draw, open_room, press, saved, wait_until
+from playwright.sync_api import Page, expect
+from tests.browser.room_page import READ_STAMP, draw, open_room, picture_places, press, put_away, saved, settled, sheet_filled, wait_until
 from tests.make.open_rooms import GatedWorker, KnownWorker, served
 
 from shotcrit.crit.records import Drawing, Note
@@ -29,13 +29,12 @@ def test_a_pens_pressure_is_kept_point_by_point(room: Serving, room_page: Page) 
     """Pen events as the browser's own protocol gives them: a page cannot tell them from a tablet's (measured: force arrives exactly)."""
     open_room(room_page, room.address)
     press(room_page, "1")
-    box = room_page.locator("canvas.overlay").bounding_box()
-    assert box is not None
+    left, top, right, bottom = (edge for corner in picture_places(room_page, (0, 0), (1, 1)) for edge in corner)
     pen = room_page.context.new_cdp_session(room_page)
     forces = [0.25 + 0.04 * k for k in range(15)]
     for k, force in enumerate(forces):
         kind = "mousePressed" if k == 0 else "mouseMoved"
-        at = {"x": box["x"] + box["width"] * (0.3 + 0.02 * k), "y": box["y"] + box["height"] * 0.4}
+        at = {"x": left + (right - left) * (0.3 + 0.02 * k), "y": top + (bottom - top) * 0.4}
         pen.send("Input.dispatchMouseEvent", {"type": kind, **at, "button": "left", "buttons": 1, "pointerType": "pen", "force": force})
     pen.send("Input.dispatchMouseEvent", {"type": "mouseReleased", **at, "button": "left", "buttons": 0, "pointerType": "pen", "force": 0})
     wait_until(room_page, "document.body.textContent.includes('Drawn on 1001')")
@@ -71,6 +70,7 @@ def test_notes_are_put_in_order_by_dragging_and_by_keys(room: Serving, room_page
     for frame, words in ((1010, "one"), (1040, "two"), (1080, "three")):
         _write(room_page, frame, words)
     notes = room_page.locator("article[aria-label^=note]")
+    settled(room_page)
     notes.nth(2).locator("button.head").drag_to(notes.nth(0).locator("button.head"))
     saved(room_page)
     assert _order(room) == ["three", "one", "two"]
@@ -95,7 +95,6 @@ def test_a_drawing_is_copied_along_a_marks_path(room: Serving, room_page: Page) 
     press(room_page, "0", *["Shift+ArrowDown"] * 5)
     room_page.get_by_label("copy along a mark").select_option(label="Oona, chest")
     saved(room_page)
-    wait_until(room_page, "document.querySelector('header .says').textContent !== 'saving'")
     found = _drawings(room)
     track = (
         next(a for a in room.room.measurements.measured(room.room.takes.listed()[0]).readings.acting if a.who == "Oona").marks["chest"].xy
@@ -132,6 +131,7 @@ def test_a_drawing_is_held_over_and_thrown_away_with_no_pencil_in_hand(room: Ser
 
 def test_the_sheet_is_read_by_keys_and_says_accents_and_shakes(room: Serving, room_page: Page) -> None:
     open_room(room_page, room.address)
+    sheet_filled(room_page)
     grid = room_page.get_by_role("grid", name="the sheet, one row a frame")
     grid.focus()
     sheet = room.room.sheets.sheet(room.room.takes.listed()[0].id)
@@ -155,7 +155,7 @@ def test_columns_are_hidden_ordered_and_brought_back(room: Serving, room_page: P
     room_page.get_by_role("checkbox", name="mouth").uncheck()
     room_page.get_by_role("button", name="notes further left").click()
     saved(room_page)
-    press(room_page, "Escape")
+    put_away(room_page)
     wait_until(room_page, "document.querySelector('[aria-label=\"mouth, folded\"]') !== null")
     heads = room_page.locator(".heads button").evaluate_all("bs => bs.map((b) => b.getAttribute('aria-label').split(',')[0])")
     assert heads[-2:] == ["notes", "found"]
@@ -176,4 +176,4 @@ def test_measuring_is_stopped_and_gone_on_with(lantern: Path, room_page: Page, t
         (gate / "open").touch()
         room_page.get_by_role("button", name="go on measuring").click()
         room_page.get_by_role("article", name="finding: hold").wait_for()
-        assert room_page.get_by_role("button", name="go on measuring").count() == 0
+        expect(room_page.get_by_role("button", name="go on measuring")).to_have_count(0)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pytest
 from PIL import Image
 from playwright.sync_api import Page
-from tests.browser.room_page import draw, open_room, press, saved, wait_until
+from tests.browser.room_page import draw, go_to, on_frame, open_room, picture_places, press, saved, settled, sheet_filled, wait_until
 from tests.make.measured import CUTS, FRAMES
 from tests.make.open_rooms import KnownWorker, served
 
@@ -36,14 +36,14 @@ def page(lantern: Path, known_worker: KnownWorker, tmp_path: Path, room_page: Pa
 
 def _opened(serving: Serving, page: Page) -> Page:
     open_room(page, serving.address)
-    page.evaluate(f"window.goTo({1001 + FRAME})")
-    page.evaluate(f"window.until({FRAME})")
+    sheet_filled(page)
+    go_to(page, 1001 + FRAME)
     return page
 
 
 def _picture(page: Page) -> npt.NDArray[np.int16]:
     """int16 [shape=(height, width, 3)]: what is on the screen in the middle of the picture."""
-    page.evaluate("window.settled()")
+    settled(page)
     shot = Image.open(io.BytesIO(page.locator("canvas.picture").screenshot())).convert("RGB")
     pixels = np.asarray(shot, dtype=np.int16)
     return pixels[pixels.shape[0] // 4 : -pixels.shape[0] // 4, 4:-4]  # its sides touch what lies beside it
@@ -60,12 +60,12 @@ def test_a_mirrored_picture_takes_its_drawings_along(page: Page) -> None:
     saved(page)
     assert page.evaluate(f"[0, 1].map({INK})") == [True, False]
     press(page, "Shift+h")
-    page.evaluate("window.settled()")
+    settled(page)
     assert page.evaluate(f"[0, 1].map({INK})") == [False, True]
     draw(page, (0.7, 0.4), (0.8, 0.4))  # right on the screen: left in the picture
     saved(page)
     press(page, "=")
-    page.evaluate("window.settled()")
+    settled(page)
     assert page.evaluate(f"[0, 1].map({INK})") == [True, False]
 
 
@@ -100,7 +100,7 @@ def test_the_row_is_gone_until_asked_for_and_a_second_window_sees_the_same(page:
 
 def _stage(page: Page) -> npt.NDArray[np.int16]:
     """int16 [shape=(height, width)]: all that is seen in the picture's place, grey."""
-    page.evaluate("window.settled()")
+    settled(page)
     return np.asarray(Image.open(io.BytesIO(page.locator(".stage").screenshot())).convert("L"), dtype=np.int16)
 
 
@@ -136,8 +136,7 @@ def test_two_frames_over_a_cut_are_flipped_and_laid_side_by_side(page: Page) -> 
     page.locator(".pair").wait_for(state="detached")
     for frame in (first, last, first):
         press(page, ";")
-        page.evaluate(f"window.until({frame})")
-        assert page.evaluate("window.seen().drawn") == frame
+        on_frame(page, frame)
 
 
 def test_eyes_and_mouths_are_enlarged_where_there_are_marks(page: Page) -> None:
@@ -148,10 +147,9 @@ def test_eyes_and_mouths_are_enlarged_where_there_are_marks(page: Page) -> None:
     page.get_by_label("Name", exact=True).fill("Ada")
     page.get_by_role("button", name="a character", exact=True).click()
     page.get_by_role("group", name="characters and props").get_by_role("button", name="Ada", exact=True).wait_for()
-    box = page.locator("canvas.cast").bounding_box()
-    assert box is not None
+    saved(page)
     for x in (0.74, 0.72, 0.75, 0.82):  # right eye, its rim, its iris; left eye: between them lies a red band of the lighthouse
-        page.mouse.click(box["x"] + x * box["width"], box["y"] + 0.575 * box["height"])
+        page.mouse.click(*picture_places(page, (x, 0.575))[0])
     saved(page)
     faces.get_by_role("img", name="Ada, eyes").wait_for()
     faces.get_by_text("no marks of the mouth on this frame").first.wait_for()
@@ -177,8 +175,7 @@ def test_the_shots_before_and_after_in_the_cut_lie_beside_its_ends(
         row.get_by_role("img", name="lantern_030, its last frame").wait_for()
         wait_until(page, "[...document.querySelectorAll('.cut img')].filter((i) => i.complete && i.naturalWidth).length === 3")
         row.get_by_role("button").last.click()
-        page.evaluate(f"window.until({FRAMES - 1})")
-        assert page.evaluate("window.seen().drawn") == FRAMES - 1
+        on_frame(page, FRAMES - 1)
 
 
 def test_a_movie_from_disk_lies_beside_the_shot_in_step_and_is_kept(

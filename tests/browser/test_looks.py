@@ -7,7 +7,20 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.browser.room_page import PATIENCE_MS, ROW_PX, draw, keep_picture, open_room, press, saved, sheet_filled, wait_until
+from tests.browser.room_page import (
+    PATIENCE_MS,
+    ROW_PX,
+    draw,
+    keep_picture,
+    on_frame,
+    open_room,
+    press,
+    put_away,
+    saved,
+    settled,
+    sheet_filled,
+    wait_until,
+)
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.room.opening import open_crit
@@ -91,6 +104,7 @@ def test_states_are_sound_and_kept_as_pictures(full: Serving, room_page: Page) -
     for name, (size, reach) in STATES.items():
         room_page.set_viewport_size({"width": size[0], "height": size[1]})
         open_room(room_page, full.address)
+        sheet_filled(room_page)
         reach(room_page)
         _keep(room_page, name)
 
@@ -99,6 +113,8 @@ def test_the_picture_gets_half_the_width(full: Serving, room_page: Page) -> None
     for width, height in ((1440, 900), (1180, 720), (3840, 2160)):
         room_page.set_viewport_size({"width": width, "height": height})
         open_room(room_page, full.address)
+        sheet_filled(room_page)
+        settled(room_page)
         box = room_page.locator("canvas.picture").bounding_box()
         assert box is not None
         assert box["width"] >= width / 2
@@ -107,7 +123,7 @@ def test_the_picture_gets_half_the_width(full: Serving, room_page: Page) -> None
         paper = room_page.locator(".paper").bounding_box()
         assert paper is not None
         room_page.mouse.click(paper["x"] + 12 * larger, paper["y"] + 9.5 * ROW_PX * larger)
-        wait_until(room_page, "window.seen().drawn === 9")
+        on_frame(room_page, 9)
         assert room_page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") == pytest.approx(14 * larger)
 
 
@@ -146,6 +162,7 @@ def test_everything_can_be_reached_by_keys_and_is_said(full: Serving, room_page:
     assert "word But, said by Oona" in said
     assert said.startswith("frame 10")
     press(room_page, "?")
+    room_page.locator("dialog[open]").wait_for()
     shown = {t.strip() for t in room_page.locator("dialog dd strong").all_inner_texts()}
     press(room_page, "Escape")
     buttons = {b.strip() for b in room_page.locator("[data-act]").evaluate_all("bs => bs.map(b => b.title)")}
@@ -158,6 +175,7 @@ def test_a_key_can_be_changed_and_refuses_to_mean_two_things(
 ) -> None:
     with served(lantern, tmp_path, worker=known_worker) as serving:
         open_room(room_page, serving.address)
+        sheet_filled(room_page)
         press(room_page, "?")
         room_page.get_by_label("key of next word").click()
         press(room_page, "r")
@@ -165,7 +183,7 @@ def test_a_key_can_be_changed_and_refuses_to_mean_two_things(
         room_page.get_by_label("key of next word").click()
         press(room_page, "@")
         room_page.get_by_text("next word is now on @").wait_for()
-        press(room_page, "Escape")
+        put_away(room_page)
         saved(room_page)
         press(room_page, "@")
         wait_until(room_page, "window.seen().drawn > 0")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -57,7 +58,7 @@ def test_a_finding_leads_to_its_rows_and_back(page: Page, tmp_path: Path) -> Non
     assert abs(row["y"] - band["y"]) < row["height"]
     assert 0 < band["y"] < 900
     page.locator("#sheet .block a[href='#finding-5']").first.click()
-    assert page.evaluate("location.hash") == "#finding-5"
+    expect(page).to_have_url(re.compile("#finding-5$"))
 
 
 def test_the_sheet_grows_and_its_heads_stay(page: Page, tmp_path: Path) -> None:

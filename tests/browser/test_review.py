@@ -69,6 +69,7 @@ def test_a_whole_review(room: Serving, room_page: Page, chromium: Browser, tmp_p
     saved(page)
     card = page.get_by_role("article", name="finding: contact")
     card.get_by_role("button", name="leave it").click()
+    card.locator("input:focus").wait_for()
     page.keyboard.type("The mitten hides it.")
     page.keyboard.press("Enter")
     page.get_by_role("button", name="1 left alone").wait_for()
@@ -101,7 +102,7 @@ def test_a_whole_review(room: Serving, room_page: Page, chromium: Browser, tmp_p
 def _first_look(page: Page) -> None:
     press(page, "Shift+l")
     page.get_by_role("button", name="lights out").click()
-    for frame in (40, 90):
+    for frame in (20, 40):
         wait_until(page, f"Number(document.querySelector('main.dark canvas').dataset.frame) >= {frame}")
         assert page.get_by_role("button").count() == 0  # no readouts, nothing to press but the picture
         press(page, "Space")

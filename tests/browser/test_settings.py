@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import PATIENCE_MS, keep_picture, open_room, press, saved, wait_until
+from tests.browser.room_page import PATIENCE_MS, go_to, keep_picture, open_room, press, put_away, saved, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.readings.cast import Cast, Character, Placed
@@ -41,7 +41,8 @@ def test_a_limit_is_changed_marked_used_at_once_undone_and_put_back(room: Servin
     _set(room_page, "contact.slide_px", "500")
     room_page.get_by_text("your own, instead of 1.").wait_for()
     card.wait_for(state="detached")
-    press(room_page, "Escape", "Escape", "Control+z")
+    put_away(room_page)
+    press(room_page, "Control+z")
     card.wait_for()
     assert room.room.settings.now().limits == {}
     press(room_page, "Control+Shift+z")
@@ -64,11 +65,10 @@ def test_the_first_frame_counts_everywhere(room: Serving, room_page: Page) -> No
     room_page.get_by_label("Its first frame is number").fill("1")
     press(room_page, "Tab")
     saved(room_page)
-    press(room_page, "Escape", "Escape")
+    put_away(room_page)
     wait_until(room_page, "document.querySelector('[data-shown]').dataset.shown === '1'")
     room_page.get_by_text("frames 1 to 264").wait_for()
-    room_page.evaluate("window.goTo(100)")
-    wait_until(room_page, "window.seen().drawn === 99 && window.seen().readout === 100")
+    go_to(room_page, 100, first_frame=1)
 
 
 def test_only_chosen_frames_count_and_the_rest_lies_under_thin_paper(room: Serving, room_page: Page) -> None:
@@ -76,8 +76,7 @@ def test_only_chosen_frames_count_and_the_rest_lies_under_thin_paper(room: Servi
     card = room_page.get_by_role("article", name="finding: hold")
     card.wait_for()
     for frame, key in ((1009, "t"), (1240, "e")):
-        room_page.evaluate(f"window.goTo({frame})")
-        wait_until(room_page, f"window.seen().readout === {frame}")
+        go_to(room_page, frame)
         press(room_page, key)
     press(room_page, "Shift+G")
     again = room_page.get_by_role("button", name="judge all again")
@@ -121,7 +120,7 @@ def test_the_ceiling_of_listening_closer_is_heard_at_once(room: Serving, room_pa
             press(room_page, ",")
             room_page.get_by_role("slider").fill(str(ceiling))
             saved(room_page)
-            press(room_page, "Escape")
+            put_away(room_page)
         if ceiling == -30:
             press(room_page, "h")
         room_page.evaluate("window.heard = null")

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from playwright.sync_api import Page
-from tests.browser.room_page import open_room, press, wait_until
+from tests.browser.room_page import go_to, open_room, press, wait_until
 from tests.make import films
 from tests.make.open_rooms import KnownWorker, served
 
@@ -38,9 +38,16 @@ window.heard = [];
 const start = AudioBufferSourceNode.prototype.start;
 AudioBufferSourceNode.prototype.start = function (...how) {
   const data = this.buffer.getChannelData(0).slice();
-  window.heard.push({ when: how[0] ?? null, rate: this.buffer.sampleRate, long: data.length, data: btoa(String.fromCharCode(...new Uint8Array(data.buffer))) });
+  window.heard.push({ when: how[0] ?? null, rate: this.buffer.sampleRate, long: data.length, data });
   return start.apply(this, how);
 };
+// Told only when it is asked for: a page that is kept busy while it schedules hands over less than it has.
+const text = (bytes) => {
+  let all = '';
+  for (let k = 0; k < bytes.length; k += 4096) all += String.fromCharCode(...bytes.subarray(k, k + 4096));
+  return btoa(all);
+};
+window.told = () => window.heard.map((h) => ({ ...h, data: text(new Uint8Array(h.data.buffer)) }));
 """
 Samples = NDArray[np.float32]
 
@@ -89,7 +96,7 @@ def _piece(page: Page, key: str, frame: int) -> Samples:
     press(page, key)
     page.evaluate("(frame) => window.until(frame)", frame)
     wait_until(page, "window.heard.length > 0")
-    heard = page.evaluate("window.heard")
+    heard = page.evaluate("window.told()")
     assert len(heard) == 1
     return _samples(heard[0])
 
@@ -99,8 +106,9 @@ def _run(page: Page, key: str) -> Samples:
     page.evaluate("window.heard = []")
     press(page, key)
     wait_until(page, f"window.heard.reduce((sum, h) => sum + h.long, 0) >= {RATE}")
-    heard: list[dict[str, Any]] = page.evaluate("window.heard")
     press(page, key)
+    heard: list[dict[str, Any]] = page.evaluate("window.told()")
+    heard = heard[: next(k for k in range(1, len(heard) + 1) if sum(h["long"] for h in heard[:k]) >= RATE)]
     ends = [h["when"] + h["long"] / h["rate"] for h in heard]
     assert [h["when"] for h in heard[1:]] == pytest.approx(ends[:-1], abs=1e-6), "one chunk goes on where the last one ends"
     assert {h["rate"] for h in heard} == {RATE}
@@ -125,8 +133,7 @@ def test_a_run_sounds_as_fast_and_as_high_as_it_says_either_way(ear: Page, kept:
     for keys, speed in (("", 1.0), ("ssss", 0.25), ("qqqqqqq", 2.0)):
         press(ear, *keys)
         for key, way, begin in (("r", 1, 0 if speed > 1 else 48), ("Shift+r", -1, 71)):  # a second from there stays within the loud
-            ear.evaluate(f"window.goTo({begin + 1001})")
-            ear.evaluate(f"window.until({begin})")
+            go_to(ear, begin + 1001)
             _judge(_run(ear, key), origin=(begin + (way < 0)) / 24, rate=way * speed, kept=kept)
 
 
@@ -143,8 +150,7 @@ def _judge(sound: Samples, *, origin: float, rate: float, kept: bool) -> None:
 
 def test_listening_closer_lifts_the_quiet_to_a_ceiling_and_leaves_the_loud_as_it_is(ear: Page) -> None:
     def second(frame: int) -> Samples:
-        ear.evaluate(f"window.goTo({frame + 1001})")
-        ear.evaluate(f"window.until({frame})")
+        go_to(ear, frame + 1001)
         return _run(ear, "r")
 
     plain = {name: second(frame) for name, frame in {"loud": 24, "quiet": 72}.items()}

@@ -114,7 +114,7 @@ def _serving(bare: Bare, *arguments: str) -> Iterator[tuple[str, list[str]]]:
             pytest.fail(process.stderr.read())
     finally:
         process.send_signal(signal.SIGINT)
-        process.communicate(timeout=60)
+        process.communicate(timeout=300)
 
 
 def _looks_right(address: str) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from starlette.testclient import TestClient
 
+from shotcrit.media.info import MovieInfo
 from shotcrit.room.app import room_app
 from shotcrit.room.opening import add_movie, open_crit
 from shotcrit.room.room import Room
@@ -66,12 +68,18 @@ class Guest:
         return answer.json() if answer.content else None
 
 
+@lru_cache(maxsize=8)
+def _looked_at(film: Path, _stamp: int) -> MovieInfo:
+    """A film is opened once for all rooms."""
+    return MadeWorker().look_at(film, first_frame=1001)[0]
+
+
 @contextmanager
 def guest(film: Path, folder: Path, *, worker: MadeWorker | None = None, habits: Path | None = None, **more: Any) -> Iterator[Guest]:
     """A room on a new crit in `folder`, and a guest who has its token."""
     maker = worker or MadeWorker(cache=film.parent / "cache")
     crit = open_crit(folder / "lantern_040.crit", habits=habits)
-    take = add_movie(crit, maker.look_at(film, first_frame=1001)[0])
+    take = add_movie(crit, _looked_at(film, film.stat().st_mtime_ns))
     room = Room(crit, maker, habits=habits, **{"roots": [folder], **more})
     with TestClient(room_app(room, token=TOKEN, hosts=frozenset({"room"})), base_url="http://room") as client:
         client.headers["Authorization"] = f"Bearer {TOKEN}"

@@ -15,7 +15,6 @@ from tests.make.worker import MadeWorker
 
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.records import Take
-from shotcrit.room.cast import following
 
 PLACED = [{"frame": 1010, "x": 0.25, "y": 0.5}]
 
@@ -25,9 +24,48 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return lantern_film(tmp_path_factory.mktemp("film"))
 
 
+def _until_told(room: Guest) -> None:
+    """Wait until every edit made so far has been told to all windows."""
+    newest = room.get("/api/history")["entries"][0]["seq"]
+    until(lambda: any(event.get("seq") == newest for event in room.get("/api/events")["events"]))
+
+
+class HandTimers:
+    """Timers that run out when a test says so, so that no machine is too slow or too fast for it."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.waiting: list[HandTimers.Timer] = []
+        monkeypatch.setattr(threading, "Timer", lambda *call: HandTimers.Timer(self, *call))
+
+    class Timer:
+        daemon = False
+
+        def __init__(self, owner: HandTimers, _after_s: float, call: Any, args: tuple[Any, ...]) -> None:
+            self.owner, self.call, self.args = owner, call, args
+
+        def start(self) -> None:
+            self.owner.waiting.append(self)
+
+        def cancel(self) -> None:
+            if self in self.owner.waiting:
+                self.owner.waiting.remove(self)
+
+    def run_out(self, room: Guest) -> None:
+        """The one timer that waits once the room was told of every edit, in this thread."""
+        _until_told(room)
+        (timer,) = self.waiting
+        self.waiting.clear()
+        timer.call(*timer.args)
+
+
 @pytest.fixture
-def room(film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
-    monkeypatch.setattr(following, "SETTLE_S", 0.05)
+def timers(monkeypatch: pytest.MonkeyPatch) -> HandTimers:
+    return HandTimers(monkeypatch)
+
+
+@pytest.fixture
+def room(film: Path, tmp_path: Path, timers: HandTimers) -> Any:
+    """A room in which nothing is followed: no time passes."""
     with guest(film, tmp_path) as one:
         yield one
 
@@ -118,40 +156,6 @@ class FreshWorker(MadeWorker):
         return replace(made, readings=replace(made.readings, cast=take.cast))
 
 
-def _until_told(room: Guest) -> None:
-    """Wait until every edit made so far has been told to all windows."""
-    newest = room.get("/api/history")["entries"][0]["seq"]
-    until(lambda: any(event.get("seq") == newest for event in room.get("/api/events")["events"]))
-
-
-class HandTimers:
-    """Timers that run out when a test says so, so that no machine is too slow or too fast for it."""
-
-    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        self.waiting: list[HandTimers.Timer] = []
-        monkeypatch.setattr(threading, "Timer", lambda *call: HandTimers.Timer(self, *call))
-
-    class Timer:
-        daemon = False
-
-        def __init__(self, owner: HandTimers, _after_s: float, call: Any, args: tuple[Any, ...]) -> None:
-            self.owner, self.call, self.args = owner, call, args
-
-        def start(self) -> None:
-            self.owner.waiting.append(self)
-
-        def cancel(self) -> None:
-            if self in self.owner.waiting:
-                self.owner.waiting.remove(self)
-
-    def run_out(self, room: Guest) -> None:
-        """The one timer that waits once the room was told of every edit, in this thread."""
-        _until_told(room)
-        (timer,) = self.waiting
-        self.waiting.clear()
-        timer.call(*timer.args)
-
-
 @dataclass(frozen=True)
 class HeldWorker(FreshWorker):
     """Goes on measuring until it is let go, or stopped."""
@@ -162,11 +166,6 @@ class HeldWorker(FreshWorker):
             progress.step("looking at pictures", 1, 20)
             time.sleep(0.02)
         return super().measure(take, limits, around, progress)
-
-
-@pytest.fixture
-def timers(monkeypatch: pytest.MonkeyPatch) -> HandTimers:
-    return HandTimers(monkeypatch)
 
 
 def test_changed_marks_are_followed_once_the_hand_rests_and_undo_too(film: Path, tmp_path: Path, timers: HandTimers) -> None:

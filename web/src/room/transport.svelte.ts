@@ -32,6 +32,8 @@ export class Transport {
   keepPitch = $state(true);
   closer = $state(false);
   chosen = $state.raw<Range | null>(null);
+  /** The frame asked for last. */
+  private heading = $state<Ordinal>(ordinal(0));
   /** Where a choice was begun by hand: it may be ended on a frame that is reached by its number. */
   begun: Ordinal | null = null;
   clock = $state.raw<FrameClock | null>(null);
@@ -71,7 +73,7 @@ export class Transport {
     this.clock = new FrameClock(table.edges_s, table.first_frame, rateNumber(table.rate));
     this.loader = new FrameLoader(this.aside.open(table.url), (i) => this.projector.arrived(i), MOST_BYTES, afterShown);
     this.projector.reset();
-    this.go(this.clock.clampFrame(this.playhead));
+    this.go(this.heading);
     this.sound = this.lifted = null;
     if (table.sound) this.sound = await loadSound(this.player.audio(), table.sound.url.replace(/^\//, ''), table.sound.offset_s).catch(() => null);
     this.hasSound = this.sound !== null;
@@ -92,11 +94,14 @@ export class Transport {
     this.loader?.built(first, last);
   }
 
-  /** Stop, and show this frame. */
+  /** Stop, and show this frame; while no movie is open, once one is. */
   go(to: number): void {
-    if (!this.clock) return;
+    if (!this.clock) {
+      this.heading = ordinal(Math.max(0, to));
+      return;
+    }
     if (this.playing) this.stop();
-    const i = this.clock.clampFrame(to);
+    const i = (this.heading = this.clock.clampFrame(to));
     this.want(i, 0);
     this.projector.seek(i);
     this.tellServer(i);
@@ -123,7 +128,7 @@ export class Transport {
     const ran = this.playing;
     this.playing = false;
     if (!this.clock) return;
-    if (ran) this.projector.seek(this.playhead);
+    if (ran) this.projector.seek((this.heading = this.playhead));
     this.want(this.projector.wanted, 0);
   }
 
@@ -155,7 +160,7 @@ export class Transport {
 
   /** The frame asked for last: keys that follow each other faster than pictures come mean this one. */
   get target(): Ordinal {
-    return this.playing ? this.playhead : ordinal(this.projector.wanted);
+    return this.playing ? this.playhead : this.heading;
   }
 
   /** The chosen range, or the frame asked for. */

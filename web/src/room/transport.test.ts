@@ -67,3 +67,15 @@ describe('a picture that was asked for', () => {
     expect([transport.playhead, transport.veiled]).toEqual([107, false]);
   });
 });
+
+describe('where the playhead goes', () => {
+  it('is known at once, and before there is a movie too', async () => {
+    transport.go(107);
+    expect([transport.target, transport.playhead]).toEqual([107, 0]);
+    transport.close();
+    transport.go(30);
+    await transport.open(table);
+    await pass();
+    expect([transport.target, transport.playhead]).toEqual([30, 30]);
+  });
+});

@@ -2,9 +2,11 @@ import { feedFor, type Feed } from './feed';
 import { lastsFor, positionAt, type Run } from './run';
 import { cutOut, type Sound } from './source';
 
-/** From the key to the first sample: time to make and schedule the first chunk. */
+/** From the first chunk to its first sample: time to hand it over. */
 const LEAD_S = 0.05;
 const CHUNK_S = 0.1;
+/** The first chunk is longer: while it is heard, a busy machine makes those that follow. */
+const FIRST_S = 0.4;
 /** Scheduled ahead: outlasts a background page's timer of one second. */
 const AHEAD_S = 1.2;
 const TICK_MS = 60;
@@ -57,17 +59,12 @@ export class Player {
     const turn = ++this.turn;
     this.run = run;
     this.byPageClock = true;
-    this.anchor = performance.now() / 1000 + LEAD_S;
     const context = this.audio();
+    this.anchor = performance.now() / 1000 + (context ? WAKE_MS / 1000 : LEAD_S);
     if (!context) return;
     await Promise.race([context.resume(), new Promise((done) => setTimeout(done, WAKE_MS))]).catch(() => undefined);
     if (turn !== this.turn || context.state !== 'running') return;
-    this.byPageClock = false;
-    this.anchor = context.currentTime + LEAD_S;
-    this.openBus(context, easeIn);
-    this.scheduled = 0;
-    this.feed = this.sound && feedFor(this.sound, run);
-    this.fill();
+    this.begin(context, run, easeIn);
     this.timer = setInterval(() => this.fill(), TICK_MS);
   }
 
@@ -94,23 +91,37 @@ export class Player {
     this.node(context, cutOut(this.sound, start, stop), gain).start();
   }
 
+  /** The run's clock starts when its first chunk is made and not before: a chunk that comes late is thrown away. */
+  private begin(context: AudioContext, run: Run, easeIn: boolean): void {
+    const bus = (this.bus = context.createGain());
+    const { sound } = this;
+    this.feed = sound && feedFor(sound, run);
+    const data = sound && (this.feed?.next(samples(FIRST_S, sound)) ?? null);
+    const node = data && this.node(context, data, bus);
+    this.byPageClock = false;
+    this.anchor = context.currentTime + LEAD_S;
+    node?.start(this.anchor);
+    this.scheduled = data ? data[0].length : 0;
+    this.open(context, bus, easeIn);
+    this.fill();
+  }
+
   private elapsed(): number {
     if (this.byPageClock || !this.context) return performance.now() / 1000 - this.anchor;
     return this.context.currentTime - (this.context.outputLatency || this.context.baseLatency || 0) - this.anchor;
   }
 
-  private openBus(context: AudioContext, easeIn: boolean): void {
-    this.bus = context.createGain();
-    this.bus.connect(context.destination);
-    this.bus.gain.setValueAtTime(0, context.currentTime);
-    this.bus.gain.setValueAtTime(0, this.anchor);
-    this.bus.gain.linearRampToValueAtTime(1, this.anchor + (easeIn ? EASE_IN_S : FADE_S));
+  private open(context: AudioContext, bus: GainNode, easeIn: boolean): void {
+    bus.connect(context.destination);
+    bus.gain.setValueAtTime(0, context.currentTime);
+    bus.gain.setValueAtTime(0, this.anchor);
+    bus.gain.linearRampToValueAtTime(1, this.anchor + (easeIn ? EASE_IN_S : FADE_S));
   }
 
   private fill(): void {
     const { context, feed, bus, sound } = this;
     if (!context || !feed || !bus || !sound) return;
-    const count = Math.round(CHUNK_S * sound.rate);
+    const count = samples(CHUNK_S, sound);
     while (this.anchor + this.scheduled / sound.rate < context.currentTime + AHEAD_S) {
       const data = feed.next(count);
       if (!data) return clearInterval(this.timer);
@@ -129,6 +140,8 @@ export class Player {
     return node;
   }
 }
+
+const samples = (seconds: number, sound: Sound): number => Math.round(seconds * sound.rate);
 
 function fadeOut(context: AudioContext | null, gain: GainNode | null): void {
   if (!context || !gain) return;

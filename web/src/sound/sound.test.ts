@@ -1,6 +1,7 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { HARD_CEILING_DB, liftFor, listenCloser, toDb, toGain } from './closer';
 import { feedFor } from './feed';
+import { Player } from './player';
 import { lastsFor, nextSpeed, positionAt, type Run } from './run';
 import { cutOut, type Sound } from './source';
 
@@ -148,5 +149,38 @@ describe('listen closer', () => {
   });
   it('keeps digital silence silent', () => {
     expect(peak(listenCloser(mono(new Float32Array(RATE)), -12).channels[0])).toBe(0);
+  });
+});
+
+describe('a run on a busy machine', () => {
+  it('begins with its first sample, however long it takes to make it', async () => {
+    const started: { when: number; data: Float32Array }[] = [];
+    /** 80 ms pass with each buffer that is made. */
+    class Busy {
+      currentTime = 5;
+      readonly state = 'running';
+      readonly destination = {};
+      resume = (): Promise<void> => Promise.resolve();
+      createGain = () => ({ connect: () => undefined, disconnect: () => undefined, gain: { value: 1, setValueAtTime: () => undefined, linearRampToValueAtTime: () => undefined, cancelScheduledValues: () => undefined } });
+      createBuffer = () => ({ data: new Float32Array() as Float32Array, copyToChannel(data: Float32Array) { this.data = data; } });
+      createBufferSource() {
+        this.currentTime += 0.08;
+        const node = { buffer: { data: new Float32Array() }, connect: () => undefined, start: (when: number) => void started.push({ when, data: node.buffer.data }) };
+        return node;
+      }
+    }
+    vi.stubGlobal('AudioContext', Busy);
+    const rising = Float32Array.from({ length: 2 * RATE }, (_, n) => n / RATE);
+    const player = new Player();
+    player.setSound(mono(rising));
+    await player.start(RUN);
+    player.stop();
+    vi.unstubAllGlobals();
+    expect(started[0].data[0]).toBe(0);
+    for (const [k, { when, data }] of started.entries()) {
+      expect(when).toBeGreaterThan(5.08);
+      if (k) expect(data[0]).toBeCloseTo(when - started[0].when, 4); // each where it belongs
+    }
+    expect(started.length).toBeGreaterThan(3);
   });
 });

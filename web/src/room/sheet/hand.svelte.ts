@@ -60,6 +60,7 @@ export class SheetHand {
     const { transport, keep } = this.desk;
     if (what.kind === 'go') {
       transport.choose(null);
+      this.view.holdUnderHand(what.to);
       transport.go(what.to);
     }
     if (what.kind === 'choose') transport.choose(what.range);

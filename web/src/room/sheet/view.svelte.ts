@@ -28,6 +28,8 @@ export class SheetView {
   private box = $state.raw({ width: 300, height: 600 });
   private unfolded = $state.raw<ReadonlySet<string>>(new Set());
   rows = $state.raw<Rows>({ frames: 1, rowHeight: ROW, scroll: 0, height: 600 });
+  /** The row that a hand pressed: it is in sight, and paper that moved under the hand would lead the second press of two to another row. */
+  private underHand: number | null = null;
 
   constructor(private readonly desk: Desk) {}
 
@@ -55,6 +57,8 @@ export class SheetView {
   }
 
   keepInSight(row: number): void {
+    if (row === this.underHand) return;
+    this.underHand = null;
     this.rows = follow(untrack(() => this.rows), row);
   }
 
@@ -82,6 +86,10 @@ export class SheetView {
     const column = columnAt(this.columns, x);
     const { model } = this.desk.keep;
     return { x, y, row: rowAt(this.rows, y), column, grip: model ? gripAt(model, this.rows, column, y) : null };
+  }
+
+  holdUnderHand(row: number): void {
+    this.underHand = row;
   }
 
   positionAt(y: number): number {
