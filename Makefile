@@ -49,9 +49,9 @@ test: setup check
 # One thread a worker: there is a worker for each core, and libraries that start more only wait for each other.
 test-quick:
 	$(ONE_THREAD) $(BIN)/python -m pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder $(QUICK)
-# One browser at a time, since two starve each other on two cores.
+# A browser for each core: a page waits for its server as often as the server for it.
 test-browser:
-	$(BIN)/python -m pytest tests/browser
+	$(ONE_THREAD) $(BIN)/python -m pytest -n $(JOBS) --dist loadfile tests/browser
 
 check: setup
 	$(MAKE) -j$(JOBS) check-types check-types-windows check-types-macos check-style check-page

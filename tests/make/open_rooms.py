@@ -20,6 +20,7 @@ from shotcrit.clock import FrameClock
 from shotcrit.crit.records import Take
 from shotcrit.media.info import MovieInfo
 from shotcrit.progress import Progress, Quiet
+from shotcrit.room.local_pictures import LocalPictures
 from shotcrit.room.local_worker import LocalWorker
 from shotcrit.room.opening import add_movie, open_crit
 from shotcrit.room.serve import Serving, prepare
@@ -112,9 +113,37 @@ def served(
         thread.join(timeout=20)
 
 
+HELD_AT = (48, 144)
+"""Pictures after which building waits: until the file `go` lies in the cache folder, and for ever."""
+
+
+@dataclass(frozen=True)
+class _Holding:
+    behind: Progress
+    go: Path
+
+    def step(self, stage: str, done: float, total: float | None) -> None:
+        self.behind.step(stage, done, total)
+        while (done == HELD_AT[0] and not self.go.exists()) or done == HELD_AT[1]:
+            sleep(STEP_S)
+            self.behind.step(stage, done, total)
+
+
+@dataclass(frozen=True)
+class HeldPictures(LocalPictures):
+    """Builds no more than it is let: no machine is too quick or too slow for what is asked of the order of its pictures."""
+
+    def build_frames(self, take: Take, around: Callable[[], int], progress: Progress) -> None:
+        assert self.cache is not None
+        super().build_frames(take, around, _Holding(progress, self.cache / "go"))
+
+
 @dataclass(frozen=True)
 class BusyWorker(LocalWorker):
-    """Measures without end, until it is stopped: what the room shows meanwhile is what is looked at."""
+    """Measures without end, until it is stopped, and builds pictures as HeldPictures does: what the room shows meanwhile is what is looked at."""
+
+    def pictures(self) -> LocalPictures:
+        return HeldPictures(self.cache)
 
     def remembered(self, take: Take, limits: Mapping[str, float]) -> Measured | None:
         return None

@@ -38,7 +38,7 @@ class CritFile:
     def __init__(self, place: Place, name: str, *, scope_by_person: bool = False) -> None:
         self.name = name
         self._by_person = scope_by_person
-        self._writer = Writer(writing_engine(place), name)
+        self._writer = Writer(_held(writing_engine(place), name), name)
         self._readers = reading_engine(place)
         self._closed = threading.Event()
         self._look = threading.Event()
@@ -183,6 +183,15 @@ class CritFile:
                 if last > seen:
                     seen = last
                     listener(last)
+
+
+def _held(engine: Engine, name: str) -> Engine:
+    """The same engine with its file open from now on: one that is renamed before its first edit can be gone after by that alone."""
+    try:
+        engine.connect().close()
+    except DBAPIError as problem:
+        raise translated(problem, name) from problem
+    return engine
 
 
 def _new_place(where: Whereabouts, source: sqlite3.Connection) -> tuple[Path, str]:

@@ -116,6 +116,17 @@ def test_the_same_crit_put_back_by_another_program_goes_on(crit: CritFile, path:
     assert not path.with_name("lantern as open.crit").exists()
 
 
+def test_one_that_is_renamed_before_its_first_edit_is_followed(path: Path) -> None:
+    with CritFile.create(path) as crit:
+        crit.edit("ada", lambda _: beginning(), undoable=False)
+        _write(crit, "a")
+    with CritFile.open(path) as crit:
+        path.rename(path.with_name("renamed at once.crit"))
+        assert _seen(crit) == ["a"]
+        _write(crit, "b")
+    assert _kept(path.with_name("renamed at once.crit")) == ["a", "b"]
+
+
 def test_it_is_noticed_without_an_edit(crit: CritFile, path: Path) -> None:
     crit.watch(lambda _last: None)
     renamed = path.rename(path.with_name("elsewhere.crit"))
