@@ -6,7 +6,7 @@ from collections import Counter
 from math import log
 
 from shotcrit.checks.about import Column, Kind, Limits, Needs
-from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result
+from shotcrit.checks.finding import COMMON, Finding, Limit, NotMeasured, Result, Weight
 from shotcrit.clock import Span, rate_label
 from shotcrit.counted import counted
 from shotcrit.readings.bundle import PictureReadings, Readings
@@ -15,7 +15,7 @@ ID = "cadence"
 TITLE = "Cadence and rate"
 HELP = "Names rate conversions, finds doubled and dropped frames, twos that fight a moving camera, a variable rate, sound and picture of unlike length."
 NAME = "cadence"
-VERSION = 2
+VERSION = 3
 COLUMN: Column = "picture"
 KINDS = (
     Kind("conversion", "conversion"),
@@ -154,6 +154,10 @@ def _dropped(readings: Readings, frames: tuple[int, ...]) -> str:
     return f"{counted(len(frames), 'frame')} are missing, before {each}: there the move goes twice as far as on either side, or farther."
 
 
+SEEN_JITTER = 0.5
+"""Of a frame: where times stray by less (a camera's clock, milliseconds rounded), each picture still stands for one frame, and nothing is held back (guess)."""
+
+
 def _variable(readings: Readings) -> list[Finding]:
     if not readings.movie.variable_rate:
         return []
@@ -168,7 +172,8 @@ def _variable(readings: Readings) -> list[Finding]:
     )
     suggest = "Export again at a constant rate; the times in this review are the file's own."
     basis = "calculated: the file's own time stamps"
-    return [Finding(ID, "variable", None, _whole(readings), round(ratio, 2), "times a frame", 1, "must", 0.99, says, suggest, basis)]
+    weight: Weight = "must" if abs(ratio - 1) >= SEEN_JITTER else "polish"
+    return [Finding(ID, "variable", None, _whole(readings), round(ratio, 2), "times a frame", 1, weight, 0.99, says, suggest, basis)]
 
 
 def _length(readings: Readings, limits: Limits) -> list[Finding]:

@@ -73,6 +73,15 @@ def test_a_variable_rate_is_told_with_its_longest_frame() -> None:
     found = judged(cadence, readings)
     assert [(f.kind, f.value) for f in found] == [("variable", 3.0)]
     assert "frame 11" in found[0].says
+    assert found[0].weight == "must"
+
+
+def test_a_clock_that_strays_by_a_few_milliseconds_holds_no_shot_back() -> None:
+    """A webcam's recording (62 to 72 ms a picture at 15 a second) was a `must`, as if pictures stood twice as long."""
+    base = with_picture(24)
+    starts = [Fraction(i, 15) + Fraction((0, 3, -2, 4)[i % 4], 1000) for i in range(24)]
+    readings = replace(base, clock=type(base.clock).from_starts(starts, Fraction(15)), movie=replace(base.movie, variable_rate=True))
+    assert [(f.kind, f.weight) for f in judged(cadence, readings)] == [("variable", "polish")]
 
 
 def test_twos_reading_does_not_hide_a_hold() -> None:
