@@ -2,8 +2,8 @@
 
 The judge's rules, stated before anything was tuned: d(i) is the mean absolute difference of frame i from i - 1, 8-bit steps, at 480 px. A frame is
 doubled where d(i) is under 0.35 of the smaller of its two neighbours' steps; dropped where d(i) is over 1.5 times the mean of the four around it and these
-are even; dead where d(i) is next to nothing; black under a mean of 3. A conversion is right where doubled frames are as many as it says. What it has no
-rule for is not judged.
+are even; dead where d(i) is next to nothing; black under a mean of 3. A conversion is right where doubled frames are as many as it says. A rate varies, and
+sound and picture end apart, as the time stamps of the file's own packets say. What it has no rule for is not judged.
 """
 
 from __future__ import annotations
@@ -32,10 +32,25 @@ STILL_SHARE = 0.1
 BLACK = 3.0
 ENOUGH = 0.6
 """of the frames that a conversion should double."""
+SAME_TIMES, SAME_FRAMES = 0.1, 1.0
+"""How near a told ratio has to come to the packets' own, and a told length in frames: a packet of sound is about half a frame long."""
 ENDINGS = frozenset({".mp4", ".mov", ".mkv", ".webm", ".avi", ".ogv"})
 CHECKS = ("hold", "cadence")
 Floats = npt.NDArray[np.float64]
 Verdict = bool | None
+
+
+@dataclass(frozen=True)
+class Times:
+    """What packets say. steps : s from picture to picture; picture, sound : s when each ends, on the file's own axis; sound None where there is none"""
+
+    steps: Floats
+    picture: float
+    sound: float | None
+
+    @property
+    def frame(self) -> float:
+        return float(np.median(self.steps))
 
 
 @dataclass(frozen=True)
@@ -45,6 +60,7 @@ class Judge:
     grey: npt.NDArray[np.uint8]
     step: Floats
     luma: Floats
+    times: Times
 
     def of(self, finding: Finding) -> list[Verdict]:
         """Whether it is right, for each frame that it lists, else once; None where there is no rule."""
@@ -68,7 +84,25 @@ def judge_of(film: Path) -> Judge:
     with av.open(str(film)) as file:
         grey = np.stack([_grey(frame) for frame in file.decode(video=0)])
     step = [float(np.abs(b.astype(np.int16) - a).mean()) for a, b in pairwise(grey)]
-    return Judge(grey, np.array([np.nan, *step]), grey.reshape(len(grey), -1).mean(axis=1))
+    return Judge(grey, np.array([np.nan, *step]), grey.reshape(len(grey), -1).mean(axis=1), _times(film))
+
+
+def _times(film: Path) -> Times:
+    seen: list[float] = []
+    heard: list[float] = []
+    with av.open(str(film)) as file:
+        pictures, sound = file.streams.video[0], next(iter(file.streams.audio), None)
+        usual = 1 / float(pictures.average_rate or 24)
+        for packet in file.demux([stream for stream in (pictures, sound) if stream is not None]):
+            if packet.pts is None or packet.time_base is None:
+                continue
+            start, lasts = float(packet.pts * packet.time_base), float((packet.duration or 0) * packet.time_base)
+            if packet.stream.index == pictures.index:
+                seen.append(start)
+            else:
+                heard.append(start + lasts)
+    steps = np.diff(sorted(seen)) if len(seen) > 1 else np.array([usual])
+    return Times(steps, max(seen) + float(np.median(steps)), max(heard, default=None))
 
 
 def _grey(frame: av.VideoFrame) -> npt.NDArray[np.uint8]:
@@ -117,10 +151,22 @@ def _conversion(judge: Judge, finding: Finding, frame: int | None) -> Verdict:
     return sum(map(judge.doubled, changing)) >= ENOUGH * due
 
 
+def _variable(judge: Judge, finding: Finding, frame: int | None) -> Verdict:
+    steps, usual = judge.times.steps, judge.times.frame
+    return bool(min(abs(finding.value - steps.max() / usual), abs(finding.value - steps.min() / usual)) < SAME_TIMES)
+
+
+def _length(judge: Judge, finding: Finding, frame: int | None) -> Verdict:
+    times = judge.times
+    return times.sound is not None and abs((times.sound - times.picture) / times.frame - finding.value) < SAME_FRAMES
+
+
 _RULES: dict[tuple[str, str], Callable[[Judge, Finding, int | None], Verdict]] = {
     ("cadence", "doubled"): _doubled,
     ("cadence", "dropped"): _dropped,
     ("cadence", "conversion"): _conversion,
+    ("cadence", "variable"): _variable,
+    ("cadence", "length"): _length,
     ("hold", "head"): _dead,
     ("hold", "tail"): _dead,
     ("hold", "inside"): _dead,
