@@ -21,6 +21,7 @@ from shotcrit.checks.measured import Measured
 from shotcrit.clock import Span
 from shotcrit.crit.records import Take
 from shotcrit.crit.unreleased import LINE
+from shotcrit.deliver.exchange.formats import FORMATS
 
 NAMES = ("alder", "birch", "cedar", "dogwood", "elder", "fir")
 """Each finding speaks in words that no other has."""
@@ -74,6 +75,14 @@ def _text(name: str, data: bytes, folder: Path) -> str:
     return raw + subprocess.run(["pdftotext", str(path), "-"], capture_output=True, check=True, text=True).stdout
 
 
+def _unpacked(name: str, data: bytes) -> str:
+    """What a file of another program holds, zips opened."""
+    if not name.endswith(".npz"):
+        return data.decode("latin-1")
+    archive = zipfile.ZipFile(io.BytesIO(data))
+    return "".join(archive.read(inner).decode("latin-1") for inner in archive.namelist())
+
+
 @pytest.fixture(scope="module")
 def sent(film: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, str]]:
     """One of six findings taken, one left with a reason, one reworded, a marker dropped; sent to the animator and to a colleague."""
@@ -84,10 +93,13 @@ def sent(film: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict
         room.post(f"/api/takes/TAKE/findings/{keys[0]}/dismiss", {"reason": "hazelreason"}, 200)
         room.post(f"/api/takes/TAKE/findings/{keys[1]}/edit", {"rewording": {"says": "The ivyreworded drags."}}, 200)
         room.post("/api/takes/TAKE/markers", {"pressed": 30, "text": "junipermarker"})
-        animator, colleague = _sent(room), _sent(room, kinds=["json", "crit"])
+        others = [d["kind"] for d in room.get("/api/deliveries") if d["reader"] == "program" and d["kind"] != "drawings"]
+        animator, rest = _sent(room), _sent(room, kinds=["json", "crit", *others])
+    colleague = {name: data for name, data in rest.items() if name.endswith((".crit", "-measure.json"))}
     return {
         "animator": {name: _text(name, data, folder) for name, data in animator.items()},
         "colleague": {name: data.decode("latin-1") for name, data in colleague.items()},
+        "program": {name: _unpacked(name, data) for name, data in rest.items() if name not in colleague},
     }
 
 
@@ -104,6 +116,16 @@ def test_an_animator_gets_what_was_taken_and_no_word_of_the_rest(sent: dict[str,
     for name in (name for name in files if "crit" in name.rsplit("-", 1)[1]):
         assert "cedarsays" in files[name], name
         assert "cedarsuggest" in files[name], name
+
+
+def test_other_programs_get_what_was_taken_and_no_word_of_the_rest(sent: dict[str, dict[str, str]]) -> None:
+    files = sent["program"]
+    assert len(files) == len([form for form in FORMATS if form.kind != "drawings"]), "nothing is drawn here"
+    told = "".join(files.values()).lower()
+    untaken = [f"{name}{part}" for n, name in enumerate(NAMES) if n != TAKEN for part in ("says", "suggest", "basis", "unit")]
+    assert [word for word in (*untaken, "gorseneeds", "hazelreason", "ivyreworded", "junipermarker") if word in told] == []
+    for ending in (".otio", ".edl", ".csv", ".json", ".jsonld", ".vtt", ".TextGrid", ".png"):
+        assert any("cedarsays" in text for name, text in files.items() if name.endswith(ending)), ending
 
 
 def test_what_was_taken_stands_beside_its_rows_on_the_sheet(sent: dict[str, dict[str, str]]) -> None:
