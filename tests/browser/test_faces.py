@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
-from tests.browser.room_page import PATIENCE_MS, keep_picture, open_room, press, saved, wait_until
+from tests.browser.room_page import PATIENCE_MS, go_to, keep_picture, on_frame, open_room, picture_places, press, saved
 from tests.browser.test_looks import SHOTS, _faults, _sticks_out
 from tests.make.found_faces import face, listening
 from tests.make.measured import measured
@@ -49,8 +49,8 @@ class FindsFaces(KnownWorker):
 
 
 @pytest.fixture
-def room(lantern: Path, tmp_path: Path) -> Iterator[Serving]:
-    with served(lantern, tmp_path, worker=FindsFaces(cache=tmp_path / "cache")) as serving:
+def room(lantern: Path, known_worker: KnownWorker, tmp_path: Path) -> Iterator[Serving]:
+    with served(lantern, tmp_path, worker=FindsFaces(cache=known_worker.cache)) as serving:
         yield serving
 
 
@@ -65,7 +65,7 @@ def test_two_faces_are_swapped_in_one_press(room: Serving, room_page: Page) -> N
     press(page, "Shift+u")
     found = page.get_by_role("region", name="faces that were found")
     found.get_by_role("button", name="lips shut 1005").first.click()
-    wait_until(page, "window.seen().drawn === 4")
+    on_frame(page, 4)
     keep_picture(page, SHOTS / "faces-found.png")
     assert _faults(page) == []
     assert _sticks_out(page) <= 0
@@ -98,8 +98,7 @@ def test_a_press_confirms_a_face_and_a_pull_corrects_one_of_its_points(room: Ser
 
     page.get_by_role("group", name="characters and props").get_by_role("button", name="Oona", exact=True).click()
     press(page, "Shift+m")
-    page.evaluate("window.goTo(1005)")
-    wait_until(page, "window.seen().drawn === 4")
+    go_to(page, 1005)
     before = _marks(room, "Oona")["lip_lower"]
     _pull(page, (before[0].x, before[0].y), (before[0].x + 0.03, before[0].y + 0.06))
     now = _marks(room, "Oona")["lip_lower"]
@@ -121,9 +120,7 @@ def _placed(serving: Serving, who: str) -> dict[str, list[int]]:
 
 def _pull(page: Page, start: tuple[float, float], stop: tuple[float, float]) -> None:
     """Press on a point of the picture and pull it to another."""
-    box = page.locator("canvas.cast").bounding_box()
-    assert box is not None
-    at = [(box["x"] + x * box["width"], box["y"] + y * box["height"]) for x, y in (start, stop)]
+    at = picture_places(page, start, stop)
     page.mouse.move(*at[0])
     page.mouse.down()
     page.mouse.move(*at[1], steps=4)
