@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 from tests.browser.room_page import keep_picture, open_room, press, saved, wait_until
 from tests.make.next_take import LATER, LinedWorker, TwoTakes, second_take, two_takes
@@ -103,3 +106,33 @@ def test_what_was_asked_is_seen_whole(page: Page, width: int, height: int) -> No
         box = page.locator("article.chosen").get_by_role("button", name=name).bounding_box()
         assert box is not None
         assert box["y"] + box["height"] <= min(height, card["y"] + card["height"]) + 1
+
+
+def _light(page: Page) -> float:
+    """The mean of what is on the screen in the picture's place, 0 to 255."""
+    wait_until(page, "[...document.querySelectorAll('.takes img')].every((image) => image.complete && image.naturalWidth > 0)")
+    page.evaluate("window.settled()")
+    shot = Image.open(io.BytesIO(page.locator(".stage").screenshot())).convert("L")
+    middle = np.asarray(shot, dtype=np.float64)[shot.height // 4 : -shot.height // 4]
+    return float(middle.mean())
+
+
+def test_both_takes_are_held_against_each_other_on_frames_that_belong_together(page: Page) -> None:
+    press(page, "@")
+    page.evaluate("window.goTo(1061)")
+    _frame(page, 60)
+    plain = _light(page)
+    older = page.locator(".takes .older img")
+    press(page, "]")
+    expect(older).to_have_attribute("data-frame", str(60 - LATER))
+    keep_picture(page, PICTURES / "both-takes.png")
+    press(page, "ArrowDown")
+    expect(older).to_have_attribute("data-frame", str(61 - LATER))
+    press(page, "}")
+    expect(page.locator(".tag")).to_have_text(f"what differs from take 1, {1001 + 61 - LATER}")
+    assert _light(page) < 0.1 * plain, "like meets like, so nearly nothing differs"
+    press(page, "[")
+    expect(page.locator(".tag")).to_have_text(f"take 1, {1001 + 61 - LATER}")
+    assert abs(_light(page) - plain) < 0.1 * plain
+    press(page, "Escape")
+    expect(older).to_have_count(0)

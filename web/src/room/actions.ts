@@ -4,7 +4,7 @@ import { nextSpeed } from '../sound/run';
 import { addMarker } from './first-look';
 import * as acts from './acts';
 import { rows, type Action, type Row } from './action';
-import { ASKED } from './asked-actions';
+import { AGAINST, ASKED } from './asked-actions';
 import { castActions } from './cast-actions';
 import type { Desk, Layer } from './desk.svelte';
 import { openFollower } from './follower.svelte';
@@ -117,7 +117,7 @@ const PAGE = rows(
 const FIRST = rows('page', [['marker', 'it bothered me', 'space', 'First look: put a cross there, drawn back by your reaction time.', (d) => void addMarker(d)]], { mode: 'first' });
 
 /** Everything that can be done by key. The help page, tooltips and buttons read from here. */
-export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...GLASS, ...castActions(), ...JUDGE, ...ASKED, ...PAGE, ...FIRST];
+export const ACTIONS: readonly Action[] = [...RUN, ...GO, ...CHOOSE, ...DRAW, ...SEE, ...GLASS, ...AGAINST, ...castActions(), ...JUDGE, ...ASKED, ...PAGE, ...FIRST];
 export const actionById = (id: string): Action => ACTIONS.find((a) => a.id === id)!;
 export const keyOf = (desk: Desk, id: string): string => desk.keep.settings?.keys?.[id] ?? actionById(id).key;
 
@@ -149,6 +149,7 @@ function grow(d: Desk, by: number): void {
 function letGo(d: Desk): void {
   if (d.panel) d.panel = null;
   else if (d.arranged.alone) d.arranged.standAlone(false);
+  else if (d.glass.takes) d.glass.takes = null;
   else if (d.glass.beside) d.glass.beside = false;
   else if (d.glass.reference) d.glass.reference = false;
   else if (d.cast.tool) d.cast.take(null);

@@ -16,6 +16,9 @@ export interface Seen {
 /** colours: as they are; values: grey alone; shape: black and white alone. */
 export type Tones = 'colours' | 'values' | 'shape';
 
+/** How the take before is held against this one. then: it lies in this one's place. */
+export type AgainstTake = 'then' | 'beside' | 'over' | 'differ';
+
 /** Of the numbers of the picture as it is shown; two steps are about half as bright again. Guess: a step that can just be seen in a dusk picture. */
 const STEP = 1.25;
 /** Up to nine times, and down to a ninth. */
@@ -33,6 +36,8 @@ export class Glass {
   safe = $state(false);
   /** Two frames lie side by side. */
   beside = $state(false);
+  /** The take before is held against this one. */
+  takes = $state<AgainstTake | null>(null);
   /** Eyes and mouths are enlarged in a row of their own. */
   faces = $state(false);
   /** The shots before and after in the cut lie in a row of their own. */

@@ -14,6 +14,9 @@ describe('names of keys', () => {
     expect(keyName(press('r'))).toBe('r');
     expect(keyName(press('R', { shiftKey: true }))).toBe('shift+r');
     expect(keyName(press('?', { shiftKey: true }))).toBe('?');
+    expect(keyName(press('[', { ctrlKey: true, altKey: true }))).toBe('['); // AltGr
+    expect(keyName(press('8', { altKey: true }))).toBe('alt+8');
+    expect(keyName(press('ArrowUp', { altKey: true }))).toBe('alt+up');
     expect(keyName(press(' '))).toBe('space');
     expect(keyName(press('ArrowDown', { shiftKey: true }))).toBe('shift+down');
     expect(keyName(press('Z', { metaKey: true, shiftKey: true }))).toBe('ctrl+shift+z');

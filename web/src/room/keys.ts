@@ -31,8 +31,9 @@ export function keyName(event: Pressed): string | null {
   const single = event.key.length === 1 && event.key !== ' ';
   const letter = single && event.key.toLowerCase() !== event.key.toUpperCase();
   const base = NAMES[event.key] ?? event.key.toLowerCase();
+  const sign = single && !letter && !/\d/.test(event.key) && event.altKey; // written by AltGr, or by alt on a Mac: '[' is '[', wherever it sits
   const shift = event.shiftKey && (letter || !single); // '?' is '?', wherever it sits
-  return [event.ctrlKey || event.metaKey ? 'ctrl' : '', event.altKey ? 'alt' : '', shift ? 'shift' : '', base].filter(Boolean).join('+');
+  return [(event.ctrlKey || event.metaKey) && !sign ? 'ctrl' : '', event.altKey && !sign ? 'alt' : '', shift ? 'shift' : '', base].filter(Boolean).join('+');
 }
 
 /** Which action a key stands for, given the keys that a person changed. */
