@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from tests.make.demo_marks import told_by_marks
 from tests.unit.test_demo_key import meets
 
 from bench.registry import Result, row
 from shotcrit.checks.finding import Finding
-from shotcrit.checks.registry import all_checks
 from shotcrit.measuring.demo import FIRST_FRAME, STEM
 from shotcrit.measuring.measure import Workbench, measure
 from shotcrit.measuring.request import request_from_files
@@ -24,15 +23,13 @@ Fault = dict[str, Any]
 
 @cache
 def _measured(work: Path, take: str) -> tuple[tuple[Finding, ...], tuple[Fault, ...]]:
-    """Findings of a take from all of its marks, without the scene, and what its key says that a check looks for."""
+    """Findings of a take from all of its marks, without the scene, and what its key says that a check looks for and marks can tell."""
     stem = Path(str(files("shotcrit") / "demo_film")) / f"{STEM}_{take}"
     asked = request_from_files(
         Path(f"{stem}.mp4"), lines=Path(f"{stem}.lines.txt"), cast=Path(f"{stem}.cast.json"), first_frame=FIRST_FRAME
     )
     findings = measure(asked, Workbench(cache=open_cache(root=work / "demo-cache"), proxy=False)).findings
-    known = {check.ID for check in all_checks()}
-    planted = json.loads(Path(f"{stem}.key.json").read_text(encoding="utf-8"))["planted"]
-    return tuple(findings), tuple(fault for fault in planted if fault["check"] in known)
+    return tuple(findings), tuple(told_by_marks(take))
 
 
 @row("demo", goal="all")
