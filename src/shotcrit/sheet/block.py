@@ -100,6 +100,22 @@ def frame_numbers(block: Block, column: Column) -> list[str]:
     return drawn
 
 
+_PAPER_OVER = 0.72
+"""How much of what does not count the paper over it hides; as in the room."""
+
+
+def handles(block: Block) -> list[str]:
+    """What does not count lies under thin paper, with a ruled line where the judged frames begin and end."""
+    counts = block.sheet.counts
+    if counts is None:
+        return []
+    top, bottom = (min(max(block.y(at), 0), block.height) for at in (counts.start, counts.stop))
+    thin: dict[str, Value] = {"x": 0, "width": block.width, "fill": ink("shade"), "fill_opacity": _PAPER_OVER}
+    over = [el("rect", y=y, height=height, **thin) for y, height in ((0, top), (bottom, block.height - bottom)) if height > 0]
+    edges = [path([(0, block.y(at)), (block.width, block.y(at))]) for at in (counts.start, counts.stop) if block.first <= at <= block.stop]
+    return [*over, *(el("path", d=edge, stroke=ink("ink"), stroke_width=0.6) for edge in edges)]
+
+
 def _cuts_here(block: Block) -> list[tuple[str, float]]:
     """What each cut is called and where the new shot's first row begins."""
     return [(cut.text, block.y(cut.start)) for cut in block.sheet.stretches("picture", "cut") if block.first <= cut.start < block.stop]

@@ -24,6 +24,7 @@ def build_sheet(measured: Measured) -> Sheet:
         people=people(readings),
         lanes=lanes(readings, measured.findings),
         found=brackets(measured.findings),
+        counts=readings.counts,
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from shotcrit.sheet.block import Block, plate
 from shotcrit.sheet.fonts import text_width, wrap
 from shotcrit.sheet.layout import Column
@@ -43,13 +45,27 @@ def _reach(block: Block, column: Column, bracket: Bracket) -> str:
     return el("rect", x=column.x, y=top, width=column.width, height=bottom - top, fill="none", pointer_events="all")
 
 
+_STUB = 3
+"""Rows at either end that tell of a finding about the whole shot: a line down all of it would only say that the shot is long."""
+
+
 def _bracket(block: Block, x: float, bracket: Bracket) -> str:
-    """Open at an end that runs on into the next block."""
+    """What is about the whole shot stands at its ends alone."""
+    if bracket.first > 0 or bracket.last < block.sheet.frames - 1 or block.sheet.frames <= 2 * _STUB:
+        return _line(block, x, bracket)
+    ends = (replace(bracket, last=_STUB - 1), replace(bracket, first=bracket.last - _STUB + 1))
+    drawn = [_line(block, x, end, hooks) for end, hooks in zip(ends, ((True, False), (False, True)), strict=True)
+             if block.touches(end.first, end.last + 1)]  # fmt: skip
+    return "".join(drawn)
+
+
+def _line(block: Block, x: float, bracket: Bracket, hooks: tuple[bool, bool] = (True, True)) -> str:
+    """Open at an end that runs on into the next block, or that is said to have no hook."""
     top, bottom = block.y(bracket.first) + 0.8, block.y(bracket.last + 1) - 0.8
     points = [(x, max(top, 0)), (x, min(bottom, block.height))]
-    if top >= 0:
+    if top >= 0 and hooks[0]:
         points.insert(0, (x + 4, top))
-    if bottom <= block.height:
+    if bottom <= block.height and hooks[1]:
         points.append((x + 4, bottom))
     thick = WEIGHTS[bracket.weight].width
     return el("path", title(bracket.says), d=path(points), stroke=ink(COLOUR[bracket.weight]), stroke_width=thick, fill="none")

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.checks.about import Column
-from shotcrit.clock import FrameClock, Numbering
+from shotcrit.clock import FrameClock, Numbering, Span
 
 ColumnKey = Column | Literal["frame", "found", "notes"]
 """A column's stable name, whatever its head says."""
@@ -98,7 +98,7 @@ class Bracket:
 
 @dataclass(frozen=True)
 class Sheet:
-    """The whole sheet. heads: what stands over the brackets, and over the empty column."""
+    """The whole sheet. heads: what stands over the brackets, and over the empty column; counts: the frames that are judged, None for all."""
 
     title: str
     clock: FrameClock
@@ -107,6 +107,7 @@ class Sheet:
     lanes: tuple[Lane, ...]
     found: tuple[Bracket, ...]
     heads: tuple[str, str] = ("found", "notes")
+    counts: Span | None = None
 
     @property
     def frames(self) -> int:

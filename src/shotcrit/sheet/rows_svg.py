@@ -35,6 +35,7 @@ def block_svg(block: Block, *, alone: bool) -> str:
     layers = [group(sheet_block.ground(block), class_="ground"), group(sheet_block.cut_lines(block), class_="cuts")]
     layers += [group(DRAWERS[column.kind](block, column), class_=f"col-{column.kind}") for column in block.columns]
     layers.append(group(sheet_block.cut_names(block), class_="cuts"))
+    layers.append(group(sheet_block.handles(block), class_="handles"))
     return wrap_svg(layers, block.width, block.height, alone=alone)
 
 

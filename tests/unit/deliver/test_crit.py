@@ -22,6 +22,7 @@ from shotcrit.deliver.crit_page import crit_page, embedded, read_answers, write_
 from shotcrit.deliver.crit_pdf import along, crit_pdf, write_crit_pdf
 from shotcrit.errors import InputError
 from shotcrit.sheet.ink_svg import drawing_svg
+from shotcrit.sheet.plain import FLASHING
 
 
 def test_the_page_says_all_of_the_crit_in_order() -> None:
@@ -44,6 +45,18 @@ def test_the_page_is_well_formed_and_fetches_nothing(names: object) -> None:
     assert reader.tags.count("script") == 1 + 2 + 1, "the page's own, two reels, the ids asked for"
     for drawing in re.findall(r"<svg .*?</svg>", html, flags=re.S):
         ElementTree.fromstring(drawing)
+
+
+def test_a_page_with_flashing_pictures_says_so_before_all_else() -> None:
+    """Whoever opens it did not ask for them; and the finding's own words, which nobody took, are not in it."""
+    plain_one = crit(still)
+    flash = replace(plain_one.measured.findings[0], check="flash", says="The lantern flickers seven times a second.")
+    flashing = crit_page(replace(plain_one, measured=replace(plain_one.measured, findings=(flash,))))
+    caution = '<p class="caution" role="alert">'
+    assert caution not in crit_page(plain_one)
+    assert caution + FLASHING in flashing
+    assert flashing.index(caution) < flashing.index("<img")
+    assert flash.says not in flashing
 
 
 def test_only_what_is_asked_for_can_be_ticked() -> None:

@@ -134,13 +134,17 @@ export const paintAir: Painter = (scene, column) =>
   paintLanes(scene, lanesOf(scene.model, 'air'), column, (_, lane, strip) => {
     for (const s of lane.stretches) {
       const at = between(scene, s);
-      if (at && STRETCHES[s.kind].shape === 'zigzag') zigzag(scene, s, strip, at);
+      if (at && STRETCHES[s.kind].shape === 'zigzag') zigzag(scene, s, strip, at, !besideBreath(lane.stretches, s));
       else if (at) breath(scene, s, strip, at);
     }
   });
 
+/** A breath on the same rows has its own name there. */
+export const besideBreath = (all: readonly SheetStretch[], s: SheetStretch): boolean =>
+  all.some((other) => STRETCHES[other.kind].shape !== 'zigzag' && other.start < s.stop && other.stop > s.start);
+
 /** Its rate is written beside it where there is room. */
-function zigzag(scene: Scene, s: SheetStretch, strip: Strip, at: { top: number; bottom: number }): void {
+function zigzag(scene: Scene, s: SheetStretch, strip: Strip, at: { top: number; bottom: number }, named: boolean): void {
   const { on, colours } = scene;
   const look = STRETCHES[s.kind];
   const x = strip.x + strip.width - ZIGZAG - 3;
@@ -152,7 +156,7 @@ function zigzag(scene: Scene, s: SheetStretch, strip: Strip, at: { top: number; 
   on.stroke();
   on.fillStyle = colourOf(colours, look.text ?? 'blue');
   on.font = font(11);
-  if (at.bottom - at.top > SHAKE_NAMED) writeDown(on, s.text, x - 9, Math.max(at.top, 0), Math.min(at.bottom, scene.rows.height));
+  if (named && at.bottom - at.top > SHAKE_NAMED) writeDown(on, s.text, x - 9, Math.max(at.top, 0), Math.min(at.bottom, scene.rows.height));
 }
 
 /** Where in its shape a breath is widest, as a part of its length: its name has room there. */

@@ -13,6 +13,10 @@ export const paintFound: Painter = (scene, column) => {
   open.forEach((finding, k) => bracket(scene, finding, column.x + 4 + laid.lane[k] * step, laid.count === 1 ? column.x + column.width : 0));
 };
 
+/** Rows at either end that tell of a finding about the whole shot: a line down all of it would only say that the shot is long. */
+const STUB = 3;
+export const isWhole = (f: { first: number; last: number }, frames: number): boolean => f.first === 0 && f.last >= frames - 1 && frames > 2 * STUB;
+
 function bracket(scene: Scene, f: TrayFinding, x: number, room: number): void {
   const { on, rows, colours } = scene;
   const top = yOf(rows, f.first) + 1.5;
@@ -24,6 +28,10 @@ function bracket(scene: Scene, f: TrayFinding, x: number, room: number): void {
   on.beginPath();
   on.moveTo(x + 5, top);
   on.lineTo(x, top);
+  if (isWhole(f, scene.model.sheet.frames)) {
+    on.lineTo(x, yOf(rows, STUB));
+    on.moveTo(x, yOf(rows, f.last + 1 - STUB));
+  }
   on.lineTo(x, bottom);
   on.lineTo(x + 5, bottom);
   on.stroke();

@@ -5,6 +5,8 @@ import { COLUMN_IDS, columnAt, FOLDED, layColumns, ordered } from './columns';
 import { dragEdge, gripAt, part, splitAt } from './grips';
 import { lanes } from './lanes';
 import { buildModel, deadOn, eachOnce, saidOn, type Actor } from './model';
+import { besideBreath } from './paint-heard';
+import { isWhole } from './paint-judgement';
 import { fitRange, follow, leastRow, numberStep, positionAtY, rowAt, settled, visible, yOf, zoomRows, type Rows } from './rows';
 
 const word = (text: string, start_s: number, end_s: number, by_hand: string | null = null) => ({ text, who: 'Oona', start_s, end_s, first: Math.floor(start_s * 24), last: Math.ceil(end_s * 24) - 1, confidence: 1, line: 0, by_hand });
@@ -63,6 +65,20 @@ describe('rows', () => {
   it('keeps the paper in the window', () => {
     expect(settled({ ...ROWS, scroll: 1e6 }).scroll).toBeLessThanOrEqual(48 * 20 - 400 + 40);
     expect(settled({ ...ROWS, frames: 5, scroll: 99 }).scroll).toBeCloseTo(0);
+  });
+});
+
+describe('names and brackets', () => {
+  const air = (kind: string, start: number, stop: number) => ({ start, stop, kind, text: '', who: null, sure: true, leads: false, count: 1, event: null }) as Parameters<typeof besideBreath>[1];
+  it('a shaking voice is not named where a breath has its name', () => {
+    const shake = air('tremor', 10, 30);
+    expect(besideBreath([air('exhale', 25, 40), shake], shake)).toBe(true);
+    expect(besideBreath([air('exhale', 30, 40), air('tremor', 12, 20), shake], shake)).toBe(false);
+  });
+  it('what is about the whole shot stands at its ends alone', () => {
+    expect(isWhole({ first: 0, last: 47 }, 48)).toBe(true);
+    expect(isWhole({ first: 0, last: 46 }, 48)).toBe(false);
+    expect(isWhole({ first: 0, last: 4 }, 5)).toBe(false);
   });
 });
 
