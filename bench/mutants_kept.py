@@ -28,7 +28,10 @@ CHUNK = 50
 
 @dataclass(frozen=True)
 class Tried:
-    """How far it went. tried : numbers below this were; wrong : number to what happened; slowest_s : of any, with its number"""
+    """How far it went. tried : numbers below this were; wrong : number to what happened; slowest_s : of any, with its number
+
+    The first mutant of a chunk is timed with the start of its process.
+    """
 
     seed: int = SEED
     tried: int = 0

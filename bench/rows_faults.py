@@ -27,7 +27,7 @@ def mutants_that_break(work: Path) -> Result:
     note = f"{found.tried:,} of {COUNT:,} mutants of mp4, mov, mkv, png, wav, flac, lines, TextGrid, cast, marks, glTF, USD, BVH, crit, answers"
     listed = f": {'; '.join(said[:80] for _, said in found.wrong[:5])}" if found.wrong else ""
     more = "" if found.tried == COUNT else "; run again to go on"
-    slowest = f"slowest {found.slowest_s:g} s"
+    slowest = f"slowest {found.slowest_s:g} s with the start of its process"
     return Result(
         len(found.wrong), f"{note}; seed {SEED}; {SECONDS:g} s and {MEMORY >> 30} GB each; {slowest}{listed}{more}", unit="mutants",
         reached=False if found.wrong else True if found.tried == COUNT else None,
