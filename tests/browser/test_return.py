@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.browser.room_page import PATIENCE_MS, open_room, press
+from tests.browser.room_page import PATIENCE_MS, open_room, press, sheet_filled
 from tests.make.open_rooms import KnownWorker, served
 from tests.make.rooms import until
 
@@ -76,5 +76,6 @@ def test_a_page_says_within_seconds_that_its_room_has_gone_and_when_it_is_back(
 def test_a_crit_that_is_renamed_is_told_in_the_page(room: Serving, room_page: Page, tmp_path: Path) -> None:
     page = room_page
     open_room(page, room.address)
+    sheet_filled(page)  # the page listens for news once it has all that there is
     (tmp_path / "lantern_040.crit").rename(tmp_path / "lantern for bram.crit")
     page.get_by_text("what you do is saved there").wait_for()
