@@ -76,8 +76,13 @@ export class Keep {
   async measure(): Promise<void> {
     await this.guarded(async () => {
       const job = await call('post', '/api/takes/{take_id}/measure', { path: { take_id: this.takeId ?? '' }, body: { fresh: false } });
-      this.jobs = [job, ...this.jobs.filter((j) => j.id !== job.id)];
+      this.begun(job);
     });
+  }
+
+  /** A job that an answer tells of; what was heard of it meanwhile is newer, and it may have ended before the answer was read. */
+  begun(job: Job): void {
+    if (!this.jobs.some((j) => j.id === job.id)) this.jobs = [job, ...this.jobs];
   }
 
   /** Asking for the table makes the pictures that are missing. */
