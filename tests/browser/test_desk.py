@@ -75,6 +75,31 @@ def test_tools_come_when_they_are_taken_up_and_never_lie_over_the_picture(room: 
     assert pencils.count() == 0
 
 
+WHOLE = """(() => {
+  const cut = (e) => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1;
+  const all = [...document.querySelectorAll('.ledge, .see, .glass, .reference, .cut, .faces, .lying.open, .form')];
+  const low = [...document.querySelectorAll('.rails header, .see > *, .glass > *')].filter((e) => e.getBoundingClientRect().bottom > innerHeight + 1);
+  const wrapped = [...document.querySelectorAll('.see, .glass')].filter((e) => e.offsetHeight > 1.8 * e.querySelector('button').offsetHeight);
+  return [...all.filter(cut), ...low, ...wrapped].map((e) => e.className);
+})()"""
+
+
+@pytest.mark.parametrize("size", list(LEAST), ids=lambda size: f"{size[0]}x{size[1]}")
+def test_rows_that_are_opened_and_an_open_note_are_whole(room: Serving, chromium: Browser, size: tuple[int, int]) -> None:
+    with chromium.new_context(viewport={"width": size[0], "height": size[1]}) as context:
+        page = context.new_page()
+        open_room(page, room.address)
+        page.get_by_role("group", name="run", exact=True).wait_for()
+        for keys, least in ((("Shift+v", "_"), LEAST[size][0]), (("%",), 1 / 3), (("%", "Shift+v", "_", "Enter"), 1 / 3)):
+            press(page, *keys)
+            if keys[-1] == "Enter":
+                page.get_by_role("group", name="words of the note").wait_for()
+            seen = _seen(page)
+            assert page.evaluate(WHOLE) == [], keys
+            assert seen["share"] >= least, keys
+            assert seen["over"] == []
+
+
 def test_a_typed_frame_lets_go_of_what_was_chosen_and_says_where_a_note_lands(room: Serving, room_page: Page) -> None:
     page = room_page
     open_room(page, room.address)
