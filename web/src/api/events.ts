@@ -8,8 +8,8 @@ const PATIENCE_MS = 6000;
 
 export interface Listener {
   event: (event: RoomEvent) => void;
-  /** Something was missed: fetch everything again. */
-  missed: () => void;
+  /** Something may have been missed: before the line was open for the first time, or while it was broken. */
+  missed: (how: 'opened' | 'broken') => void;
   /** Whether the room is there; told again and again. */
   there: (yes: boolean) => void;
 }
@@ -26,6 +26,7 @@ class EventLine {
   private socket: WebSocket | null = null;
   private everOpen = false;
   private heard = Date.now();
+  private looked = Date.now();
   private readonly watch = setInterval(() => this.look(), AGAIN_MS);
 
   constructor(private readonly to: Listener) {
@@ -44,7 +45,7 @@ class EventLine {
     socket.onopen = () => {
       this.heard = Date.now();
       this.to.there(true);
-      if (this.everOpen) this.to.missed(); // the line was broken meanwhile
+      this.to.missed(this.everOpen ? 'broken' : 'opened');
       this.everOpen = true;
     };
     socket.onmessage = (message: MessageEvent<string>) => {
@@ -64,7 +65,11 @@ class EventLine {
 
   /** A line that was cut without a word: nothing closes it, so silence has to tell. */
   private look(): void {
-    if (!this.everOpen || Date.now() - this.heard <= PATIENCE_MS) return;
+    const now = Date.now();
+    // A page that was busy or asleep has not listened: what came meanwhile is heard first.
+    if (now - this.looked > 2 * AGAIN_MS) this.heard = Math.max(this.heard, now - PATIENCE_MS + AGAIN_MS);
+    this.looked = now;
+    if (!this.everOpen || now - this.heard <= PATIENCE_MS) return;
     this.to.there(false);
     if (this.socket?.readyState === WebSocket.OPEN) this.socket.close();
   }
@@ -74,7 +79,7 @@ class EventLine {
       try {
         const news = await call('get', '/api/events', { query: { after: this.last, wait: WAIT_S } });
         this.to.there(true);
-        if (news.missed) this.to.missed();
+        if (news.missed) this.to.missed('broken');
         this.last = news.last;
         news.events.forEach((event) => this.to.event(event));
       } catch {

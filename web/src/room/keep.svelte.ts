@@ -47,7 +47,7 @@ export class Keep {
     });
     this.stopListening = listen({
       event: (event) => this.hear(event),
-      missed: () => void this.guarded(() => this.refresh(true)),
+      missed: (how) => void this.guarded(() => this.catchUp(how)),
       there: (yes) => this.presence(yes),
     });
   }
@@ -63,7 +63,7 @@ export class Keep {
     if (!takeId) return;
     // The first picture hangs on the table, so nothing is asked for before it.
     if (this.media?.state === 'here') this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
-    this.jobs = await call('get', '/api/jobs');
+    await this.fetchJobs();
     await this.fetchMeasured();
     if (this.table && this.unmeasured()) await this.measure();
   }
@@ -89,8 +89,24 @@ export class Keep {
   async makePictures(): Promise<void> {
     await this.guarded(async () => {
       this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: this.takeId ?? '' } });
-      this.jobs = await call('get', '/api/jobs');
+      await this.fetchJobs();
     });
+  }
+
+  /** What is heard of a job while the answer is on its way is newer than the answer. */
+  private async fetchJobs(): Promise<void> {
+    const before = new Set(this.jobs);
+    const told = await call('get', '/api/jobs');
+    const heard = this.jobs.filter((j) => !before.has(j));
+    this.jobs = [...heard, ...told.filter((j) => !heard.some((h) => h.id === j.id))];
+  }
+
+  /** What happened while no news came: before the line was open for the first time little is asked, since most of it was fetched a moment ago. */
+  private async catchUp(how: 'opened' | 'broken'): Promise<void> {
+    await this.fetchJobs();
+    const known = this.crit?.seq ?? 0;
+    if (how === 'opened' && (await call('get', '/api/crit')).seq <= known && !(this.unmeasured() && !this.measuring)) return;
+    await this.refresh(true);
   }
 
   /** Do something that the server stores, then show how things are now. `undo` says whether it is a step of undo; measured: the sheet may change with it. */

@@ -34,11 +34,12 @@ class _Steps:
 
 
 class Jobs:
-    """Jobs run in threads that wait for processes of their own. Each change is told to `changed`."""
+    """Jobs run in threads that wait for processes of their own. Each change is told to `changed`, in the order in which they happened."""
 
     def __init__(self, changed: Callable[[Job], None]) -> None:
         self._changed = changed
         self._lock = threading.Lock()
+        self._telling = threading.RLock()
         self._jobs: dict[str, Job] = {}
         self._stops: dict[str, threading.Event] = {}
         self._threads: list[threading.Thread] = []
@@ -117,10 +118,11 @@ class Jobs:
             self._set(job_id, state="failed", says=str(unforeseen(problem)))
 
     def _set(self, job_id: str, **fields: object) -> None:
-        with self._lock:
-            job = self._jobs[job_id].model_copy(update=fields)
-            self._jobs[job_id] = job
-        self._changed(job)
+        with self._telling:
+            with self._lock:
+                job = self._jobs[job_id].model_copy(update=fields)
+                self._jobs[job_id] = job
+            self._changed(job)
 
     def _forget(self) -> None:
         ended = [j.id for j in self._jobs.values() if j.state not in ("waiting", "running")]
