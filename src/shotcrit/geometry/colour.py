@@ -11,24 +11,36 @@ _TO_XYZ = np.array([[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.
 """Linear sRGB to XYZ (IEC 61966-2-1)."""
 _WHITE = np.array([0.95047, 1.0, 1.08883])
 """D65, 2 degrees."""
-_LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
+LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
+"""Of linear R, G, B in relative luminance (ITU-R BT.709-6)."""
 _FAR = 25.0**7
 
 
-def _linear(rgb: npt.ArrayLike, knee: float) -> Array:
+def linear(rgb: npt.ArrayLike) -> Array:
+    """Linear light 0..1 of 8-bit sRGB (IEC 61966-2-1). WCAG prints a knee of 0.03928 for its 0.04045; no 8-bit step lies between them."""
     value = np.asarray(rgb, np.float64) / 255
-    return np.where(value <= knee, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+
+
+def luminance(rgb: npt.ArrayLike) -> Array:
+    """Relative luminance, 0..1 (W3C, WCAG 2.2). float64 [shape=(...)]"""
+    return np.asarray(linear(rgb) @ LUMINANCE)
 
 
 def contrast(one: npt.ArrayLike, other: npt.ArrayLike) -> Array:
-    """(lighter + 0.05) / (darker + 0.05) of relative luminance, 1..21 (W3C, WCAG 2.1: contrast ratio). float64 [shape=(...)]"""
-    a, b = (_linear(rgb, 0.03928) @ _LUMINANCE for rgb in (one, other))
+    """(lighter + 0.05) / (darker + 0.05) of relative luminance, 1..21 (W3C, WCAG 2.2: contrast ratio). float64 [shape=(...)]"""
+    a, b = luminance(one), luminance(other)
     return np.asarray((np.maximum(a, b) + 0.05) / (np.minimum(a, b) + 0.05))
 
 
 def lab(rgb: npt.ArrayLike) -> Array:
     """CIELAB, float64 [shape=(..., 3)]."""
-    t = _linear(rgb, 0.04045) @ _TO_XYZ.T / _WHITE
+    return lab_of_light(linear(rgb))
+
+
+def lab_of_light(light: npt.ArrayLike) -> Array:
+    """CIELAB of linear R, G, B, 0..1. float64 [shape=(..., 3)]"""
+    t = np.asarray(light, np.float64) @ _TO_XYZ.T / _WHITE
     f = np.where(t > 216 / 24389, np.cbrt(t), (24389 / 27 * t + 16) / 116)
     x, y, z = np.moveaxis(f, -1, 0)
     return np.stack([116 * y - 16, 500 * (x - y), 200 * (y - z)], axis=-1)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from shotcrit.geometry.colour import contrast as contrast_ratio
 from shotcrit.sheet.ink_look import LOOK
 
 TEXT_CONTRAST = 4.5
@@ -61,17 +62,13 @@ def ink(name: str) -> str:
     return BY_NAME[name].hex
 
 
-def luminance(colour: str) -> float:
-    """Relative luminance 0..1 of '#rrggbb' (WCAG 2.2 definition, sRGB)."""
-    channels = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
 def contrast(one: str, other: str) -> float:
-    """Contrast ratio 1..21 of two '#rrggbb' colours: (lighter + 0.05) / (darker + 0.05) (WCAG 2.2 definition)."""
-    dark, light = sorted((luminance(one), luminance(other)))
-    return (light + 0.05) / (dark + 0.05)
+    """Contrast ratio 1..21 of two '#rrggbb' colours."""
+    return float(contrast_ratio(_channels(one), _channels(other)))
+
+
+def _channels(colour: str) -> list[int]:
+    return [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
 
 
 def palette_css() -> str:

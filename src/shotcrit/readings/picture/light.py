@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.geometry.colour import linear
 from shotcrit.media.blocks import Rows
 from shotcrit.media.info import MovieInfo
 from shotcrit.media.picture import Picture
@@ -19,8 +20,6 @@ WIDTH = 256
 """px; PySceneDetect itself brings pictures down to about this width by default."""
 SCORES = ("content_val", "delta_hue", "delta_sat", "delta_lum")
 ROW = len(SCORES) + 3 * CELLS
-GAMMA = 2.4
-"""sRGB, IEC 61966-2-1, as WCAG 2.x takes it for relative luminance; broadcast pictures differ by little (BT.1886 is a plain power of 2.4)."""
 
 
 class LightReader:
@@ -70,9 +69,5 @@ def split(rows: Floats) -> tuple[Floats, Floats]:
     return rows[:, 0], rows[:, len(SCORES) :].reshape(len(rows), 3, LINES, COLUMNS)
 
 
-def _light_table() -> Floats:
-    shown = np.arange(256) / 255
-    return np.where(shown <= 0.04045, shown / 12.92, ((shown + 0.055) / 1.055) ** GAMMA).astype(np.float32)
-
-
-_LIGHT = _light_table()
+_LIGHT = linear(np.arange(256)).astype(np.float32)
+"""Of each 8-bit step. sRGB, as WCAG 2.x takes it for relative luminance; broadcast pictures differ by little (BT.1886 is a plain power of 2.4)."""

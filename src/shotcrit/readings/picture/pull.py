@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shotcrit.clock import Span
+from shotcrit.geometry.colour import lab_of_light
 from shotcrit.media.blocks import Rows
 from shotcrit.readings.picture.glance import HIGH, WIDE
 from shotcrit.readings.picture.light import split
@@ -73,8 +74,7 @@ def colour_contrast(light: npt.ArrayLike) -> Floats:
 
     Achanta et al. (2009), eq. 1: the picture itself is coarse already, so nothing is blurred here.
     """
-    rows = np.asarray(light, np.float32)
-    lab = cv2.cvtColor(np.clip(rows.reshape(-1, rows.shape[2], 3), 0, 1), cv2.COLOR_LRGB2Lab).reshape(rows.shape)
+    lab = lab_of_light(light)
     return np.asarray(np.linalg.norm(lab - lab.mean(axis=(1, 2), keepdims=True), axis=-1), np.float32)
 
 

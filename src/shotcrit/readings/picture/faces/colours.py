@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from shotcrit.geometry.colour import LUMINANCE
 from shotcrit.readings.picture.faces.nets import RGB
 
 Floats = npt.NDArray[np.float32]
@@ -22,7 +23,6 @@ SHARE = 4
 """A quarter of it is its dark part, and one its bright part (guess)."""
 _FINE = 3
 """Binary places of a corner's px."""
-_LUMA = np.array([0.2126, 0.7152, 0.0722], np.float32)
 
 
 def mouth_colours(seen: RGB, points: Floats) -> Floats:
@@ -34,6 +34,6 @@ def mouth_colours(seen: RGB, points: Floats) -> Floats:
     inside = seen[mask > 0].astype(np.float32)
     if len(inside) < INSIDE:
         return np.full((len(PARTS), 3), np.nan, np.float32)
-    inside = inside[np.argsort(inside @ _LUMA)]
+    inside = inside[np.argsort(inside @ LUMINANCE)]
     count = len(inside) // SHARE
     return np.stack([np.median(inside[:count], axis=0), np.median(inside[-count:], axis=0)]).astype(np.float32)
