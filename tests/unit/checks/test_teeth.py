@@ -13,7 +13,6 @@ from shotcrit.checks import teeth
 from shotcrit.checks.registry import limits_for
 from shotcrit.readings.cast import Cast, Character
 from shotcrit.readings.picture.faces.found import find_faces
-from shotcrit.readings.picture.faces.nets import weights_there
 from shotcrit.readings.picture.faces.reader import FaceReader
 
 LIMITS = limits_for(teeth, {})
@@ -71,7 +70,7 @@ def test_who_has_no_face_is_named_and_drawings_are_left_alone():
     assert teeth.run(replace(seen, medium="drawn"), LIMITS).findings == ()
 
 
-@pytest.mark.skipif(not weights_there(), reason="the weights were not taken here")
+@pytest.mark.usefixtures("weights")
 @pytest.mark.parametrize("design", HELD_APART, ids=lambda design: design.name)
 def test_a_head_without_teeth_is_told_from_the_same_one_with_them(design):
     assert [finding.kind for finding in told(_rendered(replace(design, teeth=False)))] == ["inside"]

@@ -8,9 +8,9 @@ import pytest
 from tests.make import heads, heads3d
 from tests.make.moving import noise_texture
 
-from shotcrit.readings.picture.faces.nets import READ, SEEK, Box, FaceNets, shared, weights_there
+from shotcrit.readings.picture.faces.nets import READ, SEEK, Box, FaceNets, shared
 
-pytestmark = pytest.mark.skipif(not weights_there(), reason="the weights were not taken here")
+pytestmark = pytest.mark.usefixtures("weights")
 
 
 def _square(grey: np.ndarray, side: int) -> np.ndarray:

@@ -15,11 +15,10 @@ from shotcrit.readings.bundle import SoundReadings
 from shotcrit.readings.faces import FoundFace
 from shotcrit.readings.picture.faces.found import AGAIN, PRESENCE, SLIP, SPREAD, SURELY_OPEN, SURELY_SHUT, find_faces
 from shotcrit.readings.picture.faces.named import name_faces
-from shotcrit.readings.picture.faces.nets import weights_there
 from shotcrit.readings.picture.faces.proposed import CHIN_DEG, proposed_marks
 from shotcrit.readings.picture.faces.reader import HEADS, MOST, PLACE, FaceReader
 
-pytestmark = pytest.mark.skipif(not weights_there(), reason="the weights were not taken here")
+pytestmark = pytest.mark.usefixtures("weights")
 SIZE = (256, 192)
 SPEAKS, COVERED, AWAY = range(50), range(50, 60), range(60, 70)
 FRAMES = 70
