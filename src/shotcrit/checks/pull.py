@@ -16,9 +16,10 @@ from shotcrit.checks.finding import Curve, Finding, Level, Limit, NotMeasured, R
 from shotcrit.clock import Span, runs
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.picture.pull import cells_within, mean_over
+from shotcrit.readings.picture.stillness.grid import COLUMNS, LINES
 from shotcrit.readings.seen import Box, Pull
 from shotcrit.readings.shots import shots_between
-from shotcrit.readings.speech import Speech, speeches
+from shotcrit.readings.speech import speakers, speeches
 from shotcrit.readings.where import people_at
 
 Floats = npt.NDArray[np.float32]
@@ -46,14 +47,14 @@ _PLACES = (("upper", "middle", "lower"), ("left", "middle", "right"))
 
 def run(readings: Readings, limits: Limits) -> Result:
     """Findings of kind away. value: how many times as much change as in the speaker."""
-    picture, sound = readings.picture, readings.sound
+    picture, names = readings.picture, speakers(readings)
     if picture is None or picture.pull is None:
         return Result(not_measured=(NotMeasured(ID, None, "pictures"),))
-    if sound is None or not any(word.who for word in sound.words):
+    if not names:
         return Result(not_measured=(NotMeasured(ID, None, "lines that say who speaks"),))
     found: list[Finding] = []
     missing: dict[str, NotMeasured] = {}
-    for speech in _spoken(readings):
+    for speech in (speech for who in names for speech in speeches(readings, who, ())):
         there = [span for shot in shots_between(picture.cuts, len(readings.clock)) if (span := shot.overlap(speech.span)) is not None]
         for span in there:
             people = people_at(readings, span)
@@ -73,12 +74,6 @@ class _Talk:
     who: str
     span: Span
     people: Mapping[str, tuple[Box, Level]]
-
-
-def _spoken(readings: Readings) -> Iterator[Speech]:
-    names = sorted({word.who for word in readings.sound.words if word.who} if readings.sound else ())
-    for who in names:
-        yield from speeches(readings, who, ())
 
 
 def _away(readings: Readings, pull: Pull, talk: _Talk, limits: Limits) -> Iterator[Finding]:
@@ -126,16 +121,15 @@ def _place(change: Floats) -> tuple[int, int]:
 
 def _name(place: tuple[int, int]) -> str:
     """'upper left', 'middle'"""
-    names = [words[place[axis] * 3 // size] for axis, (words, size) in enumerate(zip(_PLACES, (9, 16), strict=True))]
+    names = [words[place[axis] * 3 // size] for axis, (words, size) in enumerate(zip(_PLACES, (LINES, COLUMNS), strict=True))]
     return "middle" if names == ["middle", "middle"] else " ".join(name for name in names if name != "middle")
 
 
 def _around(place: tuple[int, int], span: Span) -> Stroke:
     """The place and its neighbours, on the middle frame."""
     row, column = place
-    left, right = max(column - 1, 0) / 16, min(column + 2, 16) / 16
-    top, bottom = max(row - 1, 0) / 9, min(row + 2, 9) / 9
-    return Stroke((span.start + span.last) // 2, "patch", ((left, top), (right, top), (right, bottom), (left, bottom)), "draws the eye")
+    box = Box(max(column - 1, 0) / COLUMNS, max(row - 1, 0) / LINES, min(column + 2, COLUMNS) / COLUMNS, min(row + 2, LINES) / LINES)
+    return Stroke((span.start + span.last) // 2, "patch", box.outline, "draws the eye")
 
 
 def _curve(there: Floats, here: Floats, run_: Span, span: Span) -> Curve:

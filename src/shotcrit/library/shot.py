@@ -43,6 +43,7 @@ from shotcrit.media import Movie
 from shotcrit.progress import Progress, Quiet
 from shotcrit.readings.bundle import Medium, SoundReadings
 from shotcrit.readings.frame_times import frame_starts
+from shotcrit.readings.speech import speakers
 from shotcrit.sheet.lanes.seen import wanted_opening
 
 Step = Callable[[str, float, float | None], None]
@@ -207,8 +208,8 @@ class Shot:
     def series(self) -> Mapping[str, Series]:
         """Every measured series by name: 'movement', 'dead', 'wave', 'Ada.mouth.opening', 'Ada.mouth.wanted', 'Ada.lids.left', 'Ada.marks.nose', ..."""
         readings = self._measured.readings
-        speakers = {word.who for word in self._sound.words if word.who} if self._sound.phones else set()
-        return series_of(readings, {who: wanted_opening(readings, who) for who in sorted(speakers)})
+        heard = speakers(readings) if self._sound.phones else ()
+        return series_of(readings, {who: wanted_opening(readings, who) for who in sorted(heard)})
 
     def sheet(self, first: int | None = None, last: int | None = None) -> SheetDrawing:
         """The exposure sheet, which a notebook shows; of frames first to last, or of the whole shot."""

@@ -33,6 +33,12 @@ def speaker_of(word: Word, mouths: Sequence[Acting]) -> str | None:
     return mouths[0].who if len(mouths) == 1 else None
 
 
+def speakers(readings: Readings) -> tuple[str, ...]:
+    """Who is named in the lines and was heard, each once, in the order in which they speak."""
+    words = readings.sound.words if readings.sound is not None else ()
+    return tuple(dict.fromkeys(word.who for word in words if word.who is not None))
+
+
 def speeches(readings: Readings, who: str, mouths: Sequence[Acting]) -> tuple[Speech, ...]:
     """The stretches that `who` speaks, in order, as far as they lie over pictures."""
     sound = readings.sound

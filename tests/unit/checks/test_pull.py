@@ -27,7 +27,7 @@ def test_what_moves_behind_a_speaker_is_a_question_with_its_place_drawn():
     assert finding.says == "While Ada speaks, what moves at the upper right of the picture draws the eye away over 20 to 82."
     assert finding.suggest.startswith("Is the eye meant to go there?")
     assert (finding.weight, finding.value) == ("polish", pytest.approx(8.0, abs=0.1))
-    ((left, top), *_, (_, bottom)) = finding.strokes[0].points
+    (left, top), _, (_, bottom), *_ = finding.strokes[0].points
     assert left < 12.5 / 16 < left + 3 / 16
     assert top < 1.5 / 9 < bottom
 

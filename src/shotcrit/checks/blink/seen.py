@@ -12,14 +12,13 @@ from shotcrit.clock import Span, runs
 from shotcrit.readings.acting import Acting
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.events import Blink
+from shotcrit.readings.looks.rests import LIDS_OPEN
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 HIDES = 2
 """Frames on which nothing is known of lids and in which no blink can hide (guess: the quickest take three)."""
-SHUT = 0.35
-"""Share of the open eye from which down eyes are shut (as for looks)."""
 CLOSED_S = 0.5
 """s; what is shut for longer is closed eyes and no blink (Stern et al. 1984, Psychophysiology 21:22-33)."""
 FACING = -0.2
@@ -48,7 +47,7 @@ class Lids:
         known = np.isfinite(self.open)
         for gap in runs((~known).tolist()):
             known[gap.start : gap.stop] |= len(gap) <= HIDES and gap.start > 0 and gap.stop < len(known)
-        for shut in runs((np.nan_to_num(self.open, nan=1.0) < SHUT).tolist()):
+        for shut in runs((np.nan_to_num(self.open, nan=1.0) < LIDS_OPEN).tolist()):
             known[shut.start : shut.stop] &= len(shut) <= CLOSED_S * self.rate + 1
         yield from runs(known.tolist())
 

@@ -9,7 +9,7 @@ from shotcrit.checks.finding import Finding, NotMeasured
 from shotcrit.clock import Span
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.faces import FoundFace
-from shotcrit.readings.speech import speeches
+from shotcrit.readings.speech import speakers, speeches
 
 FOUND = 1.5
 """Level of a mouth that was found with nobody's help."""
@@ -51,11 +51,11 @@ def unread(readings: Readings) -> Iterator[NotMeasured]:
 
 def unfound(readings: Readings) -> Iterator[NotMeasured]:
     """Who speaks where no face was found to be theirs, by name, with the frames; nobody of whom marks or a scene tell, or whom `unread` names there."""
-    if not readings.faces or readings.sound is None:
+    if not readings.faces:
         return
     told = {actor.who for actor in readings.acting if actor.level > FOUND}
     marked = {person.name for person in readings.cast.characters} if readings.cast else set()
-    for who in dict.fromkeys(word.who for word in readings.sound.words if word.who is not None and word.who not in told | marked):
+    for who in (name for name in speakers(readings) if name not in told | marked):
         spans = [speech.span for speech in speeches(readings, who, ()) if _nobody(readings, who, speech.span)]
         if spans:
             where = " and ".join(readings.numbering.text(span) for span in spans[:MOST_NAMED])
