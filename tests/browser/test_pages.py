@@ -15,7 +15,7 @@ from tests.make.installed import CHROMIUM, needed
 from tests.make.measured import Names, measured
 from tests.unit.deliver.test_sheet import still
 
-from shotcrit.deliver.crit_page import read_answers, write_crit_page
+from shotcrit.deliver.crit_page import crit_page, read_answers
 from shotcrit.deliver.page import write_page
 
 
@@ -87,7 +87,7 @@ def test_nothing_sticks_out_sideways_at_any_width(page: Page, tmp_path: Path) ->
 
 
 def test_the_animator_ticks_answers_and_saves(page: Page, tmp_path: Path) -> None:
-    write_crit_page(crit(still), tmp_path / "c.html")
+    (tmp_path / "c.html").write_text(crit_page(crit(still)), encoding="utf-8")
     page.goto((tmp_path / "c.html").as_uri())
     page.locator("#finding-1 .done").check()
     page.locator("#finding-2 textarea").fill("Is <b>her</b> left shoulder enough? \u2192")
@@ -104,7 +104,7 @@ def test_the_animator_ticks_answers_and_saves(page: Page, tmp_path: Path) -> Non
 
 def test_the_frames_step_one_by_one_with_their_own_pictures_and_drawings(page: Page, tmp_path: Path) -> None:
     sent = crit(still)
-    write_crit_page(sent, tmp_path / "c.html")
+    (tmp_path / "c.html").write_text(crit_page(sent), encoding="utf-8")
     page.goto((tmp_path / "c.html").as_uri())
     figure = page.locator("#finding-1 figure")
     reel = json.loads(figure.locator(".reel").text_content() or "")
@@ -120,7 +120,7 @@ def test_the_frames_step_one_by_one_with_their_own_pictures_and_drawings(page: P
 
 
 def test_play_runs_through_the_frames_and_stops(page: Page, tmp_path: Path) -> None:
-    write_crit_page(crit(still), tmp_path / "c.html")
+    (tmp_path / "c.html").write_text(crit_page(crit(still)), encoding="utf-8")
     page.goto((tmp_path / "c.html").as_uri())
     figure = page.locator("#finding-1 figure")
     figure.get_by_role("button", name="Run note 1").click()

@@ -9,7 +9,6 @@ from pathlib import Path
 from markupsafe import Markup
 
 from shotcrit.crit.answers import MOST_ANSWERS, Answers, parse_answers
-from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import note_cards
 from shotcrit.deliver.crit_input import CritForDelivery, cover_stills, crit_sheet
 from shotcrit.deliver.page import Part, heard_part, page_html, render, sheet_part, svg
@@ -35,11 +34,6 @@ def crit_page(crit: CritForDelivery) -> str:
     ]
     people = ", ".join(part for part in (crit.take_label, f"for {crit.animator}" if crit.animator else "") if part)
     return page_html(crit.shot, people, about, parts, unreleased=crit.unreleased, caution=plain.flashing(crit.measured.findings))
-
-
-def write_crit_page(crit: CritForDelivery, path: Path) -> None:
-    """Write the page to `path`, whole or not at all. Raises InputError when that cannot be."""
-    write_whole(path, crit_page(crit).encode("utf-8", "replace"))
 
 
 def cover_part(crit: CritForDelivery, sheet: Sheet, stills: Mapping[int, tuple[str, float]]) -> Part:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
-from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_cards import NoteCard, note_cards
 from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery, cover_stills, crit_sheet
 from shotcrit.deliver.sheet_pdf import data_uri, jpeg_shape, sheet_pages
@@ -43,11 +41,6 @@ def crit_pdf(crit: CritForDelivery) -> bytes:
         "sheet": pages,
     }
     return compile_pdf("crit.typ", data, files)
-
-
-def write_crit_pdf(crit: CritForDelivery, path: Path) -> None:
-    """Write the PDF to `path`, whole or not at all. Raises InputError when that cannot be."""
-    write_whole(path, crit_pdf(crit))
 
 
 def _cover_still(index: int, still: tuple[str, float], sheet: Sheet, files: dict[str, bytes]) -> dict[str, Any]:

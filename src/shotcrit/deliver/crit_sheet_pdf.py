@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_input import CritForDelivery, crit_sheet
 from shotcrit.deliver.sheet_pdf import Paper, Still, sheet_pages, shot_stills
 from shotcrit.deliver.typeset import compile_pdf
@@ -16,8 +13,3 @@ def crit_sheet_pdf(crit: CritForDelivery, *, still: Still | None = None, paper: 
     sheet = crit_sheet(crit)
     data, files = sheet_pages(crit.measured, sheet, shot_stills(sheet, still), paper)
     return compile_pdf("sheet.typ", {**data, "unreleased": crit.unreleased}, files)
-
-
-def write_crit_sheet_pdf(crit: CritForDelivery, path: Path, *, still: Still | None = None) -> None:
-    """Write the PDF to `path`, whole or not at all. Raises InputError when that cannot be."""
-    write_whole(path, crit_sheet_pdf(crit, still=still))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import wave
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -19,13 +19,13 @@ from shotcrit.crit.records import Note
 from shotcrit.crit.review import Review, for_animator
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery, Snippet
-from shotcrit.deliver.crit_page import write_crit_page
-from shotcrit.deliver.crit_pdf import write_crit_pdf
-from shotcrit.deliver.crit_sheet_pdf import write_crit_sheet_pdf
-from shotcrit.deliver.exchange.format import Format
+from shotcrit.deliver.crit_page import crit_page
+from shotcrit.deliver.crit_pdf import crit_pdf
+from shotcrit.deliver.crit_sheet_pdf import crit_sheet_pdf
+from shotcrit.deliver.exchange.format import Format, Made
 from shotcrit.deliver.exchange.formats import FORMATS
 from shotcrit.deliver.file_name import file_name
-from shotcrit.deliver.measure_json import write_measure_json
+from shotcrit.deliver.measure_json import measure_text
 from shotcrit.errors import InputError
 from shotcrit.measuring.deliveries import Still, still_of
 from shotcrit.media import Movie, Sound
@@ -52,8 +52,8 @@ class Sent:
     lost: tuple[str, ...] = ()
 
 
-Write = Callable[[CritForDelivery, Path, Still | None], Sent]
-"""Writes files whose names begin with the path's own."""
+Make = Callable[[CritForDelivery, Still | None], Made]
+"""Makes the files, in memory. Raises InputError, one sentence, where the shot lacks what they would be made of."""
 
 
 @dataclass(frozen=True)
@@ -66,53 +66,30 @@ class ReviewDelivery:
     kind: str
     name: str
     help: str
-    write: Write
+    make: Make
     reader: Reader = "animator"
     pictures: bool = True
 
 
-def _file(ending: str, write: Callable[[CritForDelivery, Path, Still | None], None]) -> Write:
-    """One file, NAME-ending."""
-
-    def written(crit: CritForDelivery, base: Path, still: Still | None) -> Sent:
-        path = base.with_name(f"{base.name}-{ending}")
-        write(crit, path, still)
-        return Sent((path,))
-
-    return written
-
-
 def _exchanged(form: Format) -> ReviewDelivery:
-    """A format of other programs: all of its files are made before the first is written."""
+    """A format of other programs."""
 
-    def written(crit: CritForDelivery, base: Path, _still: Still | None) -> Sent:
+    def made(crit: CritForDelivery, _still: Still | None) -> Made:
         crit.require_sound()
-        made = form.make(crit)
-        files = {base.with_name(f"{base.name}-{ending}"): data for ending, data in made.files.items()}
-        done: list[Path] = []
-        try:
-            for path, data in files.items():
-                write_whole(path, data)
-                done.append(path)
-        except InputError:
-            for path in done:
-                path.unlink(missing_ok=True)
-            raise
-        return Sent(tuple(files), made.lost)
+        return form.make(crit)
 
-    return ReviewDelivery(form.kind, form.name, form.help, written, "program", form.pictures)
+    return ReviewDelivery(form.kind, form.name, form.help, made, "program", form.pictures)
 
 
 REVIEW_DELIVERIES = (
     ReviewDelivery("page", "page", "One page that works offline: plays the noted frames, takes the animator's answers.",
-                   _file("crit.html", lambda c, p, _s: write_crit_page(c, p))),
-    ReviewDelivery("pdf", "PDF", "The notes with their stills and drawings, and the sheet, to print.",
-                   _file("crit.pdf", lambda c, p, _s: write_crit_pdf(c, p))),
+                   lambda c, _s: Made({"crit.html": crit_page(c).encode("utf-8", "replace")})),
+    ReviewDelivery("pdf", "PDF", "The notes with their stills and drawings, and the sheet, to print.", lambda c, _s: Made({"crit.pdf": crit_pdf(c)})),
     ReviewDelivery("sheet", "sheet", "The exposure sheet with the track reading and the notes, to pin on a wall.",
-                   _file("sheet.pdf", lambda c, p, s: write_crit_sheet_pdf(c, p, still=s))),
+                   lambda c, s: Made({"sheet.pdf": crit_sheet_pdf(c, still=s)})),
     *map(_exchanged, FORMATS),
     ReviewDelivery("json", "measurement", "For colleagues: all that was measured, findings that were not taken among it, for other programs.",
-                   _file("measure.json", lambda c, p, _s: write_measure_json(c.measured, p)), "colleague", False),
+                   lambda c, _s: Made({"measure.json": measure_text(c.measured).encode("utf-8", "replace")}), "colleague", False),
 )  # fmt: skip
 
 
@@ -128,7 +105,7 @@ def wanted_deliveries(kinds: Sequence[str]) -> list[ReviewDelivery]:
 def send_review(
     review: Review, measured: Measured, movie: Movie, kinds: Sequence[str], to: Path, *, cache: Cache, progress: Progress
 ) -> Sent:
-    """Write deliveries of a review (those for an animator when `kinds` is empty) into `to`, each whole or not at all. Raises InputError, one sentence."""
+    """Write deliveries of a review (those for an animator when `kinds` is empty) into `to`: all of them, or none. Raises InputError, one sentence."""
     wanted = wanted_deliveries(kinds)
     try:
         to.mkdir(parents=True, exist_ok=True)
@@ -137,15 +114,29 @@ def send_review(
     still = still_of(movie, cache) if movie.info.width else None
     crit = crit_for_delivery(review, measured, movie, still if any(d.pictures for d in wanted) else None, progress)
     taken = replace(crit, measured=for_animator(measured, review))
-    files: list[Path] = []
+    files: dict[Path, bytes] = {}
     lost: list[str] = []
     for count, delivery in enumerate(wanted):
         progress.step("writing what is sent", count, len(wanted))
-        sent = delivery.write(crit if delivery.reader == "colleague" else taken, to / _file_name(review), still)
-        files += sent.files
-        lost += sent.lost
+        made = delivery.make(crit if delivery.reader == "colleague" else taken, still)
+        files |= {to / f"{_file_name(review)}-{ending}": data for ending, data in made.files.items()}
+        lost += made.lost
+    _write(files)
     progress.step("writing what is sent", len(wanted), len(wanted))
     return Sent(tuple(files), tuple(dict.fromkeys(lost)))
+
+
+def _write(files: Mapping[Path, bytes]) -> None:
+    """Where one cannot be written, those that were are taken away again."""
+    done: list[Path] = []
+    try:
+        for path, data in files.items():
+            write_whole(path, data)
+            done.append(path)
+    except InputError:
+        for path in done:
+            path.unlink(missing_ok=True)
+        raise
 
 
 def _file_name(review: Review) -> str:

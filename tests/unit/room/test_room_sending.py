@@ -57,11 +57,15 @@ class SixFindings(KnownWorker):
         return six()
 
 
-def _sent(room: Guest, **order: Any) -> dict[str, bytes]:
+def _ended(room: Guest, **order: Any) -> Any:
     job = room.post("/api/send", {"take": room.take, **order}, 202)
-    ended = until(lambda: (j := room.get(f"/api/jobs/{job['id']}"))["state"] not in ("waiting", "running") and j)
+    return until(lambda: (j := room.get(f"/api/jobs/{job['id']}"))["state"] not in ("waiting", "running") and j)
+
+
+def _sent(room: Guest, **order: Any) -> dict[str, bytes]:
+    ended = _ended(room, **order)
     assert ended["state"] == "done", ended
-    archive = zipfile.ZipFile(io.BytesIO(room.client.get(f"/api/jobs/{job['id']}/files.zip").content))
+    archive = zipfile.ZipFile(io.BytesIO(room.client.get(f"/api/jobs/{ended['id']}/files.zip").content))
     return {name: archive.read(name) for name in archive.namelist()}
 
 
@@ -149,6 +153,19 @@ def test_colleagues_get_all_of_it_when_asked_for(sent: dict[str, dict[str, str]]
     assert sorted(name.rsplit(".", 1)[1] for name in files) == ["crit", "json"]
     (measurement,) = (text for name, text in files.items() if name.endswith(".json"))
     assert all(f"{name}says" in measurement for name in NAMES)
+
+
+def test_what_cannot_be_made_or_written_leaves_nothing_of_the_rest(film: Path, tmp_path: Path) -> None:
+    """Nothing is drawn here, and where the cut list belongs lies a folder."""
+    out = tmp_path / "out"
+    in_the_way = out / "lantern_040-take1-cuts.edl"
+    in_the_way.mkdir(parents=True)
+    with guest(film, tmp_path, worker=SixFindings(cache=tmp_path / "cache")) as room:
+        for kind, says in (("drawings", "leave drawings out"), ("edl", "cuts.edl cannot be written")):
+            ended = _ended(room, kinds=["csv", kind], folder=str(out))
+            assert (ended["state"], ended["files"]) == ("failed", [])
+            assert says in ended["says"]
+            assert list(out.iterdir()) == [in_the_way]
 
 
 def test_the_ways_of_sending_say_whom_they_are_for(room: Guest) -> None:
