@@ -8,7 +8,7 @@ from typing import Literal
 
 from shotcrit.crit.edits import Change, Edit, make, unmake, update
 from shotcrit.crit.ids import new_id
-from shotcrit.crit.notes import STEP, in_order
+from shotcrit.crit.notes import STEP, drop_note, in_order
 from shotcrit.crit.records import Drawing, Note, Settled, Stroke, Take
 from shotcrit.crit.view import NotHere, View, need
 from shotcrit.errors import InputError
@@ -42,7 +42,7 @@ def asked_before(view: View, take: Take) -> tuple[Note, ...]:
     """
     older = [t for t in view.all(Take) if t.shot == take.shot and t.number < take.number]
     listed = [note for t in sorted(older, key=lambda t: t.number) for note in in_order(view, t.id)]
-    open_here = [n for n in listed if (n.settled is None and not n.closed) or (n.settled is not None and n.settled.on == take.id)]
+    open_here = [n for n in listed if (n.settled.on == take.id if n.settled else not n.closed)]
     return tuple(sorted(open_here, key=lambda note: note.weight != "keep"))
 
 
@@ -119,5 +119,4 @@ def _taken_back(view: View, note: Note) -> tuple[Change, ...]:
         return ()
     shown = {name for other in view.all(Note, take=again.take) if other.id != again.id for name in other.drawings}
     drawn = [d for name in again.drawings if name not in shown and (d := view.get(Drawing, name))]
-    forget = [step for take in view.all(Take) if take.one_thing == again.id for step in update(take, {"one_thing": None})]
-    return (*forget, unmake(again), *(unmake(d) for d in drawn))
+    return (*drop_note(view, again.id).changes, *(unmake(d) for d in drawn))

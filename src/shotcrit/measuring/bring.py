@@ -12,11 +12,12 @@ from shotcrit.crit.brought import Arrived, bring_in
 from shotcrit.crit.ids import new_id
 from shotcrit.crit.records import Drawing, Note, Take
 from shotcrit.crit.view import View
+from shotcrit.deliver.crit_input import Drawn
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.formats import SOURCES
 from shotcrit.deliver.exchange.incoming import MOST_BYTES, Incoming
 from shotcrit.errors import InputError
-from shotcrit.measuring.send_crit import chosen_take
+from shotcrit.measuring.take import chosen_take
 from shotcrit.plain_file import read_plain, size_words
 from shotcrit.store.crit_file import CritFile
 
@@ -70,9 +71,9 @@ def counting_of_take(take: Take, clock: FrameClock | None = None) -> Counting:
 def records(incoming: Incoming, take: str) -> Records:
     """Fresh records of what came."""
     notes: list[Note] = []
-    drawings = [Drawing(id=new_id(), take=take, first=d.first, last=d.last, strokes=d.strokes) for d in incoming.drawings]
+    drawings = [_drawing(d, take) for d in incoming.drawings]
     for one in incoming.notes:
-        own = [Drawing(id=new_id(), take=take, first=d.first, last=d.last, strokes=d.strokes) for d in one.drawings]
+        own = [_drawing(d, take) for d in one.drawings]
         drawings += own
         notes.append(
             Note(
@@ -90,6 +91,10 @@ def records(incoming: Incoming, take: str) -> Records:
             )
         )
     return Records(tuple(notes), tuple(drawings))
+
+
+def _drawing(one: Drawn, take: str) -> Drawing:
+    return Drawing(id=new_id(), take=take, first=one.first, last=one.last, strokes=one.strokes)
 
 
 def arrived(view: View, take: str, brought: Records, told: list[Arrived]) -> Arrived:

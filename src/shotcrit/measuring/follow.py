@@ -10,11 +10,8 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from shotcrit.checks.measured import Measured
-from shotcrit.checks.registry import run_checks
 from shotcrit.clock import Numbering
 from shotcrit.counted import counted
-from shotcrit.crit.corrected import corrected_readings
 from shotcrit.crit.limits import own_limits
 from shotcrit.crit.notes import in_order
 from shotcrit.crit.records import Correction, Decision, Drawing, Take
@@ -23,14 +20,15 @@ from shotcrit.errors import InputError
 from shotcrit.measuring.deliveries import Still, still_of
 from shotcrit.measuring.measure import Workbench, measure, open_medium
 from shotcrit.measuring.request import MeasureRequest
-from shotcrit.measuring.take import take_request
+from shotcrit.measuring.take import chosen_take, judged_again, take_request
 from shotcrit.media import Movie
 from shotcrit.media.passes import rows_of_pass
 from shotcrit.readings.picture.glance import GlanceReader, glances
 from shotcrit.store.crit_file import CritFile
 from shotcrit.takes.align import line_up
 from shotcrit.takes.carry import LOOKED_AT, Pictures, carry_cast
-from shotcrit.takes.change import change_map
+from shotcrit.takes.change import ChangeMap, change_map
+from shotcrit.takes.frame_map import FrameMap
 from shotcrit.takes.remarks import cast_remarks, remarks_of
 from shotcrit.takes.side import Side, side_of
 from shotcrit.takes.verdicts import Asked, Followed, follow
@@ -54,19 +52,8 @@ def old_take(path: Path, number: int | None = None) -> OldTake:
     if not path.exists():
         raise InputError(f"{path} does not exist; give a crit that was begun in the room")
     with CritFile.open(path) as crit, crit.view() as view:
-        take = take_of(view, path, number)
+        take = chosen_take(view, path, number)
         return OldTake(take_request(take, own_limits(view)), asked_of(view, take), view.all(Correction, take=take.id), take.sha256)
-
-
-def take_of(view: View, path: Path, number: int | None) -> Take:
-    """Raises InputError, one sentence."""
-    takes = sorted(view.all(Take), key=lambda take: take.number)
-    if not takes:
-        raise InputError(f"{path} holds no take yet; open it in the room and add a movie")
-    found = takes if number is None else [take for take in takes if take.number == number]
-    if not found:
-        raise InputError(f"{path} has no take {number}; it has {', '.join(str(take.number) for take in takes)}")
-    return found[-1]
 
 
 def asked_of(view: View, take: Take) -> Asked:
@@ -92,16 +79,11 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
             raise InputError(
                 f"{movie.info.path} has {counted(movie.info.frames, 'frame')}, and takes of up to {MOST_FRAMES} can be followed; give one shot"
             )
-    was = _corrected(measure(old.request, work, movie=before), old)
+    was = measure(old.request, work, movie=before)
+    if old.corrections:
+        was = judged_again(was, was.readings, old.corrections, old.request.limits)
     now = measure(new, work, movie=after)
-    work.progress.step("lining the takes up", 0, 2)
-    one, other = side_of_measured(before, work), side_of_measured(after, work)
-    lined_up = line_up(one, other)
-    work.progress.step("lining the takes up", 1, 2)
-    changes = None
-    if lined_up.sight is not None and one.glances is not None and other.glances is not None:
-        changes = change_map(one.glances, other.glances, lined_up)
-    work.progress.step("lining the takes up", 2, 2)
+    lined_up, changes = lined_up_movies(before, after, work, steps=2)
     remarks = remarks_of(before.info, after.info, lined_up, changes)
     doubtful: frozenset[tuple[str, str]] = frozenset()
     if new.cast is None and was.readings.cast is not None and lined_up.sight is not None:
@@ -111,6 +93,22 @@ def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = No
         now = measure(replace(new, cast=carried.cast), work, movie=after)
         remarks, doubtful = (*remarks, *cast_remarks(carried, Numbering(after.info.first_frame))), carried.doubtful
     return follow(was, now, lined_up, changes, old.asked, remarks, doubtful=doubtful)
+
+
+def lined_up_movies(before: Movie, after: Movie, bench: Workbench, *, steps: int) -> tuple[FrameMap, ChangeMap | None]:
+    """Two measured movies: which frames belong together, and where the picture changed; None where only the sound was lined up.
+
+    steps : of the whole that these are the first two of, for the progress. Raises InputError, one sentence, where they do not belong together.
+    """
+    bench.progress.step("lining the takes up", 0, steps)
+    one, other = _side_of_measured(before, bench), _side_of_measured(after, bench)
+    lined_up = line_up(one, other)
+    bench.progress.step("lining the takes up", 1, steps)
+    changes = None
+    if lined_up.sight is not None and one.glances is not None and other.glances is not None:
+        changes = change_map(one.glances, other.glances, lined_up)
+    bench.progress.step("lining the takes up", 2, steps)
+    return lined_up, changes
 
 
 def lumas_of(movie: Movie) -> Pictures:
@@ -142,7 +140,7 @@ def followed_stills(old: MeasureRequest, new: MeasureRequest, bench: Workbench) 
     return was, now
 
 
-def side_of_measured(movie: Movie, bench: Workbench) -> Side:
+def _side_of_measured(movie: Movie, bench: Workbench) -> Side:
     """A movie that was measured, as one of two takes: its glances come from the cache, and nothing is decoded again but its sound."""
     return side_of(movie, _glances(movie, bench))
 
@@ -153,11 +151,3 @@ def _glances(movie: Movie, bench: Workbench) -> npt.NDArray[np.float32] | None:
     kept = bench.cache.medium(movie.info.sha256)
     with rows_of_pass(movie, [GlanceReader()], blocks=kept, progress=bench.progress) as rows:
         return glances(rows[GlanceReader.NAME]).copy()
-
-
-def _corrected(measured: Measured, old: OldTake) -> Measured:
-    if not old.corrections:
-        return measured
-    readings = corrected_readings(measured.readings, old.corrections)
-    findings, missing = run_checks(readings, old.request.limits)
-    return replace(measured, readings=readings, findings=findings, not_measured=missing)

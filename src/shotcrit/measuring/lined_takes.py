@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shotcrit.clock import Numbering
 from shotcrit.crit.records import Take
-from shotcrit.measuring.follow import lumas_of, side_of_measured
+from shotcrit.measuring.follow import lined_up_movies, lumas_of
 from shotcrit.measuring.measure import Workbench
 from shotcrit.media import Movie
 from shotcrit.readings.cast import Cast
-from shotcrit.takes.align import line_up
-from shotcrit.takes.carry import CarriedCast, CarriedMark, carry_cast
-from shotcrit.takes.change import ChangeMap, change_map
+from shotcrit.takes.carry import CarriedMark, carry_cast
+from shotcrit.takes.change import ChangeMap
 from shotcrit.takes.frame_map import FrameMap
 from shotcrit.takes.remarks import cast_remarks, remarks_of
 
@@ -36,25 +35,10 @@ class LinedUp:
 
 def line_takes_up(old: Take, new: Take, before: Movie, after: Movie, bench: Workbench) -> LinedUp:
     """before, after : the movies of the takes. Raises InputError, one sentence, where they do not belong together."""
-    bench.progress.step("lining the takes up", 0, 3)
-    one, other = side_of_measured(before, bench), side_of_measured(after, bench)
-    lined_up = line_up(one, other)
-    bench.progress.step("lining the takes up", 1, 3)
-    changes = None
-    if lined_up.sight is not None and one.glances is not None and other.glances is not None:
-        changes = change_map(one.glances, other.glances, lined_up)
-    bench.progress.step("lining the takes up", 2, 3)
-    cast = _cast(old, new, before, after, lined_up) if changes is not None else None
+    lined_up, changes = lined_up_movies(before, after, bench, steps=3)
+    found = LinedUp(lined_up, changes, remarks=remarks_of(before.info, after.info, lined_up, changes))
+    if changes is not None:
+        cast = carry_cast(old.cast, lined_up, old.first_frame, new.first_frame, lumas_of(before), lumas_of(after))
+        found = replace(found, cast=cast.cast, unsure=cast.unsure, carried=cast_remarks(cast, Numbering(new.first_frame)))
     bench.progress.step("lining the takes up", 3, 3)
-    return LinedUp(
-        lined_up,
-        changes,
-        None if cast is None else cast.cast,
-        () if cast is None else cast.unsure,
-        remarks_of(before.info, after.info, lined_up, changes),
-        () if cast is None else cast_remarks(cast, Numbering(new.first_frame)),
-    )
-
-
-def _cast(old: Take, new: Take, before: Movie, after: Movie, lined_up: FrameMap) -> CarriedCast:
-    return carry_cast(old.cast, lined_up, old.first_frame, new.first_frame, lumas_of(before), lumas_of(after))
+    return found

@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from shotcrit.crit.records import Take
 from shotcrit.deliver.atomic import write_whole
 from shotcrit.errors import InputError
+from shotcrit.measuring.take import chosen_take
 from shotcrit.readings.cast import Cast, read_cast
 from shotcrit.readings.marks_csv import cast_to_csv, read_marks_csv
 from shotcrit.store.crit_file import CritFile
@@ -41,10 +41,7 @@ def _cast_of(source: Path, base: Cast | None) -> Cast:
     if kind != CRIT:
         raise InputError(f"{source} holds no marks; give a cast (.json), a table (.csv) or a crit (.crit)")
     with CritFile.open(source) as crit, crit.view() as view:
-        takes = sorted(view.all(Take), key=lambda take: take.number)
-    if not takes:
-        raise InputError(f"{source} holds no take yet; open it in the room and add a movie")
-    return takes[-1].cast
+        return chosen_take(view, source).cast
 
 
 def _as_json(cast: Cast) -> str:

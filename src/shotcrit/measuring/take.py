@@ -1,14 +1,39 @@
-"""Measuring a take of a crit: its stored lines, cast and scene as a request."""
+"""A take of a crit: which one is meant, its stored lines, cast and scene as a request, its measurement judged again by what people said since."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
-from shotcrit.crit.records import Take
+from shotcrit.checks.measured import Measured
+from shotcrit.checks.registry import run_checks
+from shotcrit.crit.corrected import corrected_readings
+from shotcrit.crit.records import Correction, Take
+from shotcrit.crit.view import View
+from shotcrit.errors import InputError
 from shotcrit.measuring.request import MeasureRequest, said_from_text
 from shotcrit.media.picture_files import is_sequence
+from shotcrit.readings.bundle import Readings
+
+
+def chosen_take(view: View, path: Path, number: int | None = None) -> Take:
+    """The newest take, or take `number`. Raises InputError, one sentence, when the crit does not have it."""
+    takes = sorted(view.all(Take), key=lambda take: take.number)
+    if not takes:
+        raise InputError(f"{path} holds no take yet; open it in the room and add a movie")
+    found = takes if number is None else [take for take in takes if take.number == number]
+    if not found:
+        raise InputError(f"{path} has no take {number}; it has {', '.join(str(take.number) for take in takes)}")
+    return found[-1]
+
+
+def judged_again(measured: Measured, told: Readings, corrections: Sequence[Correction], limits: Mapping[str, float]) -> Measured:
+    """The checks run again on the readings as told, with the corrections put over them."""
+    readings = corrected_readings(told, corrections)
+    findings, missing = run_checks(readings, limits)
+    return replace(measured, readings=readings, findings=findings, not_measured=missing)
 
 
 def take_request(take: Take, limits: Mapping[str, float]) -> MeasureRequest:

@@ -1,15 +1,11 @@
-"""A measurement judged again by what people said since: corrections, looks and contacts, limits, how frames are counted."""
+"""Readings as people told them since: looks and contacts, how frames are counted and which count, how it is made."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from shotcrit.checks.measured import Measured
-from shotcrit.checks.registry import run_checks
 from shotcrit.clock import Span
-from shotcrit.crit.corrected import corrected_readings
-from shotcrit.crit.records import Correction, Take
+from shotcrit.crit.records import Take
 from shotcrit.readings.bundle import Readings
 from shotcrit.readings.cast import Cast
 
@@ -21,13 +17,6 @@ def as_told(readings: Readings, take: Take) -> Readings:
     if (said, take.first_frame, take.medium, counts) == (readings.cast, readings.movie.first_frame, readings.medium, readings.counts):
         return readings
     return replace(readings, cast=said, medium=take.medium, counts=counts, movie=replace(readings.movie, first_frame=take.first_frame))
-
-
-def judged_again(measured: Measured, told: Readings, corrections: Sequence[Correction], limits: Mapping[str, float]) -> Measured:
-    """The checks run again on the readings as told, with the corrections put over them."""
-    readings = corrected_readings(told, corrections)
-    findings, missing = run_checks(readings, limits)
-    return replace(measured, readings=readings, findings=findings, not_measured=missing)
 
 
 def _as_said(measured: Cast | None, now: Cast) -> Cast | None:

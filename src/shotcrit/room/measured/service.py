@@ -9,6 +9,7 @@ from shotcrit.checks.measured import Measured
 from shotcrit.crit.records import Correction, Take
 from shotcrit.elsewhere.near import run_elsewhere
 from shotcrit.errors import Stopped
+from shotcrit.measuring.take import judged_again
 from shotcrit.progress import Progress
 from shotcrit.readings.acting import MarkTrack
 from shotcrit.room.edits import Edits
@@ -18,7 +19,7 @@ from shotcrit.room.frames.service import Frames
 from shotcrit.room.jobs.behind import BEHIND
 from shotcrit.room.jobs.service import Ended, Jobs
 from shotcrit.room.jobs.shapes import Job
-from shotcrit.room.measured.again import as_told, judged_again
+from shotcrit.room.measured.again import as_told
 from shotcrit.room.measured.making import measure_take
 from shotcrit.room.settings.service import OwnSettings
 from shotcrit.room.worker import Worker
