@@ -180,9 +180,14 @@ def _findings(readings: Readings) -> Iterator[Finding]:
             yield from check.run(readings, limits_for(check, {})).findings
 
 
+def clips_of(folder: Path) -> list[Path]:
+    """The films of `folder`/clips, by name."""
+    return sorted(f for f in (folder / "clips").glob("*") if f.suffix in ENDINGS)
+
+
 def report(folder: Path) -> str:
     """Precision of each kind and weight over all clips of `folder`/clips, as Markdown; '' where there are none."""
-    films = sorted(f for f in (folder / "clips").glob("*") if f.suffix in ENDINGS)
+    films = clips_of(folder)
     if not films:
         return ""
     counts: dict[tuple[str, str, str], list[Verdict]] = defaultdict(list)

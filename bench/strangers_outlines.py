@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from tests.make.carried_edges import OVER, SIZE, Picture, Spot, beside_outlines, carried, wrong_by
 
-from bench.strangers_film import ENDINGS
+from bench.strangers_film import clips_of
 from shotcrit.readings.picture.marks.outline import find_outline
 
 MOST = 40
@@ -40,7 +40,7 @@ class Told:
 
 def report(folder: Path) -> str:
     """A row for each clip of `folder`/clips, as Markdown; '' where there are none."""
-    found = [(film.name, told) for film in sorted((folder / "clips").glob("*")) if film.suffix in ENDINGS for told in _judged(film)]
+    found = [(film.name, told) for film in clips_of(folder) for told in _judged(film)]
     if not found:
         return ""
     head = (

@@ -9,7 +9,7 @@ from shotcrit.measuring.followed import Following, followed
 from shotcrit.measuring.request import MeasureRequest
 from shotcrit.media import Movie
 from shotcrit.progress import Progress
-from shotcrit.readings.acting import Acting
+from shotcrit.readings.acting import MARKED, Acting
 from shotcrit.readings.bundle import Assumed, Readings
 from shotcrit.readings.cast import Cast
 from shotcrit.readings.frame_times import frame_starts
@@ -24,9 +24,6 @@ from shotcrit.readings.scene.model import Sampling, Scene
 from shotcrit.readings.scene.read import read_scene
 from shotcrit.readings.scene.report import scene_words
 from shotcrit.store.cache import MediumCache
-
-MARKED = 2
-"""Level of what followed marks tell."""
 
 
 def acting_of(

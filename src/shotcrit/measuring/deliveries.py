@@ -8,6 +8,7 @@ from pathlib import Path
 
 from shotcrit.checks.measured import Measured
 from shotcrit.crit.unreleased import LINE
+from shotcrit.deliver.exchange.track_textgrid import need_sound
 from shotcrit.deliver.file_name import file_name
 from shotcrit.deliver.findings_pdf import write_findings_pdf
 from shotcrit.deliver.measure_json import write_measure_json
@@ -40,10 +41,8 @@ def _json(measured: Measured, path: Path, _still: Still | None, _line: str) -> N
 
 
 def _textgrid(measured: Measured, path: Path, _still: Still | None, _line: str) -> None:
-    if measured.readings.sound is None or measured.readings.movie.sound is None:
-        raise InputError(f"{measured.readings.movie.path} has no sound, so there is no track reading to write; leave textgrid out")
-    info = measured.readings.movie.sound
-    write_textgrid(path, measured.readings.sound, float(info.duration_s), offset_s=float(info.offset_s))
+    heard, begins, length = need_sound(measured.readings)
+    write_textgrid(path, heard, length, offset_s=begins)
 
 
 DELIVERIES = (

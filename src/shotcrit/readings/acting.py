@@ -19,6 +19,8 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float32]
 Side = Literal["left", "right"]
 """The character's own."""
+MARKED = 2
+"""Level of acting that came from marks in the picture."""
 
 
 @dataclass(frozen=True)

@@ -21,13 +21,11 @@ import numpy as np
 from shotcrit.clock import Numbering
 from shotcrit.errors import InputError
 from shotcrit.plain_file import read_plain
-from shotcrit.readings.acting import Acting, MarkTrack
+from shotcrit.readings.acting import MARKED, Acting, MarkTrack
 from shotcrit.readings.cast import BIGGEST_FILE, MARK_NAMES, Cast, Character, Placed, parse_cast
 
 COLUMNS = ("frame", "who", "mark", "x", "y", "error", "placed", "kind")
 KINDS = ("character", "prop")
-MARKED = 2
-"""Level of acting that came from marks in the picture."""
 _UNSAFE = ("=", "+", "-", "@", "\t", "\r", "'")
 """A cell that starts so is run as a formula by spreadsheets (OWASP, 'CSV Injection'); the quote that stops them is doubled where a name has one."""
 

@@ -42,6 +42,10 @@ class Counting:
     def shown(self, index: int) -> int:
         return index + self.first_frame
 
+    def frames(self, first: int, last: int) -> str:
+        """'frame 1046' or 'frames 1046 to 1052', in words."""
+        return f"frame {self.shown(first)}" if first == last else f"frames {self.shown(first)} to {self.shown(last)}"
+
     def timecode(self, index: int) -> str | None:
         """Of a frame; None at a rate that has no time code."""
         try:

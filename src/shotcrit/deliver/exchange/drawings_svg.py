@@ -19,8 +19,8 @@ from shotcrit.crit.records import Stroke
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.format import Format, Made, counting
-from shotcrit.deliver.exchange.incoming import Incoming, Source, drawn, same_rate, text_of
-from shotcrit.deliver.exchange.svg_shapes import shapes, svg_root
+from shotcrit.deliver.exchange.incoming import Incoming, Source, drawn, same_first_frame, same_rate, text_of
+from shotcrit.deliver.exchange.svg_shapes import shapes, svg_root, tag
 from shotcrit.errors import InputError
 from shotcrit.sheet.ink_svg import WIDE, drawing_svg
 from shotcrit.sheet.svg import clean, el, title
@@ -35,8 +35,7 @@ _AT = re.compile(r"frame[ _-]?(-?\d{1,8})(?:(?:-|_|to)(-?\d{1,8}))?", re.IGNOREC
 
 def drawings_svg(crit: CritForDelivery) -> Made:
     """'note2-frame1060.svg' and so on. Raises InputError where nothing is drawn."""
-    count, info = counting(crit), crit.measured.readings.movie
-    size = (info.width, info.height) if info.width and info.height else DEFAULT_SIZE
+    count, size = counting(crit), picture_size(crit)
     files = {
         name_of(number, at, one, count): svg_of(one, size, count, note.what).encode()
         for number, note in enumerate(crit.notes, start=1)
@@ -45,6 +44,12 @@ def drawings_svg(crit: CritForDelivery) -> Made:
     if not files:
         raise InputError(f"no note of {crit.shot} has a drawing; leave drawings out")
     return Made(files, (count.remark,) if count.remark else ())
+
+
+def picture_size(crit: CritForDelivery) -> tuple[int, int]:
+    """Width and height, px; of a sound alone those of a usual picture."""
+    info = crit.measured.readings.movie
+    return (info.width, info.height) if info.width and info.height else DEFAULT_SIZE
 
 
 def name_of(number: int, at: int, one: Drawn, count: Counting) -> str:
@@ -57,8 +62,7 @@ def svg_of(one: Drawn, size: tuple[int, int], count: Counting, says: str) -> str
     """One drawing by itself."""
     wide, high = size
     look = el("g", drawing_svg(one.strokes, high / wide, "drawn") or "", transform=f"scale({wide / WIDE:.6f})", **LETTERS)
-    frames = f"frames {count.shown(one.first)} to {count.shown(one.last)}" if one.last > one.first else f"frame {count.shown(one.first)}"
-    told = el("desc", escape(clean(f"{frames}; {count.about()}")))
+    told = el("desc", escape(clean(f"{count.frames(one.first, one.last)}; {count.about()}")))
     raw = escape(clean(STROKES.dump_json(one.strokes).decode()))
     kept = el("metadata", raw, data_of=digest(ElementTree.fromstring(f"<svg xmlns='http://www.w3.org/2000/svg'>{look}</svg>")))
     return el(
@@ -71,9 +75,9 @@ def svg_of(one: Drawn, size: tuple[int, int], count: Counting, says: str) -> str
 def digest(root: ElementTree.Element) -> str:
     """Of all that is drawn: it stays while nobody changes an outline, a transform, a colour or a word."""
     told = [
-        f"{str(e.tag).rpartition('}')[2]}|{e.get('d')}|{e.get('transform')}|{e.get('fill')}|{(e.text or '').strip()}"
+        f"{tag(e)}|{e.get('d')}|{e.get('transform')}|{e.get('fill')}|{(e.text or '').strip()}"
         for e in root.iter()
-        if str(e.tag).rpartition("}")[2] in ("g", "path", "text", "circle", "ellipse", "line", "polyline", "polygon", "rect")
+        if tag(e) in ("g", "path", "text", "circle", "ellipse", "line", "polyline", "polygon", "rect")
     ]
     return sha256("\n".join(told).encode()).hexdigest()[:16]
 
@@ -104,8 +108,8 @@ def read_drawings_svg(data: bytes, name: str, count: Counting) -> Incoming:
 def _frames(root: ElementTree.Element, name: str, count: Counting) -> tuple[int, int]:
     if rate := root.get("data-rate"):
         same_rate(parse_rate(rate), count, name)
-    if (counted_from := root.get("data-first-frame")) and counted_from != str(count.first_frame):
-        raise InputError(f"{name} counts from frame {counted_from[:20]}, and the take from {count.first_frame}; count as the take does")
+    if counted_from := root.get("data-first-frame"):
+        same_first_frame(counted_from, count, name)
     told = (root.get("data-first") or "", root.get("data-last") or "")
     if not all(re.fullmatch(r"-?\d{1,8}", text, re.ASCII) for text in told):
         found = _AT.search(name)

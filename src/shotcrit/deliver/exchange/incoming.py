@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import cast
+from fractions import Fraction
+from typing import get_args
 
 from shotcrit.counted import counted
 from shotcrit.crit.records import MOST_TEXT, Stroke
@@ -16,7 +17,7 @@ MOST_BYTES = 32 * 2**20
 """Of one file (guess: a crit with a thousand drawings takes ten million)."""
 MOST_NOTES = 2_000
 """In one file (guess: forty students, fifty notes each)."""
-WEIGHTS = ("must", "polish", "keep")
+WEIGHTS: tuple[Weight, ...] = get_args(Weight)
 
 
 @dataclass(frozen=True)
@@ -53,9 +54,9 @@ def placed(first: int, last: int, count: Counting, where: str) -> tuple[int, int
     """Frame indices that lie in the take. Raises InputError, one sentence that says where in the file."""
     frames = len(count.clock)
     if not 0 <= first <= last < frames:
-        told = f"frame {count.shown(first)}" if first == last else f"frames {count.shown(first)} to {count.shown(last)}"
+        known = f"{count.shown(0)} to {count.shown(frames - 1)}"
         raise InputError(
-            f"{where} lies on {told}, and the take runs from {count.shown(0)} to {count.shown(frames - 1)}; mend the frames, or choose its take"
+            f"{where} lies on {count.frames(first, last)}, and the take runs from {known}; mend the frames, or choose its take"
         )
     return first, last
 
@@ -73,7 +74,7 @@ def note(
     if not (what.strip() or drawings):
         raise InputError(f"{where} says nothing; write what is asked for, or take it out")
     return NoteForDelivery(
-        id=id[:64], first=first, last=last, weight=cast(Weight, weight or "polish"), what=sound_text(what), why=sound_text(why),
+        id=id[:64], first=first, last=last, weight=weight or "polish", what=sound_text(what), why=sound_text(why),
         suggest=sound_text(suggest),
         who=sound_text(who)[:200] or None, drawings=tuple(drawings), at=at if at is not None and 0 <= at < len(count.clock) else None,
     )  # fmt: skip
@@ -95,10 +96,15 @@ def few_enough(found: int, name: str) -> None:
         raise InputError(f"{name} has {counted(found, 'note')}, and {MOST_NOTES:,} are the most that are read; give those of this take")
 
 
-def same_rate(rate: object, count: Counting, name: str) -> None:
+def same_rate(rate: Fraction, count: Counting, name: str) -> None:
     """Raises InputError where a file counts its frames at another rate than the take: no frame of it could be trusted."""
     if rate != count.rate:
-        shown = f"{float(rate):.5g}" if isinstance(rate, int | float) or hasattr(rate, "numerator") else str(rate)  # type: ignore[arg-type]
         raise InputError(
-            f"{name} counts at {shown} frames a second, and the take runs at {float(count.rate):.5g}; write it again at the take's rate"
+            f"{name} counts at {float(rate):.5g} frames a second, and the take runs at {float(count.rate):.5g}; write it again at the take's rate"
         )
+
+
+def same_first_frame(told: str, count: Counting, name: str) -> None:
+    """Raises InputError where a file says another number of the first frame than the take's."""
+    if told != str(count.first_frame):
+        raise InputError(f"{name} counts from frame {told[:20]}, and the take from {count.first_frame}; count as the take does")

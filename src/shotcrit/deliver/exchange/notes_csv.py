@@ -17,7 +17,7 @@ from shotcrit.clock import parse_rate, rate_text
 from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.format import Format, Made, counting, lost
-from shotcrit.deliver.exchange.incoming import Incoming, Source, few_enough, note, same_rate, text_of
+from shotcrit.deliver.exchange.incoming import Incoming, Source, few_enough, note, same_first_frame, same_rate, text_of
 from shotcrit.errors import InputError
 from shotcrit.readings.marks_csv import plain_cell, read_cell
 
@@ -94,8 +94,8 @@ def _note(row: Mapping[str, object], count: Counting, where: str) -> NoteForDeli
         raise InputError(
             f"{where} has a first or last frame that is no whole number; write frames as they are counted in the shot"
         ) from problem
-    if (counted_from := cell("first_frame")) and counted_from != str(count.first_frame):
-        raise InputError(f"{where} counts from frame {counted_from[:20]}, and the take from {count.first_frame}; count as the take does")
+    if told := cell("first_frame"):
+        same_first_frame(told, count, where)
     index = count.numbering.index
     return note(
         index(first), index(last), count, where, what=cell("what"), why=cell("why"), suggest=cell("try"), weight=cell("weight").lower(),

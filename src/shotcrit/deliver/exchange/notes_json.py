@@ -11,7 +11,7 @@ from shotcrit.crit.records import Shape, Stroke, Weight
 from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.format import Format, Made, counting
-from shotcrit.deliver.exchange.incoming import MOST_NOTES, Incoming, Source, drawn, note, same_rate, text_of
+from shotcrit.deliver.exchange.incoming import MOST_NOTES, Incoming, Source, drawn, note, same_first_frame, same_rate, text_of
 from shotcrit.errors import InputError
 
 SCHEMA: Literal["shotcrit.notes/1"] = "shotcrit.notes/1"
@@ -109,10 +109,7 @@ def read_notes_json(data: bytes, name: str, count: Counting) -> Incoming:
         where = ".".join(str(part) for part in first["loc"]) or "the file"
         raise InputError(f"{name} holds no notes that can be read ({where}: {first['msg'].lower()}); give a file of {SCHEMA}") from problem
     same_rate(parse_rate(whole.movie.rate), count, name)
-    if whole.movie.first_frame != count.first_frame:
-        raise InputError(
-            f"{name} counts from frame {whole.movie.first_frame}, and the take from {count.first_frame}; count as the take does"
-        )
+    same_first_frame(str(whole.movie.first_frame), count, name)
     return Incoming(tuple(_in(one, count, f"{name}, note {number}") for number, one in enumerate(whole.notes, start=1)))
 
 

@@ -11,6 +11,7 @@ from shotcrit.deliver.crit_input import CritForDelivery
 from shotcrit.deliver.exchange.format import Format, Made, counting, lost
 from shotcrit.deliver.exchange.readings_npz import about_json
 from shotcrit.errors import InputError
+from shotcrit.readings.frame_times import frame_starts
 from shotcrit.readings.named import named_series
 
 
@@ -21,7 +22,7 @@ def columns(crit: CritForDelivery) -> dict[str, Any]:
     found: dict[str, Any] = {
         "frame": np.arange(frames) + count.first_frame,
         "timecode": [count.timecode(index) for index in range(frames)],
-        "start_s": np.array([float(edge) for edge in count.clock.edges[:-1]]),
+        "start_s": frame_starts(count.clock),
     }
     for name, _, values in named_series(crit.measured.readings):
         flat = values.reshape(frames, -1)

@@ -51,9 +51,8 @@ _NAMES = {
 
 @dataclass(frozen=True)
 class Shapes:
-    """root : the file's outermost element; strokes : in fractions of its view; passed : elements that are no lines"""
+    """strokes : in fractions of the file's view; passed : elements that are no lines"""
 
-    root: ElementTree.Element
     strokes: tuple[Stroke, ...]
     passed: int
 
@@ -68,7 +67,7 @@ def svg_root(text: str, name: str) -> ElementTree.Element:
         root = ElementTree.fromstring(text)
     except (ElementTree.ParseError, ValueError, RecursionError) as problem:
         raise InputError(f"{name} is no SVG that can be read ({problem}); save it as plain SVG") from problem
-    if _tag(root) != "svg":
+    if tag(root) != "svg":
         raise InputError(f"{name} is no SVG; save the drawing as plain SVG")
     return root
 
@@ -81,21 +80,23 @@ def shapes(root: ElementTree.Element, name: str) -> Shapes:
     for element, place, look in _drawn(root, name):
         try:
             found = list(_lines(element))
-            if _tag(element) not in PASSED and not found and _tag(element) != "text":
+            if tag(element) not in PASSED and not found and tag(element) != "text":
                 passed += 1
             points += sum(map(len, found))
             strokes += [_stroke(line, place, view, look) for line in found]
-            strokes += [s for s in [_text(element, place, view, look)] if s is not None]
+            if (words := _text(element, place, view, look)) is not None:
+                strokes.append(words)
         except (ValueError, OverflowError) as problem:
-            raise InputError(f"{name}: a {_tag(element)} cannot be read ({problem}); save the drawing again as plain SVG") from problem
+            raise InputError(f"{name}: a {tag(element)} cannot be read ({problem}); save the drawing again as plain SVG") from problem
         if len(strokes) > MOST_STROKES or points > MOST_TOGETHER:
             raise InputError(
                 f"{name} has more than {MOST_STROKES:,} lines or {MOST_TOGETHER:,} points, which are the most that are read; leave some out"
             )
-    return Shapes(root, tuple(strokes), passed)
+    return Shapes(tuple(strokes), passed)
 
 
-def _tag(element: ElementTree.Element) -> str:
+def tag(element: ElementTree.Element) -> str:
+    """Its name without its namespace."""
     return str(element.tag).rpartition("}")[2]
 
 
@@ -130,12 +131,12 @@ def _drawn(root: ElementTree.Element, name: str) -> Iterator[tuple[ElementTree.E
         if count > MOST_ELEMENTS:
             raise InputError(f"{name} has more than {MOST_ELEMENTS:,} elements, which are the most that are read; leave some out")
         look = {**look, **_look(element)}
-        if _tag(element) in HIDDEN or look.get("display") == "none":
+        if tag(element) in HIDDEN or look.get("display") == "none":
             continue
         try:
             place = times(place, matrix(element.get("transform") or ""))
         except ValueError as problem:
-            raise InputError(f"{name}: a {_tag(element)} cannot be read ({problem}); save the drawing again as plain SVG") from problem
+            raise InputError(f"{name}: a {tag(element)} cannot be read ({problem}); save the drawing again as plain SVG") from problem
         yield element, place, look
         waiting += [(child, place, look) for child in reversed(element)]
 
@@ -152,26 +153,26 @@ def _look(element: ElementTree.Element) -> dict[str, str]:
 
 
 def _lines(element: ElementTree.Element) -> Iterator[list[Point]]:
-    tag = _tag(element)
+    kind = tag(element)
 
     def number(key: str) -> float:
         return float(re.sub(r"px$", "", element.get(key) or "0"))
 
-    if tag == "path":
+    if kind == "path":
         yield from polylines(element.get("d") or "", MOST_POINTS)
-    elif tag == "line":
+    elif kind == "line":
         yield [(number("x1"), number("y1")), (number("x2"), number("y2"))]
-    elif tag in ("polyline", "polygon"):
+    elif kind in ("polyline", "polygon"):
         numbers = [float(n) for n in (element.get("points") or "").replace(",", " ").split()]
         points = list(zip(numbers[::2], numbers[1::2], strict=False))
         if len(points) > 1:
-            yield [*points, points[0]] if tag == "polygon" else points
-    elif tag == "rect":
+            yield [*points, points[0]] if kind == "polygon" else points
+    elif kind == "rect":
         x, y, wide, high = (number(key) for key in ("x", "y", "width", "height"))
         yield [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high), (x, y)]
-    elif tag in ("circle", "ellipse"):
+    elif kind in ("circle", "ellipse"):
         cx, cy = number("cx"), number("cy")
-        rx, ry = (number("r"), number("r")) if tag == "circle" else (number("rx"), number("ry"))
+        rx, ry = (number("r"), number("r")) if kind == "circle" else (number("rx"), number("ry"))
         left, right = (cx - rx, cy), (cx + rx, cy)
         yield [left, *arc(left, rx, ry, 0, False, True, right), *arc(right, rx, ry, 0, False, True, left)]
 
@@ -189,7 +190,7 @@ def _stroke(line: list[Point], place: Matrix, view: View, look: Look) -> Stroke:
 
 
 def _text(element: ElementTree.Element, place: Matrix, view: View, look: Look) -> Stroke | None:
-    if _tag(element) != "text":
+    if tag(element) != "text":
         return None
     words = " ".join("".join(element.itertext()).split())[:200]
     if not words:

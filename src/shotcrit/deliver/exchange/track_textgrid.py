@@ -6,6 +6,7 @@ from shotcrit.deliver.crit_input import CritForDelivery, NoteForDelivery
 from shotcrit.deliver.exchange.counting import Counting
 from shotcrit.deliver.exchange.format import Format, Made, counting, lost
 from shotcrit.errors import InputError
+from shotcrit.readings.bundle import Readings, SoundReadings
 from shotcrit.readings.sound.textgrid import Rows, textgrid_of
 
 COUNT = "frames"
@@ -14,14 +15,19 @@ COUNT = "frames"
 
 def track_textgrid(crit: CritForDelivery) -> Made:
     """Raises InputError for a movie without sound."""
-    readings, count = crit.measured.readings, counting(crit)
+    count = counting(crit)
+    heard, begins, length = need_sound(crit.measured.readings)
+    tiers = {COUNT: [(begins, begins + length, count.about())], **_notes(crit, count)}
+    text = textgrid_of(heard, length, offset_s=begins, more=tiers)
+    return Made({"track.TextGrid": text.encode()}, lost(crit, "A TextGrid"))
+
+
+def need_sound(readings: Readings) -> tuple[SoundReadings, float, float]:
+    """What was heard, when the sound begins and how long it is, s. Raises InputError, one sentence, for a movie without sound."""
     sound = readings.movie.sound
     if readings.sound is None or sound is None:
         raise InputError(f"{readings.movie.path} has no sound, so there is no track reading to write; leave textgrid out")
-    begins, length = float(sound.offset_s), float(sound.duration_s)
-    tiers = {COUNT: [(begins, begins + length, count.about())], **_notes(crit, count)}
-    text = textgrid_of(readings.sound, length, offset_s=begins, more=tiers)
-    return Made({"track.TextGrid": text.encode()}, lost(crit, "A TextGrid"))
+    return readings.sound, float(sound.offset_s), float(sound.duration_s)
 
 
 def _notes(crit: CritForDelivery, count: Counting) -> dict[str, Rows]:

@@ -22,9 +22,9 @@ from pydantic import ValidationError
 from shotcrit.clock import Span, rate_text
 from shotcrit.deliver.crit_input import CritForDelivery, Drawn, NoteForDelivery
 from shotcrit.deliver.exchange.counting import Counting
-from shotcrit.deliver.exchange.drawings_svg import DEFAULT_SIZE, strokes_of, svg_of
+from shotcrit.deliver.exchange.drawings_svg import picture_size, strokes_of, svg_of
 from shotcrit.deliver.exchange.format import Format, Made, counting, lost
-from shotcrit.deliver.exchange.incoming import Incoming, Source, drawn, few_enough, note, text_of
+from shotcrit.deliver.exchange.incoming import WEIGHTS, Incoming, Source, drawn, few_enough, note, text_of
 from shotcrit.deliver.exchange.notes_json import NoteOut, note_out
 from shotcrit.deliver.exchange.svg_shapes import svg_root
 from shotcrit.errors import InputError
@@ -44,8 +44,7 @@ MILLIONTH = 1_000_000
 
 def web_annotations(crit: CritForDelivery) -> Made:
     """An annotation page, a note an annotation."""
-    count, info = counting(crit), crit.measured.readings.movie
-    size = (info.width, info.height) if info.width and info.height else DEFAULT_SIZE
+    count, size = counting(crit), picture_size(crit)
     told = {"first_frame": count.first_frame, "rate": rate_text(count.rate), "timecode": count.timecode(0), "drop_frame": count.drop}
     page = {
         "@context": CONTEXT,
@@ -66,9 +65,6 @@ def _annotation(one: NoteForDelivery, crit: CritForDelivery, count: Counting, si
         for purpose, part in PURPOSES.items()
         if said[part]
     ]
-    seen = [{**_target(source, d.first, d.last, count), **_shape(d, size, count, one.what)} for d in one.drawings]
-    for target in seen:
-        target["selector"]["refinedBy"] = target.pop("shape")
     kept = note_out(one, count).model_dump(mode="json", by_alias=True, exclude={"drawings"})
     return {
         "id": f"urn:shotcrit:{quote(crit.crit)}:{quote(crit.take)}:{quote(one.id)}",
@@ -76,7 +72,7 @@ def _annotation(one: NoteForDelivery, crit: CritForDelivery, count: Counting, si
         "motivation": "assessing",
         **({"creator": {"type": "Person", "name": crit.reviewer}} if crit.reviewer else {}),
         "body": bodies,
-        "target": [_target(source, one.first, one.last, count), *seen],
+        "target": [_target(source, one.first, one.last, count), *(_seen(source, d, size, count, one.what) for d in one.drawings)],
         "note": kept,
     }
 
@@ -85,8 +81,11 @@ def _target(source: str, first: int, last: int, count: Counting) -> dict[str, An
     return {"source": source, "selector": {"type": "FragmentSelector", "conformsTo": FRAGMENTS, "value": fragment(first, last, count)}}
 
 
-def _shape(one: Drawn, size: tuple[int, int], count: Counting, says: str) -> dict[str, Any]:
-    return {"shape": {"type": "SvgSelector", "value": svg_of(one, size, count, says)}}
+def _seen(source: str, one: Drawn, size: tuple[int, int], count: Counting, says: str) -> dict[str, Any]:
+    """A drawing: the frames that it holds for, and what is seen on them."""
+    target = _target(source, one.first, one.last, count)
+    target["selector"]["refinedBy"] = {"type": "SvgSelector", "value": svg_of(one, size, count, says)}
+    return target
 
 
 def fragment(first: int, last: int, count: Counting) -> str:
@@ -210,7 +209,7 @@ def _said(item: Mapping[str, Any]) -> dict[str, str]:
         text = body if isinstance(body, str) else body.get("value") if isinstance(body, Mapping) else None
         purpose = body.get("purpose") if isinstance(body, Mapping) else None
         part = PURPOSES.get(purpose, "what") if isinstance(purpose, str) else "what"
-        if isinstance(text, str) and not (part == "weight" and text not in ("must", "polish", "keep")):
+        if isinstance(text, str) and not (part == "weight" and text not in WEIGHTS):
             found[part] = f"{found[part]}\n{text}".strip()
     return found
 
