@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, Route
 from tests.browser.room_page import PATIENCE_MS, draw, on_frame, open_room, press, saved, sheet_filled, sheet_place, wait_until
 from tests.make.open_rooms import KnownWorker, served
 
 from shotcrit.crit.records import Decision, Drawing, Marker, Note, Take
+from shotcrit.room.notes.shapes import NewNote
 from shotcrit.room.serve import Serving
 
 
@@ -97,6 +98,28 @@ def test_a_whole_review(room: Serving, room_page: Page, chromium: Browser, tmp_p
         assert len(answered) == 1
         assert answered[0].text == "Dropped both irises."
         assert next(iter(view.all(Take))).one_thing is not None
+
+
+def test_what_is_sent_before_the_answer_to_it_is_read_can_be_downloaded(room: Serving, room_page: Page) -> None:
+    def answer_late(route: Route) -> None:
+        answer = route.fetch()
+        room.room.jobs.join(answer.json()["id"])
+        route.fulfill(response=answer)
+
+    with room.room.crit.view() as view:
+        (take,) = view.all(Take)
+    room.room.notes.write(take.id, NewNote(first=20, last=24, what="She looks over his head."), "Mara")
+    room_page.route("**/api/send", answer_late)
+    open_room(room_page, room.address)
+    press(room_page, "Shift+d")
+    room_page.get_by_role("heading", name="For colleagues").wait_for()
+    ticked = room_page.locator("aside input[type=checkbox]:checked")
+    while ticked.count():
+        ticked.first.uncheck()
+    room_page.locator("aside label", has_text="the crit itself").get_by_role("checkbox").check()  # needs no process, so it is quick
+    room_page.route("**/api/jobs", lambda route: route.abort("connectionrefused"))  # nothing but the news and the answer tells of it
+    room_page.locator("aside button.main").click()
+    room_page.get_by_role("link", name="download everything as one file").wait_for()
 
 
 def _first_look(page: Page) -> None:

@@ -1,4 +1,5 @@
 import { call } from '../api/client';
+import { Turns } from '../api/turns';
 import type { Asked, AskedNote, Drawing, FrameTable, LinedTake, Take } from '../api/types';
 import { carriedDrawing, oldFrame } from '../tools/takes';
 import type { Keep } from './keep.svelte';
@@ -17,6 +18,9 @@ export class AskedBefore {
   /** Answered by a press whose edit is under way: the next press means the next note. */
   answering = $state.raw<ReadonlySet<string>>(new Set());
   private begun: string | null = null;
+  private readonly lists = new Turns();
+  private fetchedOf: readonly unknown[] = [];
+  private fetching: Promise<void> = Promise.resolve();
 
   constructor(private readonly keep: Keep) {}
 
@@ -31,15 +35,26 @@ export class AskedBefore {
   /** The take that this one is held against. */
   against = $derived<LinedTake | null>(this.lined[0] ?? null);
 
-  async fetch(): Promise<void> {
+  /** The list as of what the page knows now: asked for once, however many want it. */
+  fetch(): Promise<void> {
+    const of = [this.keep.takeId, this.keep.crit?.seq, this.keep.model];
+    if (of.some((one, k) => one !== this.fetchedOf[k])) {
+      this.fetchedOf = of;
+      this.fetching = this.fetchList();
+    }
+    return this.fetching;
+  }
+
+  private async fetchList(): Promise<void> {
     const { takeId } = this.keep;
     if (takeId !== this.begun) this.forget(takeId);
     if (!takeId || !this.older.length) return;
     try {
       const path = { take_id: takeId };
+      const news = this.lists.ask();
       const now = await call('get', '/api/takes/{take_id}/asked', { path });
       const lined = now.lined_up && this.lined.length < this.older.length ? await call('get', '/api/takes/{take_id}/lined', { path }) : this.lined;
-      if (takeId !== this.keep.takeId) return;
+      if (takeId !== this.keep.takeId || !news()) return;
       const fresh = this.now === null;
       this.now = now;
       this.lined = lined;
@@ -47,6 +62,7 @@ export class AskedBefore {
       this.at ??= this.left[0]?.note.id ?? null;
       await this.fetchTables(takeId);
     } catch (problem) {
+      this.fetchedOf = [];
       this.keep.tell(problem);
     }
   }

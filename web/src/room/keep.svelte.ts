@@ -1,5 +1,6 @@
 import { call, Refused } from '../api/client';
 import { listen } from '../api/events';
+import { Turns } from '../api/turns';
 import type { CritState, FrameTable, Job, RoomEvent, Take, Tray } from '../api/types';
 import { buildModel, type SheetModel } from '../sheet/model';
 import type { Undo } from '../tools/change';
@@ -24,6 +25,11 @@ export class Keep {
   onFrames: (first: number, last: number) => void = () => undefined;
   onFollowed: (take: string) => void = () => undefined;
   private again: ReturnType<typeof setTimeout> | undefined;
+  /** Among the events that are being gathered is one that the sheet may change with. */
+  private sheetToo = false;
+  private readonly crits = new Turns();
+  private readonly sheets = new Turns();
+  private readonly trays = new Turns();
   private line: Promise<unknown> = Promise.resolve();
   private stopListening: (() => void) | null = null;
 
@@ -62,7 +68,7 @@ export class Keep {
     this.table = this.model = this.tray = null;
     if (!takeId) return;
     // The first picture hangs on the table, so nothing is asked for before it.
-    if (this.media?.state === 'here') this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
+    if (this.media?.state === 'here') await this.fetchTable(takeId);
     await this.fetchJobs();
     await this.fetchMeasured();
     if (this.table && this.unmeasured()) await this.measure();
@@ -88,9 +94,14 @@ export class Keep {
   /** Asking for the table makes the pictures that are missing. */
   async makePictures(): Promise<void> {
     await this.guarded(async () => {
-      this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: this.takeId ?? '' } });
+      await this.fetchTable(this.takeId ?? '');
       await this.fetchJobs();
     });
+  }
+
+  private async fetchTable(takeId: string): Promise<void> {
+    const table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
+    if (takeId === this.takeId) this.table = table;
   }
 
   /** What is heard of a job while the answer is on its way is newer than the answer. */
@@ -136,15 +147,17 @@ export class Keep {
   }
 
   async refresh(measured = false): Promise<void> {
-    this.crit = await call('get', '/api/crit');
+    const news = this.crits.ask();
+    const crit = await call('get', '/api/crit');
+    if (news()) this.crit = crit;
     if (this.table && this.take && this.take.first_frame !== this.table.first_frame) await this.recount(this.take.id);
     else if (measured) await this.fetchMeasured();
-    else if (this.takeId) this.tray = once(await call('get', '/api/takes/{take_id}/findings', { path: { take_id: this.takeId } }));
+    else await this.fetchTray();
   }
 
   /** Frames got other numbers: everything that says a number is fetched again. */
   private async recount(takeId: string): Promise<void> {
-    this.table = await call('get', '/api/takes/{take_id}/frames', { path: { take_id: takeId } });
+    await this.fetchTable(takeId);
     await this.fetchMeasured();
   }
 
@@ -167,13 +180,22 @@ export class Keep {
     const id = this.takeId;
     if (!id) return;
     const path = { take_id: id };
+    const [newSheet, newTray] = [this.sheets.ask(), this.trays.ask()];
     const [sheet, tray] = await Promise.all([
       call('get', '/api/takes/{take_id}/sheet', { path }),
       call('get', '/api/takes/{take_id}/findings', { path }),
     ]);
     if (id !== this.takeId) return;
-    this.model = buildModel(sheet);
-    this.tray = once(tray);
+    if (newSheet()) this.model = buildModel(sheet);
+    if (newTray()) this.tray = once(tray);
+  }
+
+  private async fetchTray(): Promise<void> {
+    const id = this.takeId;
+    if (!id) return;
+    const news = this.trays.ask();
+    const tray = await call('get', '/api/takes/{take_id}/findings', { path: { take_id: id } });
+    if (id === this.takeId && news()) this.tray = once(tray);
   }
 
   private hear(event: RoomEvent): void {
@@ -190,7 +212,12 @@ export class Keep {
 
   private gather(measured: boolean): void {
     clearTimeout(this.again);
-    this.again = setTimeout(() => void this.guarded(() => this.refresh(measured)), GATHER_MS);
+    this.sheetToo ||= measured;
+    this.again = setTimeout(() => {
+      const all = this.sheetToo;
+      this.sheetToo = false;
+      void this.guarded(() => this.refresh(all));
+    }, GATHER_MS);
   }
 
   private async guarded(work: () => Promise<void>): Promise<void> {

@@ -75,8 +75,10 @@ export class Transport {
     this.projector.reset();
     this.go(this.heading);
     this.sound = this.lifted = null;
-    if (table.sound) this.sound = await loadSound(this.player.audio(), table.sound.url.replace(/^\//, ''), table.sound.offset_s).catch(() => null);
-    this.hasSound = this.sound !== null;
+    const sound = table.sound ? await loadSound(this.player.audio(), table.sound.url.replace(/^\//, ''), table.sound.offset_s).catch(() => null) : null;
+    if (this.table !== table) return; // another take was opened meanwhile
+    this.sound = sound;
+    this.hasSound = sound !== null;
   }
 
   close(): void {

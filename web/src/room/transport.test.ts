@@ -1,7 +1,10 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { FrameTable } from '../api/types';
 import type { Order } from '../frames/supplier';
+import { loadSound } from '../sound/load';
 import { Transport } from './transport.svelte';
+
+vi.mock('../sound/load', () => ({ loadSound: vi.fn(() => Promise.resolve(null)) }));
 
 const FRAMES = 200;
 const table = {
@@ -77,5 +80,17 @@ describe('where the playhead goes', () => {
     await transport.open(table);
     await pass();
     expect([transport.target, transport.playhead]).toEqual([30, 30]);
+  });
+});
+
+describe('a sound that comes late', () => {
+  it('is not heard with another movie, which is mute', async () => {
+    let come: (sound: never) => void = () => undefined;
+    vi.mocked(loadSound).mockReturnValueOnce(new Promise((done) => (come = done)));
+    const first = transport.open({ ...table, sound: { url: '/sound/t', offset_s: 0 } } as FrameTable);
+    await transport.open(table);
+    come({ rate: 48_000, channels: [] } as never);
+    await first;
+    expect(transport.hasSound).toBe(false);
   });
 });
