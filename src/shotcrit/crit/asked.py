@@ -35,13 +35,17 @@ class There:
     framed: Callable[[Stroke], Stroke] = lambda stroke: stroke
 
 
+def older_takes(view: View, take: Take) -> list[Take]:
+    """Those of the shot that came before this one, the first one first."""
+    return sorted((t for t in view.all(Take) if t.shot == take.shot and t.number < take.number), key=lambda t: t.number)
+
+
 def asked_before(view: View, take: Take) -> tuple[Note, ...]:
     """Notes of older takes of the shot that were open when this one came: what to keep first, then take by take as they are read.
 
     Those that were settled on this take stay on the list, so that the reviewer sees what was said.
     """
-    older = [t for t in view.all(Take) if t.shot == take.shot and t.number < take.number]
-    listed = [note for t in sorted(older, key=lambda t: t.number) for note in in_order(view, t.id)]
+    listed = [note for t in older_takes(view, take) for note in in_order(view, t.id)]
     open_here = [n for n in listed if (n.settled.on == take.id if n.settled else not n.closed)]
     return tuple(sorted(open_here, key=lambda note: note.weight != "keep"))
 

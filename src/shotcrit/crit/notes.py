@@ -101,12 +101,12 @@ def copy_along(drawing: Drawing, path: Mapping[int, tuple[float, float]], ids: M
 
 def _moved(drawing: Drawing, new: str, frame: int, dx: float, dy: float) -> Drawing:
     strokes = tuple(
-        s.model_copy(update={"points": tuple((_held(x + dx), _held(y + dy), p, t) for x, y, p, t in s.points)}) for s in drawing.strokes
+        s.model_copy(update={"points": tuple((held(x + dx), held(y + dy), p, t) for x, y, p, t in s.points)}) for s in drawing.strokes
     )
     return drawing.model_copy(update={"id": new, "version": 0, "first": frame, "last": frame, "strokes": strokes})
 
 
-def _held(value: float) -> float:
+def held(value: float) -> float:
     """Within what a stored position may be."""
     return min(max(value, -4.0), 5.0)
 

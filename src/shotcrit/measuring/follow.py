@@ -14,7 +14,8 @@ from shotcrit.clock import Numbering
 from shotcrit.counted import counted
 from shotcrit.crit.limits import own_limits
 from shotcrit.crit.notes import in_order
-from shotcrit.crit.records import Correction, Decision, Drawing, Take
+from shotcrit.crit.records import Correction, Drawing, Take
+from shotcrit.crit.review import decided
 from shotcrit.crit.view import View
 from shotcrit.errors import InputError
 from shotcrit.measuring.deliveries import Still, still_of
@@ -59,8 +60,7 @@ def old_take(path: Path, number: int | None = None) -> OldTake:
 def asked_of(view: View, take: Take) -> Asked:
     """What a crit asks of one take: notes that are not closed, and findings that were not put away."""
     notes = tuple(note for note in in_order(view, take.id) if not note.closed)
-    decisions = tuple(d for d in view.all(Decision) if d.shot == take.shot)
-    return Asked(notes, {d.id: d for d in view.all(Drawing, take=take.id)}, decisions, take.id)
+    return Asked(notes, {d.id: d for d in view.all(Drawing, take=take.id)}, decided(view, take.shot), take.id)
 
 
 def follow_takes(old: OldTake, new: MeasureRequest, bench: Workbench | None = None) -> Followed:

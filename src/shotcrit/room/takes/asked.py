@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from shotcrit.clock import Span
-from shotcrit.crit.asked import How, There, asked_before, asked_on, settle
+from shotcrit.crit.asked import How, There, asked_before, asked_on, older_takes, settle
 from shotcrit.crit.edits import Edit
 from shotcrit.crit.findings import finding_keys
-from shotcrit.crit.records import Decision, Drawing, Note, Stroke, Take
+from shotcrit.crit.notes import held
+from shotcrit.crit.records import Drawing, Note, Stroke, Take
+from shotcrit.crit.review import decided
 from shotcrit.crit.view import View, need
 from shotcrit.measuring.lined_takes import LinedUp
 from shotcrit.readings.seen import Box
@@ -70,8 +71,8 @@ class AskedBefore:
         """The older takes that are lined up with this one, the newest first."""
         with self._edits.view() as view:
             take = need(view, Take, take_id)
-            olds = sorted((t for t in view.all(Take) if t.shot == take.shot and t.number < take.number), key=lambda t: -t.number)
-        return [lined_take(old, take, known) for old in olds if (known := self._lined.known(old, take))]
+            olds = older_takes(view, take)
+        return [lined_take(old, take, known) for old in reversed(olds) if (known := self._lined.known(old, take))]
 
     def settle(self, take_id: str, note_id: str, body: SettleNote, who: str) -> Note:
         def act(view: SessionView) -> Edit:
@@ -109,7 +110,7 @@ class AskedBefore:
         asked = verdicts.Asked(
             tuple(note for note in notes if note.take == old.id),
             {d.id: d for d in view.all(Drawing, take=old.id)},
-            tuple(d for d in view.all(Decision) if d.shot == old.shot),
+            decided(view, old.shot),
             old.id,
         )
         doubtful = still_doubtful(lined_up.unsure, take.cast)
@@ -139,7 +140,7 @@ def _not_lost(asked: AskedNote) -> bool:
 
 def _asked(view: View, note: Note, take: Take, pair: _Pair) -> AskedNote:
     lined_up = pair.lined_up
-    span = lined_up.map.span(Span(note.first, note.last + 1)) if lined_up else None
+    span = lined_up.map.span(verdicts.note_span(note)) if lined_up else None
     said = pair.says.get(note.id)
     there = _there(note, lined_up.map) if lined_up and span else None
     return AskedNote(
@@ -157,7 +158,7 @@ def _asked(view: View, note: Note, take: Take, pair: _Pair) -> AskedNote:
 
 def _there(note: Note, lined_up: FrameMap) -> There:
     """A note whose frames are gone lies on the nearest ones that are there."""
-    span = lined_up.span(Span(note.first, note.last + 1))
+    span = lined_up.span(verdicts.note_span(note))
     first, last = (span.start, span.last) if span else (_nearest(note.first, lined_up),) * 2
     still = lined_up(note.first if note.still is None else note.still)
     sight = lined_up.sight
@@ -182,5 +183,5 @@ def _framed(stroke: Stroke, sight: Sight) -> Stroke:
     points = []
     for x, y, pressure, time_ms in stroke.points:
         at = framed_box(sight, Box(x, y, x, y))
-        points.append((min(max(at.left, -4.0), 5.0), min(max(at.top, -4.0), 5.0), pressure, time_ms))
+        points.append((held(at.left), held(at.top), pressure, time_ms))
     return stroke.model_copy(update={"points": tuple(points)})

@@ -51,9 +51,6 @@ class LinedTakes:
         found = self._found(old, new)
         return found if isinstance(found, str) else ""
 
-    def running(self, new: Take) -> bool:
-        return self._jobs.running("line up", new.id) is not None
-
     def order(self, olds: list[Take], new: Take) -> None:
         """Line older takes up with a newer one in the background, those that were not yet."""
 
