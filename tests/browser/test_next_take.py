@@ -129,10 +129,10 @@ def test_both_takes_are_held_against_each_other_on_frames_that_belong_together(p
     press(page, "ArrowDown")
     expect(older).to_have_attribute("data-frame", str(61 - LATER))
     press(page, "}")
-    expect(page.locator(".tag")).to_have_text(f"what differs from take 1, {1001 + 61 - LATER}")
+    expect(page.locator(".tag")).to_have_text(f"what differs from take 1, frame {1001 + 61 - LATER}")
     assert _light(page) < 0.1 * plain, "like meets like, so nearly nothing differs"
     press(page, "[")
-    expect(page.locator(".tag")).to_have_text(f"take 1, {1001 + 61 - LATER}")
+    expect(page.locator(".tag")).to_have_text(f"take 1, frame {1001 + 61 - LATER}")
     assert abs(_light(page) - plain) < 0.1 * plain
     press(page, "Escape")
     expect(older).to_have_count(0)
