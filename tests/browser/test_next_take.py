@@ -106,6 +106,9 @@ def test_what_was_asked_is_seen_whole(page: Page, width: int, height: int) -> No
         box = page.locator("article.chosen").get_by_role("button", name=name).bounding_box()
         assert box is not None
         assert box["y"] + box["height"] <= min(height, card["y"] + card["height"]) + 1
+    edges = "(b) => ['borderTopColor', 'borderBottomColor'].map((edge) => getComputedStyle(b)[edge])"
+    top, bottom = page.locator("article.chosen [data-act=asked-done]").evaluate(edges)
+    assert top == bottom, "its frame is closed"
 
 
 def _light(page: Page) -> float:
